@@ -1,0 +1,90 @@
+// Package belief infers what state a system can be in from any subset of
+// readings: a posterior over the conditions, the moment, the charge level and
+// the questions a visit must answer.
+//
+// Start with [Infer], [Input] and [Result].
+package belief
+
+import (
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+// Input is what is known: the site and the readings so far.
+type Input struct {
+	Site     *site.Site
+	Readings *reading.Set
+}
+
+// Result is the posterior and what follows from it.
+type Result struct {
+	Conditions []Posterior // every applicable condition, most probable first
+	State      State
+	Suspects   []Suspect             // readings that may be simply wrong, most probable first
+	Gains      []Gain                // readings not yet taken, most informative first
+	Expect     map[reading.Key]Range // what each number would show now by the belief without that reading itself
+	Evidence   []Evidence            // per taken reading, strongest first
+}
+
+// Leader is the most probable entry of Conditions.
+func (r *Result) Leader() Posterior { return r.Conditions[0] }
+
+// Of is the probability of id, 0 if it does not apply.
+func (r *Result) Of(id condition.ID) float64 {
+	for _, p := range r.Conditions {
+		if p.ID == id {
+			return p.P
+		}
+	}
+	return 0
+}
+
+// A Posterior is the marginal probability of one condition.
+type Posterior struct {
+	ID   condition.ID
+	P    float64
+	With []condition.ID // likely companions where two conditions are believed at once
+}
+
+// State answers the questions of the visit, each an expectation under the posterior.
+type State struct {
+	Daylight    float64  // probability of 10 W/m2 or more in the array's plane
+	Charging    float64  // probability that array current reaches the battery side
+	Regulating  float64  // probability that the controller holds power back
+	LoadsCut    float64  // probability that the load output is off because of low voltage
+	AsDesigned  float64  // probability that everything works as designed, P(sound)
+	ChargeLevel Interval // fraction of present capacity
+	SpareW      Interval // what the array could give more now [W]
+	HoursToCut  Interval // at the present draw without sun [h]
+}
+
+// An Interval summarises a distribution by its mean and its 5 % and 95 % points.
+type Interval struct{ Mean, P05, P95 float64 }
+
+// A Suspect is a reading with the probability that it is simply wrong.
+type Suspect struct {
+	Reading reading.Key
+	P       float64
+}
+
+// A Gain is what a reading not yet taken would teach about the condition [bits].
+type Gain struct {
+	Reading reading.Key
+	Bits    float64
+}
+
+// A Range is a 5 % to 95 % predictive range in the reading's unit, instrument
+// limits included.
+type Range struct{ Lo, Hi float64 }
+
+// Evidence is what one taken reading says. Weights are log10 of likelihood
+// ratios: 1 is ten to one.
+type Evidence struct {
+	Reading      reading.Key
+	ForLeader    float64 // leader against the runner-up
+	AgainstSound float64 // leader against sound; 0 if sound leads
+	Expected     Range   // by the whole belief without this reading
+	Sound        Range   // if nothing were wrong
+	HasRange     bool    // false for words
+}

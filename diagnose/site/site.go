@@ -1,0 +1,155 @@
+// Package site describes what is installed: the site file, read strictly.
+//
+// Start with [Parse], [Site] and [Demo]. Quantities are float64 in the unit
+// that the identifier names; angles are degrees.
+package site
+
+// Kind is how a charge controller holds the battery at its set-point.
+type Kind string
+
+// The kinds of charge controller.
+const (
+	Series Kind = "series" // switches the array on and off the battery (pulse-width)
+	Shunt  Kind = "shunt"  // shorts the array
+	MPPT   Kind = "mppt"   // converts, and moves off the maximum power point
+)
+
+// Chemistry of the battery.
+type Chemistry string
+
+// The battery chemistries.
+const (
+	Flooded Chemistry = "flooded"
+	AGM     Chemistry = "agm"
+	Gel     Chemistry = "gel"
+	LFP     Chemistry = "lfp"
+)
+
+// LeadAcid reports whether the cells are 2 V lead-acid cells.
+func (c Chemistry) LeadAcid() bool { return c != LFP }
+
+// A Site is one stand-alone system as its nameplates and its file describe it.
+type Site struct {
+	Name       string
+	NominalV   float64 // 12, 24 or 48 [V]
+	Place      Place
+	Array      Array
+	Controller Controller
+	Battery    Battery
+	Loads      []Load
+	LoadWiring LoadWiring
+}
+
+// A Place is where the array stands and how it is turned.
+type Place struct {
+	LatitudeDeg  float64   // north positive
+	LongitudeDeg float64   // east positive
+	UTCOffsetH   float64   // local time minus UTC [h]
+	TiltDeg      float64   // from horizontal
+	BearingDeg   float64   // compass bearing the array faces, 0 north, 90 east
+	SunHours     []float64 // peak sun hours a day in the array's plane, January first; nil if not given
+}
+
+// An Array is Strings parallel strings of Series modules each.
+type Array struct {
+	Series    int
+	Strings   int
+	FuseA     float64 // 0: no fuse
+	CableM    float64 // one way
+	CableMM2  float64
+	Installed string // year-month, "" if not given
+	Module    Module
+}
+
+// A Module is a nameplate at standard test conditions.
+type Module struct {
+	PmpW       float64
+	VmpV       float64
+	ImpA       float64
+	VocV       float64
+	IscA       float64
+	Cells      int     // in series
+	Bypass     int     // bypass diodes, each over Cells/Bypass cells
+	IscPctPerC float64 // relative to Isc
+	VocPctPerC float64 // relative to Voc
+	NOCTC      float64
+}
+
+// A Controller is a charge controller with its set-points at system level.
+type Controller struct {
+	Kind           Kind
+	RatedA         float64
+	AbsorbV        float64 // at 25 °C battery temperature
+	FloatV         float64 // equal to AbsorbV where there is no float stage
+	CompMVPerCCell float64 // temperature compensation per 2 V cell [mV/°C]; 0: none
+	CutV           float64 // load cut-off
+	RestoreV       float64 // load reconnect
+	OwnUseMA       float64
+	LoadOutput     bool
+	Lamps          []Lamp
+}
+
+// A Lamp is one lamp or display field of the controller, as its manual explains it.
+type Lamp struct {
+	Label string
+	Looks []Look
+}
+
+// A Look is one way a lamp can look and what that means.
+type Look struct {
+	Look    string
+	Means   []Meaning
+	Volts   float64 // for the battery-… meanings
+	VoltsTo float64
+}
+
+// A Meaning is one word of the lamp vocabulary.
+type Meaning string
+
+// The lamp vocabulary.
+const (
+	ArrayLive      Meaning = "array-live"
+	ArrayDead      Meaning = "array-dead"
+	Charging       Meaning = "charging"
+	NotCharging    Meaning = "not-charging"
+	Regulating     Meaning = "regulating"
+	NotRegulating  Meaning = "not-regulating"
+	BatteryAbove   Meaning = "battery-above"
+	BatteryBelow   Meaning = "battery-below"
+	BatteryBetween Meaning = "battery-between"
+	LoadsLive      Meaning = "loads-live"
+	LoadsCut       Meaning = "loads-cut"
+	Fault          Meaning = "fault"
+	Powered        Meaning = "powered"
+	Unpowered      Meaning = "unpowered"
+)
+
+// A Battery is Blocks blocks in series.
+type Battery struct {
+	Chemistry     Chemistry
+	CapacityAh    float64 // at the 20 h rate
+	Blocks        int
+	CellsPerBlock int
+	FuseA         float64
+	CableM        float64 // one way
+	CableMM2      float64
+	Installed     string
+}
+
+// Cells is the number of cells in series.
+func (b Battery) Cells() int { return b.Blocks * b.CellsPerBlock }
+
+// A Load is one listed appliance or group of them.
+type Load struct {
+	Label       string
+	PowerW      float64
+	HoursPerDay float64
+	Priority    int // 1 = keep longest
+}
+
+// LoadWiring runs to the farthest load.
+type LoadWiring struct {
+	FuseA    float64
+	CableM   float64 // one way
+	CableMM2 float64
+}
