@@ -57,10 +57,10 @@ type Step struct {
 	Probes   string      // where red and black, or the clamp, go
 	Surprise string      // what a surprising value usually means
 	Caution  string
-	Who      string      // who may do it
-	Minutes  float64     // effort
-	Choices  []string    // for words and Choose
-	Red      string      // drawing points, "" where not probed; see Points
+	Who      string   // who may do it
+	Minutes  float64  // effort
+	Choices  []string // for words and Choose
+	Red      string   // drawing points, "" where not probed; see Points
 	Black    string
 	Clamp    string
 	Requires []Flag
