@@ -2,16 +2,44 @@
 // order, narrows down what state the system can be in, and says why.
 //
 // Start with [Visit], [Interpret] and [Prompt]. It reads no clock, no file and
-// no terminal; times and the journal are given to it.
+// no terminal; times, the journal and the inference are given to it.
 package diagnose
 
 import (
+	"errors"
 	"time"
 
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
 )
+
+// An Inferrer is the inference that a visit is led by; belief.Infer is one.
+type Inferrer func(belief.Input) (*belief.Result, error)
+
+// A Head is what a visit starts from. The site travels inside the visit as
+// the text of its file.
+type Head struct {
+	ID          string                                `json:"id"`
+	SiteName    string                                `json:"site_name"`
+	SiteTOML    string                                `json:"site_toml"`
+	Who         string                                `json:"who,omitempty"`
+	StartedAt   time.Time                             `json:"started_at"`
+	Instruments map[reading.Meter]quantity.Instrument `json:"instruments,omitempty"` // nil: reading.DefaultInstruments
+}
+
+// An Entry is one thing that a journal keeps: exactly one of its fields is set.
+type Entry struct {
+	Head   *Head   `json:"head,omitempty"`
+	Answer *Answer `json:"answer,omitempty"`
+}
+
+// A Journal keeps each entry durably before Append returns.
+type Journal interface {
+	Append(Entry) error
+}
 
 // An AnswerKind says how a step was answered.
 type AnswerKind string
@@ -50,4 +78,27 @@ type Prompt struct {
 	Given    *Answer       // the present answer, when an earlier step is shown again
 	Why      string        // why this step now, one sentence
 	Done     bool          // nothing is left to do; Step is empty
+}
+
+// A Doubt says that a value lies outside what the site or the instrument could
+// show. Asked once; [Visit.ReadAnyway] keeps the value as doubted.
+type Doubt struct {
+	Typed  string
+	Reason string // one sentence: what is doubtful and what is plausible
+}
+
+func (d *Doubt) Error() string { return d.Reason }
+
+// ErrNoTime says that an answer came without the time it was given at.
+var ErrNoTime = errors.New("the answer has no time")
+
+// A Visit is one visit under way. It is not safe for use by several
+// goroutines; [Visit.Input] is what a goroutine may take away.
+type Visit struct {
+	head    Head
+	site    *site.Site
+	journal Journal
+	history []Answer // every answer and note, as given
+	latest  *belief.Result
+	before  *belief.Result
 }
