@@ -34,6 +34,13 @@ type Head struct {
 type Entry struct {
 	Head   *Head   `json:"head,omitempty"`
 	Answer *Answer `json:"answer,omitempty"`
+	End    *End    `json:"end,omitempty"`
+}
+
+// An End follows the answer that left nothing to do. A later correction may
+// open the visit again.
+type End struct {
+	At time.Time `json:"at"`
 }
 
 // A Journal keeps each entry durably before Append returns.

@@ -1,0 +1,136 @@
+package record
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"ampwalk/diagnose"
+)
+
+const version = 1
+
+const (
+	opening = `{"sha256":"`
+	closing = `",`
+	hexLen  = 2 * sha256.Size
+)
+
+// body is a line without its hash.
+type body struct {
+	Version int `json:"version,omitempty"`
+	diagnose.Entry
+}
+
+// link makes the line of e after a line with hash prev ("" for the first).
+func link(prev string, e diagnose.Entry) (line []byte, hash string, err error) {
+	b := body{Entry: e}
+	if prev == "" {
+		b.Version = version
+	}
+	text, err := json.Marshal(b)
+	if err != nil {
+		return nil, "", err
+	}
+	rest := text[1:] // after the brace
+	hash = chain(prev, rest)
+	line = append(line, opening+hash+closing...)
+	line = append(line, rest...)
+	return append(line, '\n'), hash, nil
+}
+
+func chain(prev string, rest []byte) string {
+	h := sha256.New()
+	h.Write([]byte(prev))
+	h.Write(rest)
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+var (
+	errTorn    = errors.New("it breaks off")
+	errChanged = errors.New("it is not as it was written")
+	errVersion = errors.New("it was written by a newer program")
+)
+
+// unlink checks one line, without its line feed, and gives its entry and hash.
+func unlink(prev string, line []byte) (diagnose.Entry, string, error) {
+	rest, ok := bytes.CutPrefix(line, []byte(opening))
+	if !ok || len(rest) < hexLen+len(closing) {
+		return diagnose.Entry{}, "", errChanged
+	}
+	hash := string(rest[:hexLen])
+	rest, ok = bytes.CutPrefix(rest[hexLen:], []byte(closing))
+	if !ok || hash != chain(prev, rest) {
+		return diagnose.Entry{}, "", errChanged
+	}
+	var b body
+	if err := json.Unmarshal(append([]byte("{"), rest...), &b); err != nil {
+		return diagnose.Entry{}, "", fmt.Errorf("it cannot be read: %w", err)
+	}
+	switch first := prev == ""; {
+	case first && b.Version > version:
+		return diagnose.Entry{}, "", errVersion
+	case first != (b.Version > 0), first != (b.Head != nil), !single(b.Entry):
+		return diagnose.Entry{}, "", errors.New("it is not an entry that belongs there")
+	}
+	return b.Entry, hash, nil
+}
+
+func single(e diagnose.Entry) bool {
+	n := 0
+	for _, set := range []bool{e.Head != nil, e.Answer != nil, e.End != nil} {
+		if set {
+			n++
+		}
+	}
+	return n == 1
+}
+
+// kept is what a journal's bytes hold.
+type kept struct {
+	entries []diagnose.Entry
+	hash    string  // of the last whole line
+	whole   int     // bytes up to the end of the last whole line
+	damage  *Damage // nil if all is whole
+}
+
+// check reads a journal up to its first broken line.
+func check(data []byte) kept {
+	var k kept
+	for k.whole < len(data) {
+		line, _, ended := bytes.Cut(data[k.whole:], []byte("\n"))
+		var e diagnose.Entry
+		var hash string
+		err := errTorn
+		if ended {
+			e, hash, err = unlink(k.hash, line)
+		}
+		if err != nil {
+			k.damage = &Damage{Line: len(k.entries) + 1, Bytes: len(data) - k.whole, Cause: err}
+			return k
+		}
+		k.entries, k.hash, k.whole = append(k.entries, e), hash, k.whole+len(line)+1
+	}
+	return k
+}
+
+// Damage says what of a journal could not be kept.
+type Damage struct {
+	Line  int    // the first broken line, from 1
+	Bytes int    // from its start to the end of the file
+	Cause error  // what is wrong with that line
+	Aside string // the file that the broken part was copied to, "" if it was not
+}
+
+func (d *Damage) Error() string {
+	text := fmt.Sprintf("line %d is damaged (%v); everything before it is whole, %d bytes from there on are lost to the visit", d.Line, d.Cause, d.Bytes)
+	if d.Aside != "" {
+		text += "; they are kept in " + d.Aside
+	}
+	return text
+}
+
+func (d *Damage) Unwrap() error { return d.Cause }
