@@ -1,7 +1,8 @@
 // Package condition is the catalogue of what can be wrong: ids, which sites
 // they apply to, how common they are, what they mean and what to do.
 //
-// Start with [ID], [Applicable] and [Of].
+// Start with [Applicable], [Of] and [Advise]. All words a person reads stand in
+// the embedded TOML files of this folder.
 package condition
 
 // An ID names one condition.

@@ -1,0 +1,146 @@
+package condition
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"slices"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+//go:embed conditions.toml
+var conditionsFile []byte
+
+// A Part of the plant.
+type Part string
+
+// The parts; sound belongs to none.
+const (
+	NoPart     Part = ""
+	Array      Part = "array"
+	Controller Part = "controller"
+	Battery    Part = "battery"
+	Load       Part = "load"
+)
+
+// A Condition is one entry of the catalogue. Its texts are whole sentences of
+// plain words; only Title has no full stop.
+type Condition struct {
+	ID       ID       `toml:"id"`
+	Part     Part     `toml:"part"`
+	Title    string   `toml:"title"`
+	Meaning  string   `toml:"meaning"`  // what is wrong and what follows
+	Prior    float64  `toml:"prior"`    // probability before any reading
+	Separate string   `toml:"separate"` // what would settle it where today's readings cannot
+	Actions  []Action `toml:"action"`   // in the order to try them
+
+	PriorSource string `toml:"-"`
+}
+
+// An Action is one thing to do about a condition.
+type Action struct {
+	Do      string `toml:"do"`
+	With    string `toml:"with"` // tools and parts, comma-separated
+	Who     Who    `toml:"who"`
+	Proof   Proof  `toml:"proof"`
+	Caution string `toml:"caution"` // "" where the general cautions are enough
+
+	Chemistries []site.Chemistry `toml:"chemistries"` // the only batteries it is for; nil for all
+}
+
+// Who may do an action.
+type Who string
+
+// The people of a site, from least to most qualified.
+const (
+	Caretaker  Who = "caretaker"
+	FieldStaff Who = "field staff"
+	Licensed   Who = "licensed electrician"
+)
+
+// A Proof is the reading to take after an action, and what it shows if the
+// action worked.
+type Proof struct {
+	Reading reading.Key `toml:"reading"`
+	Shows   string      `toml:"shows"`
+}
+
+// ActionsFor lists the actions that fit the chemistry.
+func (c Condition) ActionsFor(chem site.Chemistry) []Action {
+	return slices.DeleteFunc(slices.Clone(c.Actions), func(a Action) bool {
+		return !fits(a.Chemistries, chem)
+	})
+}
+
+// fits reports whether chem is in a list in which none stands for all.
+func fits(list []site.Chemistry, chem site.Chemistry) bool {
+	return len(list) == 0 || slices.Contains(list, chem)
+}
+
+// All lists the catalogue in its fixed order, sound first; the priors add up to 1.
+func All() []Condition { return slices.Clone(catalogue()) }
+
+// Of is the entry of id, the zero Condition if there is none.
+func Of(id ID) Condition {
+	i := slices.IndexFunc(catalogue(), func(c Condition) bool { return c.ID == id })
+	if i < 0 {
+		return Condition{}
+	}
+	return catalogue()[i]
+}
+
+// Applicable lists the conditions that s can have, in the order of [All], with
+// priors that add up to 1 over them.
+func Applicable(s *site.Site) []Condition {
+	cs := slices.DeleteFunc(All(), func(c Condition) bool { return !applies(c.ID, s) })
+	var sum float64
+	for _, c := range cs {
+		sum += c.Prior
+	}
+	for i := range cs {
+		cs[i].Prior /= sum
+	}
+	return cs
+}
+
+func applies(id ID, s *site.Site) bool {
+	switch id {
+	case StringOpen:
+		return s.Array.Strings >= 2 // the only string open is array-open
+	case BypassShort:
+		return s.Array.Module.Bypass >= 1
+	case LoadOutputOpen:
+		return s.Controller.LoadOutput
+	case BatteryOff:
+		return s.Battery.Chemistry == site.LFP
+	case LoadOpen, LoadExcess, LoadJoint:
+		return len(s.Loads) > 0 // judged by what the listed loads should draw
+	default:
+		return true
+	}
+}
+
+var catalogue = sync.OnceValue(func() []Condition {
+	var file struct {
+		PriorSource string      `toml:"prior_source"`
+		Condition   []Condition `toml:"condition"`
+	}
+	mustDecode("conditions.toml", conditionsFile, &file)
+	for i := range file.Condition {
+		file.Condition[i].PriorSource = file.PriorSource
+	}
+	return file.Condition
+})
+
+// mustDecode reads an embedded file strictly. A fault in one is a programmer's
+// mistake that the tests of this package catch.
+func mustDecode(name string, data []byte, into any) {
+	if err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(into); err != nil {
+		panic(fmt.Sprintf("condition: %s: %v", name, err))
+	}
+}
