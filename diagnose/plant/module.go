@@ -1,0 +1,301 @@
+package plant
+
+import (
+	"math"
+
+	"ampwalk/diagnose/site"
+)
+
+// Physical constants and the reference condition of a nameplate.
+//
+// Source: SI 2019 (exact); STC of IEC 60904-3.
+const (
+	boltzmannEV  = 8.617333262e-5 // [eV/K]
+	refC         = 25.0           // [°C]
+	refK         = 298.15         // [K]
+	refLight     = 1000.0         // [W/m2]
+	bandGapEV    = 1.121          // silicon at 25 °C [eV]
+	bandGapSlope = 0.0002677      // relative fall per K
+)
+
+// A Diode is a single-diode model of some cells in series,
+//
+//	I = IL − I0·(exp(Vd/A) − 1) − Vd·Gsh,  V = Vd − I·Rs,
+//
+// with the diode voltage Vd as the variable in which both the terminal voltage
+// and the current are explicit.
+//
+// Source: W. De Soto, S. A. Klein, W. A. Beckman, "Improvement and validation
+// of a model for photovoltaic array performance", Solar Energy 80 (2006) 78–88.
+type Diode struct {
+	IL  float64 // light current [A]
+	I0  float64 // saturation current [A]
+	A   float64 // modified ideality factor n·Ns·k·T/q [V]
+	Rs  float64 // series resistance [ohm]
+	Gsh float64 // shunt conductance [S]
+}
+
+// current and its slope at the diode voltage vd.
+func (d *Diode) current(vd float64) (i, slope float64) {
+	e := d.I0 * math.Exp(min(vd/d.A, 200))
+	return d.IL - (e - d.I0) - vd*d.Gsh, -e/d.A - d.Gsh
+}
+
+// atCurrent is the diode voltage at which the current is i.
+func (d *Diode) atCurrent(i float64) float64 {
+	x := (d.IL-i)/d.I0 + 1
+	if x <= 1 { // beyond the light current only the shunt conducts
+		return (d.IL - i) / (d.Gsh + d.I0/d.A)
+	}
+	vd := d.A * math.Log(x)
+	if d.Gsh > 0 {
+		vd = min(vd, (d.IL-i)/d.Gsh)
+	}
+	for range 40 {
+		f, slope := d.current(vd)
+		step := (f - i) / slope
+		vd -= step
+		if math.Abs(step) < 1e-13*d.A+1e-14*math.Abs(vd) {
+			break
+		}
+	}
+	return vd
+}
+
+// Voltage at the terminals for a current i [V].
+func (d *Diode) Voltage(i float64) float64 { return d.atCurrent(i) - i*d.Rs }
+
+// OpenVoltage is Voc [V].
+func (d *Diode) OpenVoltage() float64 { return d.atCurrent(0) }
+
+// Current at a terminal voltage v [A].
+func (d *Diode) Current(v float64) float64 {
+	i, _, _ := d.atVoltage(v, math.NaN())
+	return i
+}
+
+// atVoltage finds the current at terminal voltage v, its slope dI/dV, and the
+// diode voltage; guess is a diode voltage to start from or NaN.
+func (d *Diode) atVoltage(v, guess float64) (i, didv, vd float64) {
+	// g(vd) = vd − Rs·I(vd) − v is convex and rising: Newton from the right
+	// converges without overshoot.
+	vd = guess
+	if math.IsNaN(vd) {
+		vd = v + d.Rs*d.IL
+		if voc := d.A * math.Log(d.IL/d.I0+1); vd > voc && v < voc {
+			vd = voc
+		}
+	}
+	var slope float64
+	for range 60 {
+		i, slope = d.current(vd)
+		step := (vd - d.Rs*i - v) / (1 - d.Rs*slope)
+		vd -= step
+		if math.Abs(step) < 1e-13*d.A+4e-16*math.Abs(vd) {
+			break
+		}
+	}
+	i, slope = d.current(vd)
+	return i, slope / (1 - d.Rs*slope), vd
+}
+
+// MaxPower is the maximum power point [A], [V].
+func (d *Diode) MaxPower() (imp, vmp float64) {
+	vd := maxPowerVd(d, 1, 1, 0)
+	i, _ := d.current(vd)
+	return i, vd - i*d.Rs
+}
+
+// maxPowerVd is the diode voltage at which series groups of d in each of
+// strings, through a line resistance, give the most power.
+func maxPowerVd(d *Diode, series, strings, line float64) float64 {
+	r := d.Rs + line*strings/series // per group
+	lo, hi := 0.0, d.atCurrent(0)
+	vd := hi * 0.85
+	for range 60 {
+		i, di := d.current(vd)
+		v := vd - r*i
+		dp := di*v + i*(1-r*di)
+		if dp > 0 {
+			lo = vd
+		} else {
+			hi = vd
+		}
+		ddi := di/d.A + d.Gsh/d.A // second derivative of the current
+		ddp := ddi*v + 2*di*(1-r*di) - i*r*ddi
+		next := vd - dp/ddp
+		if !(next > lo && next < hi) {
+			next = (lo + hi) / 2
+		}
+		if math.Abs(next-vd) < 1e-12*d.A {
+			return next
+		}
+		vd = next
+	}
+	return vd
+}
+
+// At moves the model from standard test conditions to light g [W/m2] and cell
+// temperature c [°C]; alpha is the temperature coefficient of the light current
+// [A/K]. The shunt conductance follows (g/1000)^shunt, 1 in De Soto's model.
+//
+// Source: De Soto et al. 2006, the relations for IL, I0, a and Rsh.
+func (d *Diode) At(g, c, alpha, shunt float64) Diode {
+	return d.shifted(moveTo(g, c, shunt), alpha)
+}
+
+// A shift holds what a change of light and temperature does to any diode.
+type shift struct{ light, dT, temp, sat, shunt float64 }
+
+func moveTo(g, c, shunt float64) shift {
+	k := c + 273.15
+	gap := bandGapEV * (1 - bandGapSlope*(k-refK))
+	rel := k / refK
+	s := shift{
+		light: g / refLight,
+		dT:    k - refK,
+		temp:  rel,
+		sat:   rel * rel * rel * math.Exp(bandGapEV/(boltzmannEV*refK)-gap/(boltzmannEV*k)),
+		shunt: 1,
+	}
+	switch shunt {
+	case 0:
+	case 1:
+		s.shunt = s.light
+	default:
+		s.shunt = math.Pow(s.light, shunt)
+	}
+	return s
+}
+
+func (d *Diode) shifted(s shift, alpha float64) Diode {
+	return Diode{
+		IL:  s.light * (d.IL + alpha*s.dT),
+		I0:  d.I0 * s.sat,
+		A:   d.A * s.temp,
+		Rs:  d.Rs,
+		Gsh: d.Gsh * s.shunt,
+	}
+}
+
+// scaled is the model of a fraction f of the cells in series.
+func (d Diode) scaled(f float64) Diode {
+	return Diode{IL: d.IL, I0: d.I0, A: d.A * f, Rs: d.Rs * f, Gsh: d.Gsh / f}
+}
+
+// A Fit is a module's model at standard test conditions with what the
+// nameplate asked for and the model could not give.
+type Fit struct {
+	Diode
+	Alpha      float64 // of the light current [A/K]
+	VocMisfit  float64 // model's Voc slope minus the nameplate's, relative [1/K]
+	PeakMisfit float64 // relative miss of the power at the nameplate's Vmp
+}
+
+// FitNameplate finds the single-diode parameters of a module from its
+// nameplate: exact at Isc, Voc and the maximum power point where a model with
+// non-negative shunt exists, and as near to the Voc temperature coefficient as
+// that leaves room for.
+//
+// Source: the five conditions of De Soto et al. 2006; for a given ideality the
+// first three are linear in IL, I0 and Gsh, which leaves Rs to a root search.
+func FitNameplate(m site.Module) Fit {
+	thermal := boltzmannEV * refK * float64(m.Cells) // Ns·k·T/q [V]
+	alpha := m.IscPctPerC / 100 * m.IscA
+	best, bestCost := Fit{}, math.Inf(1)
+	for n := 0.70; n < 2.0; n += 0.005 {
+		d, miss, ok := fitIdeality(m, n*thermal)
+		if !ok {
+			continue
+		}
+		f := Fit{Diode: d, Alpha: alpha, PeakMisfit: miss}
+		hot := d.At(refLight, refC+25, alpha, 1)
+		f.VocMisfit = (hot.OpenVoltage()/d.OpenVoltage()-1)/25 - m.VocPctPerC/100
+		// A miss at the power point counts far above one of the coefficient.
+		cost := math.Abs(miss)*100 + math.Abs(f.VocMisfit)*1e3
+		if cost < bestCost {
+			best, bestCost = f, cost
+		}
+	}
+	return best
+}
+
+// fitIdeality solves for Rs at a given modified ideality a; miss is the
+// relative error of the current at Vmp where only a shuntless model remains.
+func fitIdeality(m site.Module, a float64) (d Diode, miss float64, ok bool) {
+	rsMax := (m.VocV - m.VmpV) / m.ImpA
+	// The slope condition at the power point, zero where dP/dV = 0.
+	slope := func(rs float64) (float64, Diode) {
+		d := linearFit(m, a, rs)
+		vd := m.VmpV + m.ImpA*rs
+		_, di := d.current(vd)
+		return m.ImpA + m.VmpV*di/(1-rs*di), d
+	}
+	const steps = 60
+	var prev float64
+	havePrev := false
+	for k := range steps + 1 {
+		rs := rsMax * float64(k) / steps * 0.999
+		f, cand := slope(rs)
+		if !(cand.I0 > 0) || math.IsNaN(f) {
+			havePrev = false
+			continue
+		}
+		if havePrev && prev*f <= 0 {
+			lo, hi := rs-rsMax/steps*0.999, rs
+			flo := prev
+			for range 60 {
+				mid := (lo + hi) / 2
+				fm, _ := slope(mid)
+				if flo*fm <= 0 {
+					hi = mid
+				} else {
+					lo, flo = mid, fm
+				}
+			}
+			_, d = slope((lo + hi) / 2)
+			if d.I0 > 0 && d.Gsh >= 0 {
+				return d, 0, true
+			}
+		}
+		prev, havePrev = f, true
+	}
+	// No exact model: drop the shunt, keep Isc, Voc and the current at Vmp.
+	lo, hi := 0.0, rsMax*0.999
+	atPeak := func(rs float64) (float64, Diode) {
+		i0 := m.IscA / math.Expm1(m.VocV/a)
+		d := Diode{IL: m.IscA, I0: i0, A: a, Rs: rs}
+		i, _ := d.current(m.VmpV + m.ImpA*rs)
+		return i - m.ImpA, d
+	}
+	flo, dlo := atPeak(lo)
+	fhi, _ := atPeak(hi)
+	if flo*fhi > 0 { // even Rs = 0 falls short: say by how much
+		return dlo, flo / m.ImpA, true
+	}
+	for range 60 {
+		mid := (lo + hi) / 2
+		if f, _ := atPeak(mid); f*flo > 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	_, d = atPeak((lo + hi) / 2)
+	imp, vmp := d.MaxPower()
+	return d, imp*vmp/(m.ImpA*m.VmpV) - 1, true
+}
+
+// linearFit solves the conditions at Isc, Voc and (Vmp, Imp) for IL, I0, Gsh.
+func linearFit(m site.Module, a, rs float64) Diode {
+	// IL − I0·x − Gsh·v = i at three points; subtract the first from the others.
+	v1, v2, v3 := m.IscA*rs, m.VocV, m.VmpV+m.ImpA*rs
+	x1, x2, x3 := math.Expm1(v1/a), math.Expm1(v2/a), math.Expm1(v3/a)
+	i1, i2, i3 := m.IscA, 0.0, m.ImpA
+	a11, a12, b1 := x2-x1, v2-v1, i1-i2
+	a21, a22, b2 := x3-x1, v3-v1, i1-i3
+	det := a11*a22 - a12*a21
+	i0 := (b1*a22 - a12*b2) / det
+	g := (a11*b2 - b1*a21) / det
+	return Diode{IL: i1 + i0*x1 + g*v1, I0: i0, A: a, Rs: rs, Gsh: g}
+}

@@ -1,0 +1,142 @@
+package plant
+
+// Unknowns is everything about one plant at one moment that a site file does
+// not tell: the moment, the tolerances of the parts, and what is wrong.
+type Unknowns struct {
+	// The moment.
+	Irradiance         float64 // in the array's plane, before any soiling [W/m2]
+	IrradianceIsolated float64 // at the isolated tests [W/m2]
+	CellC              float64 // cell temperature [°C]
+	CellCIsolated      float64
+	AirC               float64
+	BatteryC           float64
+	SoC                float64 // fraction of the present capacity
+	LoadW              float64 // listed power of the loads that are on, tolerance included [W]
+	StepA              float64 // current of the load step [A]
+
+	// Which way things that have two states stand.
+	FloatStage bool // the controller is in its float stage
+	LatchedOff bool // within the hysteresis the load output is off
+	RunsAlone  bool // without a battery the controller runs on the array
+	Blocking   bool // the controller has a diode that conducts a reversed array
+
+	// Tolerances of the parts; 1 or 0 as the nameplate says.
+	Soiling      float64 // light lost within normal wear, 0 to 0.07
+	Current      float64 // of the module's current, about 1
+	Voltage      float64 // of the module's voltage, about 1
+	Shunt        float64 // exponent of the shunt conductance with light, 0 to 1
+	ArrayJoint   float64 // joints and fuse within normal wear [ohm]
+	BatteryJoint float64
+	LoadJoint    float64
+	Cable        float64 // of the cables' resistance, about 1
+	DropV        float64 // of the controller's switch or diode [V]
+	DropOhm      float64
+	Efficiency   float64 // of an mppt conversion
+	SetPoint     float64 // error of the set-points at 12 V level [V]
+	OwnUse       float64 // of the stated own use, about 1
+	LoadShape    float64 // 0: loads draw constant power, 1: they are resistors
+
+	// The battery.
+	RestMix   float64 // between the published tables, see RestVoltage
+	RestShift float64 // [V per cell]
+	Gravity   float64 // of the full acid's density from the rule
+	Ohm       float64 // factors, about 1
+	Charge    float64
+	Discharge float64
+	Gas       float64
+	Capacity  float64
+	OneMinute float64 // part of the discharge overvoltage reached in a load step's minute
+	Surface   float64 // part of the overvoltage left when the rest begins
+	Decay     float64 // time constant of that rest [min]
+
+	Fault Fault
+}
+
+// An Open says where the array circuit is open.
+type Open uint8
+
+// The places.
+const (
+	NotOpen    Open = iota
+	BeforePlug      // on the modules' side of the plug
+	AfterPlug       // between the plug and the controller
+)
+
+// A Drain says where an unlisted draw is wired.
+type Drain uint8
+
+// The places.
+const (
+	DrainPosts Drain = iota // at the battery posts
+	DrainBus                // at the controller's battery terminals
+	DrainLoads              // with the loads
+)
+
+// A Fault is what is wrong, as it acts on the plant. The zero value is a sound
+// plant.
+type Fault struct {
+	ArrayOpen    Open
+	Reversed     bool
+	JointBefore  float64 // extra series resistance on the modules' side [ohm]
+	JointAfter   float64 // between plug and controller [ohm]
+	LightLost    float64 // fraction, on the glass
+	CurrentLost  float64 // fraction, in the cells
+	ShadedGroups int     // bypass groups of one string in shadow
+	ShadeLight   float64 // what light they keep, 0 to 1
+	StringsOpen  int
+	BypassShorts int // groups of one string shorted
+
+	ChargeOpen    bool
+	ChargeStuck   bool
+	SetPointShift float64 // system level [V]
+	LeakA         float64 // reverse current at the nominal voltage in the dark [A]
+	Dead          bool
+	LoadOff       bool // load output off without cause
+
+	BatteryOpen  bool
+	PackOff      bool
+	BatteryJoint float64 // [ohm]
+	ShortedCells int
+	OhmX         float64 // times the new resistance; 0 counts as 1
+	CapacityX    float64 // times the capacity; 0 counts as 1
+
+	LoadOpen  bool
+	LoadX     float64 // times the listed draw; 0 counts as 1
+	DrainA    float64 // unlisted draw [A]
+	DrainAt   Drain
+	LoadJoint float64 // [ohm]
+}
+
+func (f *Fault) ohm() float64 {
+	if f.OhmX == 0 {
+		return 1
+	}
+	return f.OhmX
+}
+
+func (f *Fault) capacity() float64 {
+	if f.CapacityX == 0 {
+		return 1
+	}
+	return f.CapacityX
+}
+
+func (f *Fault) load() float64 {
+	if f.LoadX == 0 {
+		return 1
+	}
+	return f.LoadX
+}
+
+// Typical is a plant as its nameplates say, at the given moment.
+func Typical() Unknowns {
+	return Unknowns{
+		Irradiance: 800, IrradianceIsolated: 800, CellC: 50, CellCIsolated: 50, AirC: 25, BatteryC: 25,
+		SoC: 0.7, StepA: 5,
+		Current: 1, Voltage: 1, Shunt: 1, Cable: 1,
+		DropV: 0.1, DropOhm: 0.015, Efficiency: 0.96, OwnUse: 1,
+		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
+		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.7, Gas: 1, Capacity: 0.95,
+		OneMinute: 0.5, Surface: 0.4, Decay: 45,
+	}
+}
