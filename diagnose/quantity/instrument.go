@@ -2,7 +2,7 @@
 // the limits of error of the instruments that showed them.
 //
 // Start with [Parse], [Format] and [Instrument]. Values are float64 in the
-// base unit of their [Unit]: volts, amperes, ohms, W/m2, degrees Celsius.
+// unit itself ([Volt], [Ampere], …), never in a multiple of it.
 package quantity
 
 import "math"
