@@ -2,10 +2,16 @@
 // ladder, what each step requires and changes, stop rules, and putting back.
 //
 // Start with [For], [Procedure.Next] and [State]. It knows no physics: what a
-// reading would teach is given to it.
+// reading would teach is given to it. Every text stands in steps.toml. It
+// defers to local codes and licensed practice; it does not replace them.
 package procedure
 
-import "ampwalk/diagnose/reading"
+import (
+	"fmt"
+	"slices"
+
+	"ampwalk/diagnose/reading"
+)
 
 // A Rung of the hazard ladder; lower rungs come first.
 type Rung int
@@ -22,6 +28,21 @@ const (
 	Leave               // labels, log, next visit
 )
 
+var rungNames = []string{"prepare", "look", "clamp", "probe", "isolate", "battery", "restore", "leave"}
+
+// String is the rung's name in steps.toml, "clamp".
+func (r Rung) String() string { return rungNames[r] }
+
+// UnmarshalText reads the rung's name.
+func (r *Rung) UnmarshalText(text []byte) error {
+	i := slices.Index(rungNames, string(text))
+	if i < 0 {
+		return fmt.Errorf("rung %q unknown, want one of %q", text, rungNames)
+	}
+	*r = Rung(i)
+	return nil
+}
+
 // A Kind says how a step is answered.
 type Kind string
 
@@ -36,36 +57,53 @@ const (
 // A Flag is a state of isolation that steps require and change.
 type Flag string
 
-// The flags.
+// The flags. All but Rested are open: they are put back before leaving.
 const (
-	LoadsOff      Flag = "loads-off"
-	ArrayIsolated Flag = "array-isolated"
-	Rested        Flag = "battery-rested"
-	LoadStepOn    Flag = "load-step-on"
+	LoadsOff        Flag = "loads-off"
+	ArrayIsolated   Flag = "array-isolated"
+	ArrayShorted    Flag = "array-shorted"    // through a rated lead and switch, for the short-circuit current
+	BatteryIsolated Flag = "battery-isolated" // found so; no step asks for it
+	Rested          Flag = "battery-rested"
+	LoadStepOn      Flag = "load-step-on"
 )
+
+var flags = []Flag{LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, Rested, LoadStepOn}
 
 // A Step is one question or action, its texts already made for the site.
 type Step struct {
-	ID       string
-	Rung     Rung
-	Kind     Kind
-	Reading  reading.Key // for Take
-	Title    string      // a few words, "Array current"
-	Purpose  string      // one sentence
-	Do       string      // what to do, one or two short sentences
-	Meter    string      // function and range; "" where no meter is used
-	Probes   string      // where red and black, or the clamp, go
-	Surprise string      // what a surprising value usually means
-	Caution  string
-	Who      string   // who may do it
-	Minutes  float64  // effort
-	Choices  []string // for words and Choose
-	Red      string   // drawing points, "" where not probed; see Points
-	Black    string
-	Clamp    string
-	Requires []Flag
-	Sets     []Flag
+	ID        string
+	Rung      Rung
+	RungTitle string // "Clamp meter"
+	Kind      Kind
+	Reading   reading.Key // for Take
+	Title     string      // a few words, "Array current"
+	Purpose   string      // one sentence
+	Do        string      // what to do, one or two short sentences; for Confirm the question
+	Meter     string      // function and range; "" where no meter is used
+	Probes    string      // where red and black, or the clamp, go
+	Surprise  string      // what a surprising value usually means
+	Caution   string
+	Who       string   // who may do it
+	Minutes   float64  // effort
+	Choices   []string // for words and Choose
+	Red       string   // drawing points, "" where not probed; see Points
+	Black     string
+	Clamp     string
+	Reasons   []string // why it may not be possible, to choose from
+
+	Requires []Flag // set before it
+	Forbids  []Flag // not set before it
+	Sets     []Flag // a Confirm sets them by its bad answer
 	Clears   []Flag
+
+	Good      string   // for Confirm: the answer that lets go on, "yes" or "no"
+	Needs     []string // confirmations that must have their good answer
+	First     []string // asked before it, since they are needed to understand it
+	After     []string // asked only if one of these was done
+	Always    bool     // asked whatever it would teach
+	Stops     bool     // the bad answer ends the probing
+	StopAbove float64  // a larger reading ends the probing [unit of the reading]; 0: none
+	StopText  string   // why
 }
 
 // Points of the wiring drawing that Red, Black and Clamp name.
@@ -73,4 +111,34 @@ var Points = []string{
 	"module+", "module-", "array+", "array-", "controller-battery+", "controller-battery-",
 	"post+", "post-", "load+", "load-", "load-end+", "load-end-", "block+", "block-",
 	"array-wire", "battery-wire", "load-wire",
+}
+
+// A Procedure is the steps that apply to one site, in their safe order.
+type Procedure struct {
+	Steps  []Step
+	Limits []string // why some steps are left out at this site, one sentence each
+
+	index map[string]int
+	rules []rule // per step, what the search reads often
+	undo  [8]int // per bit of an open flag, the step that puts it back; -1: none
+	set   [8]int // per bit of a flag, the Act that sets it; -1: none
+	whys  whys
+}
+
+// Step is the step with the given id.
+func (p *Procedure) Step(id string) (Step, bool) {
+	i, ok := p.index[id]
+	if !ok {
+		return Step{}, false
+	}
+	return p.Steps[i], true
+}
+
+// StepFor is the step that takes k.
+func (p *Procedure) StepFor(k reading.Key) (Step, bool) {
+	i := slices.IndexFunc(p.Steps, func(s Step) bool { return s.Kind == Take && s.Reading == k })
+	if i < 0 {
+		return Step{}, false
+	}
+	return p.Steps[i], true
 }

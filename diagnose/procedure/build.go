@@ -1,0 +1,243 @@
+package procedure
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+// A rule is what the search reads of a step: indices for ids, bits for flags.
+type rule struct {
+	requires, forbids, sets, clears flagSet
+	undoes                          flagSet // open flag that this Act puts back
+	needs, first, after             []int
+	when                            when
+}
+
+// For is the procedure of s: steps that s does not have, or that would touch a
+// circuit above the limits, are not in it.
+func For(s *site.Site) *Procedure {
+	p, err := build(s, embedded())
+	if err != nil {
+		panic(fmt.Sprintf("procedure: steps.toml: %v", err))
+	}
+	return p
+}
+
+func build(s *site.Site, c catalogue) (*Procedure, error) {
+	f := factsOf(s)
+	p := &Procedure{index: map[string]int{}, whys: c.Whys}
+	for _, l := range limitsOf(s) {
+		text, err := f.write(c.Limits[l])
+		if err != nil {
+			return nil, err
+		}
+		p.Limits = append(p.Limits, text)
+	}
+	var kept []stepData
+	for _, d := range c.Steps {
+		if applies(s, d) {
+			kept = append(kept, perLamp(s, d)...)
+		}
+	}
+	kept = prune(kept)
+	for i, d := range kept {
+		step, err := d.step(s, f, c)
+		if err != nil {
+			return nil, fmt.Errorf("step %s: %w", d.ID, err)
+		}
+		if _, twice := p.index[d.ID]; twice {
+			return nil, fmt.Errorf("step %s stands twice", d.ID)
+		}
+		if d.ID == "limits" {
+			step.Do = strings.Join(p.Limits, " ")
+		}
+		p.Steps = append(p.Steps, step)
+		p.index[d.ID] = i
+	}
+	p.link(kept)
+	return p, nil
+}
+
+// applies reports whether the site has what d is about, and permits it.
+func applies(s *site.Site, d stepData) bool {
+	for _, name := range d.If {
+		if !siteHas[name](s) {
+			return false
+		}
+	}
+	return touchable(s, d.Touches)
+}
+
+// perLamp makes of a step for each lamp one step per lamp.
+func perLamp(s *site.Site, d stepData) []stepData {
+	if d.Each != "lamp" {
+		return []stepData{d}
+	}
+	var steps []stepData
+	for _, l := range s.Controller.Lamps {
+		d.Reading = reading.Lamp(l.Label)
+		d.ID = string(d.Reading)
+		steps = append(steps, d)
+	}
+	return steps
+}
+
+// prune leaves out steps that others, left out already, were for: those whose
+// required flag nothing sets, Acts that set what no step requires, and
+// confirmations that open nothing.
+func prune(steps []stepData) []stepData {
+	for {
+		n := len(steps)
+		steps = slices.DeleteFunc(steps, func(d stepData) bool {
+			for _, f := range d.Requires {
+				if !slices.ContainsFunc(steps, func(o stepData) bool { return slices.Contains(o.Sets, f) }) {
+					return true
+				}
+			}
+			if d.Kind == Act && len(d.Sets) > 0 {
+				return !slices.ContainsFunc(steps, func(o stepData) bool { return o.isFor(d.Sets) })
+			}
+			if len(d.Opens) > 0 && !d.Stops && d.Rung != Prepare {
+				return !slices.ContainsFunc(steps, func(o stepData) bool { return o.needs(d) })
+			}
+			return false
+		})
+		if len(steps) == n {
+			return steps
+		}
+	}
+}
+
+// isFor reports whether d is a reading, or an Act on the way to one, that
+// requires one of fs.
+func (d stepData) isFor(fs []Flag) bool {
+	onward := d.Kind == Take || d.Kind == Act && len(d.Sets) > 0
+	return onward && slices.ContainsFunc(d.Requires, func(f Flag) bool { return slices.Contains(fs, f) })
+}
+
+// needs reports whether confirm opens d. A confirmation opens readings and
+// Acts; putting back is opened only by name.
+func (d stepData) needs(confirm stepData) bool {
+	if d.ID == confirm.ID || d.Kind == Confirm {
+		return false
+	}
+	return slices.Contains(confirm.Opens, d.ID) ||
+		slices.Contains(confirm.Opens, d.Rung.String()) && len(d.undone()) == 0
+}
+
+// undone are the open flags that d puts back.
+func (d stepData) undone() []Flag {
+	if d.Kind != Act {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(d.Clears), func(f Flag) bool {
+		return bit(f)&openFlags == 0 || !slices.Contains(d.Requires, f)
+	})
+}
+
+// step writes the texts of d for the site.
+func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
+	st := Step{
+		ID: d.ID, Rung: d.Rung, Kind: d.Kind, Reading: d.Reading, Minutes: d.Minutes,
+		Red: d.Red, Black: d.Black, Clamp: d.Clamp,
+		Requires: d.Requires, Forbids: d.Forbids, Sets: d.Sets, Clears: d.Clears,
+		Good: d.Good, First: d.First, After: d.After,
+		Always: d.Always, Stops: d.Stops, StopAbove: d.StopAbove,
+	}
+	if st.Kind == Confirm && st.Good == "" {
+		st.Good = "yes"
+	}
+	for _, r := range c.Rungs {
+		if r.Name == d.Rung {
+			st.RungTitle, st.Reasons = r.Title, r.Reasons
+		}
+	}
+	if label, ok := d.Reading.LampLabel(); ok {
+		f.Lamp = printable.Clean(label)
+	}
+	st.Choices = choices(s, d)
+	for _, t := range []struct {
+		to   *string
+		text string
+	}{
+		{&st.Title, d.Title}, {&st.Purpose, d.Purpose}, {&st.Do, d.Do}, {&st.Meter, d.Meter},
+		{&st.Probes, d.Probes}, {&st.Surprise, d.Surprise}, {&st.Caution, d.Caution},
+		{&st.Who, d.Who}, {&st.StopText, d.StopText},
+	} {
+		text, err := f.write(t.text)
+		if err != nil {
+			return st, err
+		}
+		*t.to = text
+	}
+	return st, nil
+}
+
+// choices are the words that answer d: those of its reading, of its lamp, or
+// the listed loads.
+func choices(s *site.Site, d stepData) []string {
+	var words []string
+	if d.Kind == Choose {
+		for _, l := range s.Loads {
+			words = append(words, l.Label)
+		}
+		return words
+	}
+	if label, ok := d.Reading.LampLabel(); ok {
+		for _, l := range s.Controller.Lamps {
+			if l.Label == label {
+				for _, look := range l.Looks {
+					words = append(words, look.Look)
+				}
+			}
+		}
+		return words
+	}
+	if spec, ok := reading.SpecOf(d.Reading); ok {
+		return spec.Choices
+	}
+	return nil
+}
+
+// link makes the rules of the steps, dropping references to steps left out.
+func (p *Procedure) link(kept []stepData) {
+	for i := range p.undo {
+		p.undo[i], p.set[i] = -1, -1
+	}
+	p.rules = make([]rule, len(kept))
+	for i, d := range kept {
+		r := &p.rules[i]
+		*r = rule{
+			requires: setOf(d.Requires...), forbids: setOf(d.Forbids...),
+			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
+			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
+		}
+		for j, o := range kept {
+			if d.needs(o) {
+				r.needs = append(r.needs, j)
+				p.Steps[i].Needs = append(p.Steps[i].Needs, o.ID)
+			}
+		}
+		for b := range flags {
+			if r.undoes&(1<<b) != 0 {
+				p.undo[b] = i
+			} else if d.Kind == Act && r.sets&(1<<b) != 0 {
+				p.set[b] = i
+			}
+		}
+	}
+}
+
+func (p *Procedure) indices(ids []string) (is []int) {
+	for _, id := range ids {
+		if i, ok := p.index[id]; ok {
+			is = append(is, i)
+		}
+	}
+	return is
+}

@@ -1,0 +1,121 @@
+package procedure
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"slices"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/reading"
+)
+
+//go:embed steps.toml
+var stepsTOML []byte
+
+// A catalogue is steps.toml: every step of every site, its texts as templates
+// over [facts].
+type catalogue struct {
+	Whys   whys              `toml:"why"`
+	Limits map[string]string `toml:"limit"`
+	Rungs  []rungData        `toml:"rung"`
+	Steps  []stepData        `toml:"step"`
+}
+
+// whys say in one sentence why a step comes now; {for} is the step it leads to.
+type whys struct {
+	Always   string `toml:"always"`
+	Confirm  string `toml:"confirm"`
+	Setup    string `toml:"setup"`
+	First    string `toml:"first"`
+	Take     string `toml:"take"`
+	Undo     string `toml:"undo"`
+	Restore  string `toml:"restore"`
+	Stopped  string `toml:"stopped"`
+	Leave    string `toml:"leave"`
+	Ended    string `toml:"ended"`
+	NoReason string `toml:"no_reason"`
+}
+
+type rungData struct {
+	Name    Rung     `toml:"name"`
+	Title   string   `toml:"title"`
+	Reasons []string `toml:"reasons"`
+}
+
+// A stepData is one [[step]].
+type stepData struct {
+	ID        string      `toml:"id"`
+	Rung      Rung        `toml:"rung"`
+	Kind      Kind        `toml:"kind"`
+	Reading   reading.Key `toml:"reading"`
+	If        []string    `toml:"if"`      // what the site must have, see siteHas
+	Touches   circuit     `toml:"touches"` // left out where its voltage is above the limit
+	Each      string      `toml:"each"`    // "lamp": one step per lamp
+	When      when        `toml:"when"`    // asked only then
+	Opens     []string    `toml:"opens"`   // rungs and steps that need this confirmation
+	Requires  []Flag      `toml:"requires"`
+	Forbids   []Flag      `toml:"forbids"`
+	Sets      []Flag      `toml:"sets"`
+	Clears    []Flag      `toml:"clears"`
+	Good      string      `toml:"good"`
+	First     []string    `toml:"first"`
+	After     []string    `toml:"after"`
+	Always    bool        `toml:"always"`
+	Stops     bool        `toml:"stops"`
+	StopAbove float64     `toml:"stop_above"`
+	StopText  string      `toml:"stop_text"`
+	Minutes   float64     `toml:"minutes"`
+	Title     string      `toml:"title"`
+	Purpose   string      `toml:"purpose"`
+	Do        string      `toml:"do"`
+	Meter     string      `toml:"meter"`
+	Probes    string      `toml:"probes"`
+	Surprise  string      `toml:"surprise"`
+	Caution   string      `toml:"caution"`
+	Who       string      `toml:"who"`
+	Red       string      `toml:"red"`
+	Black     string      `toml:"black"`
+	Clamp     string      `toml:"clamp"`
+}
+
+// A when is a moment that a step waits for.
+type when string
+
+const (
+	anytime     when = ""
+	stopped     when = "stopped"      // the probing was ended
+	stoppedOpen when = "stopped-open" // it was, and something is open
+	left        when = "left"         // something stays open
+	probed      when = "probed"       // a reading was taken with probes
+)
+
+// embedded is steps.toml, read once. A mistake in it is the programmer's.
+var embedded = sync.OnceValue(func() catalogue {
+	c, err := parseCatalogue(stepsTOML)
+	if err != nil {
+		panic(fmt.Sprintf("procedure: steps.toml: %v", err))
+	}
+	return c
+})
+
+func parseCatalogue(text []byte) (catalogue, error) {
+	var c catalogue
+	d := toml.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&c); err != nil {
+		return c, err
+	}
+	for _, s := range c.Steps {
+		for _, list := range [][]Flag{s.Requires, s.Forbids, s.Sets, s.Clears} {
+			for _, f := range list {
+				if !slices.Contains(flags, f) {
+					return c, fmt.Errorf("step %s: flag %q unknown", s.ID, f)
+				}
+			}
+		}
+	}
+	return c, nil
+}

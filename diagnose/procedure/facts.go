@@ -1,0 +1,128 @@
+package procedure
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"text/template"
+
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/site"
+)
+
+// facts is what the texts of steps.toml may say about the site.
+type facts struct {
+	NominalV, ColdVocV, ChargeMaxV   string // whole volts
+	Modules, Blocks, Cells           int
+	ArrayRange, SystemRange, OneBlk  string // meter ranges, "20 V"
+	ArrayA, BatteryA, LoadA, IscA    string // largest current expected, "8 A"
+	ArrayFuse, BatteryFuse, LoadFuse string // "10 A", "" where there is none
+	LoadOutput                       bool
+	HasLoads                         bool
+	BigLoad                          string // label of the largest listed load
+	Lamp                             string // label, in a lamp's own step
+}
+
+func factsOf(s *site.Site) facts {
+	isc := float64(s.Array.Strings) * s.Array.Module.IscA
+	var watts, big float64
+	var bigLoad string
+	for _, l := range s.Loads {
+		watts += l.PowerW
+		if l.PowerW > big {
+			big, bigLoad = l.PowerW, printable.Clean(l.Label)
+		}
+	}
+	load := watts / s.NominalV
+	array := bright * isc
+	charge := array
+	if s.Controller.Kind == site.MPPT { // converts to a higher current
+		charge = max(array, bright*float64(s.Array.Series*s.Array.Strings)*s.Array.Module.PmpW/s.NominalV)
+	}
+	return facts{
+		NominalV:    fmt.Sprintf("%.0f V", s.NominalV),
+		ColdVocV:    fmt.Sprintf("%.0f V", math.Ceil(ColdVocV(s))),
+		ChargeMaxV:  fmt.Sprintf("%.0f V", math.Ceil(ChargeMaxV(s))),
+		Modules:     s.Array.Series * s.Array.Strings,
+		Blocks:      s.Battery.Blocks,
+		Cells:       s.Battery.Cells(),
+		ArrayRange:  meterRange(circuitV(s, arrayCircuit)),
+		SystemRange: meterRange(ChargeMaxV(s)),
+		OneBlk:      meterRange(ChargeMaxV(s) / float64(max(s.Battery.Blocks, 1))),
+		ArrayA:      amps(array),
+		BatteryA:    amps(max(charge, load)),
+		LoadA:       amps(load),
+		IscA:        amps(isc),
+		ArrayFuse:   fuse(s.Array.FuseA),
+		BatteryFuse: fuse(s.Battery.FuseA),
+		LoadFuse:    fuse(s.LoadWiring.FuseA),
+		LoadOutput:  s.Controller.LoadOutput,
+		HasLoads:    len(s.Loads) > 0,
+		BigLoad:     bigLoad,
+	}
+}
+
+// bright is how much more than at 1000 W/m2 an array gives at the edge of a
+// cloud (common practice).
+const bright = 1.25
+
+// meterRange is the lowest usual range of a multimeter above v [V].
+func meterRange(v float64) string {
+	for _, r := range []float64{2, 20, 200} {
+		if v < r {
+			return fmt.Sprintf("%.0f V", r)
+		}
+	}
+	return "600 V"
+}
+
+func amps(a float64) string { return fmt.Sprintf("%.0f A", math.Ceil(a)) }
+
+func fuse(a float64) string {
+	if a <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("%g A", a)
+}
+
+// write makes a text of steps.toml for the site.
+func (f facts) write(text string) (string, error) {
+	if !strings.Contains(text, "{{") {
+		return text, nil
+	}
+	t, err := template.New("step").Option("missingkey=error").Parse(text)
+	if err != nil {
+		return "", err
+	}
+	var b strings.Builder
+	if err := t.Execute(&b, f); err != nil {
+		return "", err
+	}
+	return b.String(), nil
+}
+
+// siteHas are the conditions that a step's "if" names.
+var siteHas = map[string]func(*site.Site) bool{
+	"load-output": func(s *site.Site) bool { return s.Controller.LoadOutput },
+	"loads":       func(s *site.Site) bool { return len(s.Loads) > 0 },
+	"blocks":      func(s *site.Site) bool { return s.Battery.Blocks > 1 },
+	"flooded":     func(s *site.Site) bool { return s.Battery.Chemistry == site.Flooded },
+	"shortable":   shortable,
+	"limited":     func(s *site.Site) bool { return len(limitsOf(s)) > 0 },
+}
+
+// limitsOf names the entries of [limit] that say why steps are left out at s.
+func limitsOf(s *site.Site) []string {
+	switch {
+	case circuitV(s, arrayCircuit) > LookOnlyV:
+		return []string{"look_only"}
+	case !touchable(s, batteryCircuit):
+		return []string{"battery"}
+	case !touchable(s, controllerCircuit):
+		return []string{"controller"}
+	case !touchable(s, arrayCircuit):
+		return []string{"array"}
+	default:
+		return nil
+	}
+}

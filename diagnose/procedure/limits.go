@@ -1,0 +1,96 @@
+package procedure
+
+import (
+	"math"
+
+	"ampwalk/diagnose/site"
+)
+
+// The limits of what is touched with probes.
+//
+// Source: 60 V DC, basic protection by extra-low voltage in normally dry
+// places, IEC 60364-4-41 414.4.5; 120 V DC, upper end of extra-low voltage,
+// IEC 61140 (both from memory).
+const (
+	TouchV    = 60.0  // above it a circuit is neither probed nor opened [V]
+	LookOnlyV = 120.0 // above it anywhere, the visit only looks and clamps [V]
+)
+
+// ShortA is the largest array current at which the short-circuit test is
+// offered [A]: the usual fuse of a meter's current input (common practice).
+const ShortA = 10.0
+
+// MinBitsPerMinute is what a reading must teach for its effort, setting up
+// included, to be asked for: below it a visit of some minutes changes nothing
+// (a choice of this project).
+const MinBitsPerMinute = 0.01
+
+const (
+	coldCellC    = -10.0 // coldest morning the open-circuit voltage is reckoned for [°C], common practice
+	coldBatteryC = 10.0  // coldest battery its charging voltage is reckoned for [°C], common practice
+	refC         = 25.0  // reference temperature of nameplates and set-points [°C]
+)
+
+// ColdVocV is the array's open-circuit voltage on the coldest morning [V]:
+// Voc·(1 + |β|·35 K).
+func ColdVocV(s *site.Site) float64 {
+	m := s.Array.Module
+	return float64(s.Array.Series) * m.VocV * (1 + math.Abs(m.VocPctPerC)/100*(refC-coldCellC))
+}
+
+// ChargeMaxV is the highest voltage the controller holds a cool battery at [V]:
+// the absorption set-point, compensated per 2 V cell.
+//
+// A 48 V lead-acid system just stays below [TouchV]: 57.6 V at 25 °C and
+// -4 mV/°C per cell give 59.0 V.
+func ChargeMaxV(s *site.Site) float64 {
+	c := s.Controller
+	return max(c.AbsorbV, c.FloatV) + c.CompMVPerCCell/1000*s.NominalV/2*(coldBatteryC-refC)
+}
+
+// A circuit is what a step touches.
+type circuit string
+
+const (
+	noCircuit         circuit = ""
+	arrayCircuit      circuit = "array"
+	controllerCircuit circuit = "controller"
+	loadCircuit       circuit = "load"
+	batteryCircuit    circuit = "battery"
+)
+
+// circuitV is the highest voltage that may stand on c [V]. With an open
+// battery circuit a series or shunt controller passes the array's voltage on.
+func circuitV(s *site.Site, c circuit) float64 {
+	battery := ChargeMaxV(s)
+	array := max(ColdVocV(s), battery)
+	switch c {
+	case arrayCircuit:
+		return array
+	case controllerCircuit:
+		if s.Controller.Kind == site.MPPT {
+			return battery
+		}
+		return array
+	case loadCircuit:
+		if s.Controller.LoadOutput {
+			return circuitV(s, controllerCircuit)
+		}
+		return battery
+	case batteryCircuit:
+		return battery
+	default:
+		return 0
+	}
+}
+
+// touchable reports whether this tool lets the site's circuit c be probed or opened.
+func touchable(s *site.Site, c circuit) bool {
+	return c == noCircuit ||
+		circuitV(s, c) <= TouchV && circuitV(s, arrayCircuit) <= LookOnlyV
+}
+
+// shortable reports whether the site permits the short-circuit test.
+func shortable(s *site.Site) bool {
+	return touchable(s, arrayCircuit) && float64(s.Array.Strings)*s.Array.Module.IscA <= ShortA
+}
