@@ -72,7 +72,7 @@ func (m Module) check(t *strict.Table) {
 	if product := m.VmpV * m.ImpA; t.Sound("pmp_w", "vmp_v", "imp_a") && math.Abs(m.PmpW-product) > powerSpread*product {
 		t.Report("pmp_w", "%g W is not vmp_v x imp_a; expected %.1f to %.1f W", m.PmpW, (1-powerSpread)*product, (1+powerSpread)*product)
 	}
-	if ff := m.PmpW / (m.VocV * m.IscA); t.Sound("pmp_w", "voc_v", "isc_a") && m.PmpW > 0 && t.Sound("vmp_v", "imp_a") && !fillFactor.Contains(ff) {
+	if ff := m.PmpW / (m.VocV * m.IscA); t.Sound("pmp_w", "vmp_v", "imp_a", "voc_v", "isc_a") && !fillFactor.Contains(ff) {
 		t.Report("pmp_w", "is %.2f of voc_v x isc_a; expected %s of it", ff, fillFactor)
 	}
 	if t.Sound("voc_v", "cells") && !vocPerCell.Contains(m.VocV/float64(m.Cells)) {
@@ -114,8 +114,8 @@ func (s *Site) checkBattery(t tables) {
 		if least != most {
 			want = strict.Range{Min: float64(least), Max: float64(most)}.String()
 		}
-		t.battery.Report("cells_per_block", "%d blocks of %d cells are %d cells in series; expected %s in a %g V %s battery",
-			s.Battery.Blocks, s.Battery.CellsPerBlock, n, want, s.NominalV, kind)
+		t.battery.Report("cells_per_block", "blocks x cells_per_block is %d cells in series; expected %s in a %g V %s battery",
+			n, want, s.NominalV, kind)
 	}
 }
 

@@ -155,9 +155,10 @@ func battery(t *strict.Table) Battery {
 
 func loads(ts []*strict.Table) []Load {
 	var all []Load
+	labels := distinct{}
 	for _, t := range ts {
 		all = append(all, Load{
-			Label:       t.Text("label"),
+			Label:       labels.text(t, "label"),
 			PowerW:      t.Number("power_w", loadPower),
 			HoursPerDay: t.Number("hours_per_day", loadHours),
 			Priority:    t.Count("priority", 1, maxPriority),

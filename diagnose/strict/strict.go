@@ -299,7 +299,7 @@ func (t *Table) within(name, which string, n float64, in Range) bool {
 	case math.IsNaN(n), math.IsInf(n, 0):
 		t.Report(name, "%sis not a usable number; expected %s", which, in)
 	default:
-		t.Report(name, "%s%s is out of range; expected %s", which, strings.TrimSpace(strconv.FormatFloat(n, 'g', -1, 64)+" "+in.Unit), in)
+		t.Report(name, "%s%g is out of range; expected %s", which, n, in)
 	}
 	return false
 }
