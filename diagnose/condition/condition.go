@@ -8,7 +8,7 @@ package condition
 // An ID names one condition.
 type ID string
 
-// The conditions; their meaning and limits stand in conditions.toml.
+// The conditions; conditions.toml says in plain words what each one means.
 const (
 	Sound           ID = "sound"
 	ArrayOpen       ID = "array-open"
