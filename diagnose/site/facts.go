@@ -54,15 +54,6 @@ func (s *Site) AllListedW() float64 {
 	return w
 }
 
-// EnergyWhPerDay is what the listed loads need [Wh a day].
-func (s *Site) EnergyWhPerDay() float64 {
-	var wh float64
-	for _, l := range s.Loads {
-		wh += l.PowerW * l.HoursPerDay
-	}
-	return wh
-}
-
 // Lamp finds the lamp with the given label.
 func (s *Site) Lamp(label string) (Lamp, bool) {
 	for _, l := range s.Controller.Lamps {

@@ -42,7 +42,6 @@ func TestFacts(t *testing.T) {
 	assert.InDelta(t, 34, s.AllListedW(), 1e-12)
 	assert.InDelta(t, 24, s.ListedW([]string{"ward lamps", "radio", "no such load"}), 1e-12)
 	assert.Zero(t, s.ListedW(nil))
-	assert.InDelta(t, 18*5+10*4+6*6, s.EnergyWhPerDay(), 1e-12)
 	_, ok := s.Lamp("no such lamp")
 	assert.False(t, ok)
 }
