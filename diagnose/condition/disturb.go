@@ -112,7 +112,7 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 		least := max(0.05, 0.02*s.Battery.CapacityAh/24)
 		f.DrainA, f.DrainAt = logRange(least, 10*least, a), plant.Drain(option)
 	case LoadJoint:
-		f.LoadJoint = logRange(1, 4, a) * 0.08 * s.NominalV * s.NominalV / s.ListedPowerW()
+		f.LoadJoint = logRange(1, 4, a) * 0.08 * s.NominalV * s.NominalV / s.AllListedW()
 	}
 }
 
