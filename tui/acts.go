@@ -1,0 +1,67 @@
+package tui
+
+import (
+	"slices"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+)
+
+// actions are what can be done now beside answering.
+func (s visitScreen) actions() []action {
+	list := []action{
+		{keys.Cannot, "Cannot"},
+		{keys.Note, "Note"},
+		{keys.Why, "Why"},
+		{keys.Answers, "Answers"},
+		{keys.More, "More"},
+		{keys.Stop, "Stop"},
+		{keys.Leave, "Leave"},
+	}
+	if s.working() { // there is no step to say anything about
+		list = slices.DeleteFunc(list, func(a action) bool {
+			return slices.Contains([]string{"Cannot", "Note", "More", "Stop"}, a.name)
+		})
+	}
+	return list
+}
+
+func (s visitScreen) act(a action) (screen, tea.Cmd) {
+	s.onRow = false
+	switch a.name {
+	case "Cannot":
+		return newReasons(s, diagnose.Cannot), nil
+	case "Stop":
+		return newReasons(s, diagnose.Stop), nil
+	case "Note":
+		return newNote(s), nil
+	case "Why":
+		return newWhy(s), nil
+	case "Answers":
+		return newHistory(s), nil
+	case "More":
+		return newDetails(s), nil
+	default:
+		return leave(s)
+	}
+}
+
+func (s visitScreen) help() []key.Binding {
+	answer := as(keys.Enter, "answer")
+	switch {
+	case s.working():
+		return []key.Binding{as(keys.Back, "the answer before"), as(keys.Leave, "leave"), keys.Help}
+	case s.onRow:
+		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), as(keys.Right, "left and right"), keys.Help}
+	case s.doubt != nil:
+		return []key.Binding{as(keys.Enter, "keep it as suspect"), as(keys.Back, "correct it"), as(keys.Leave, "leave")}
+	case s.menu.many:
+		answer = as(keys.Enter, "mark")
+	}
+	if !s.open() {
+		answer = as(keys.Enter, "keep or change")
+	}
+	return []key.Binding{answer, keys.Back, as(keys.Down, "other things to do"), keys.Help, as(keys.Leave, "leave")}
+}

@@ -1,0 +1,68 @@
+package tui
+
+import (
+	"fmt"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+)
+
+// detailsScreen shows all there is to say of a step, and the belief in full.
+type detailsScreen struct {
+	over
+	page page
+}
+
+func newDetails(below screen) detailsScreen { return detailsScreen{over{below}, newPage()} }
+
+func (s detailsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		var cmd tea.Cmd
+		s.over, cmd = s.pass(e, msg)
+		return s, cmd
+	case key.Matches(k, keys.Back, keys.Enter, keys.More):
+		return s.below, nil
+	}
+	s.page = s.page.update(k, s.lines(e), e.w, e.h-detailsHead)
+	return s, nil
+}
+
+// detailsHead is the rows above the text.
+const detailsHead = 3
+
+func (s detailsScreen) view(e env) []string {
+	head := append(ruled(e, s.visit().prompt.Step.Title, ""), "")
+	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-detailsHead)...)
+}
+
+func (s detailsScreen) lines(e env) []string {
+	v := s.visit()
+	var lines []string
+	for _, b := range v.tell(e, e.w)[1:] {
+		lines = append(lines, b.lines...)
+	}
+	step := v.prompt.Step
+	lines = append(lines, labelled(e.st.label, "Who", labelW, step.Who, e.w)...)
+	if step.Minutes > 0 {
+		lines = append(lines, labelled(e.st.label, "Time", labelW, fmt.Sprintf("about %g min", step.Minutes), e.w)...)
+	}
+	b := v.v.Belief()
+	if b == nil {
+		return lines
+	}
+	lines = append(lines, "", e.st.label.Render("What it can be"))
+	lines = append(lines, bars(e.st, b, v.v.Before(), 8, e.w)...)
+	lines = append(lines, "", e.st.label.Render("The system now"))
+	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
+		lines = append(lines, wrap(t, e.w)...)
+	}
+	return lines
+}
+
+func (detailsScreen) help() []key.Binding {
+	return []key.Binding{keys.Back, as(keys.Down, "scroll"), keys.Help, as(keys.Quit, "leave")}
+}

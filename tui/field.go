@@ -1,0 +1,55 @@
+package tui
+
+import (
+	"strings"
+
+	"github.com/charmbracelet/bubbles/cursor"
+	"github.com/charmbracelet/bubbles/textinput"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
+
+	"ampwalk/diagnose/printable"
+)
+
+// A field is one line of text being typed. It draws its own caret, "_": a
+// reversed cell would be lost without colour, and a blinking one costs a timer.
+type field struct {
+	input textinput.Model
+}
+
+// longest is what a field takes [characters]; more is refused in words by its reader.
+const longest = 400
+
+func newField(text string) field {
+	in := textinput.New()
+	in.CharLimit = longest
+	in.Cursor.SetMode(cursor.CursorStatic)
+	in.KeyMap.Paste.SetEnabled(false) // it would start another program; the terminal's own paste works
+	in.Focus()
+	in.SetValue(printable.Clean(text))
+	in.CursorEnd()
+	return field{in}
+}
+
+func (f field) update(msg tea.KeyMsg) field {
+	f.input, _ = f.input.Update(msg) // a static cursor has no command
+	return f
+}
+
+func (f field) text() string { return strings.TrimSpace(printable.Clean(f.input.Value())) }
+
+// view is the text with its caret in w columns, the part around the caret
+// where it is longer.
+func (f field) view(st styles, focused bool, w int) string {
+	runes := []rune(f.input.Value())
+	before := printable.Clean(string(runes[:f.input.Position()]))
+	after := printable.Clean(string(runes[f.input.Position():]))
+	mark := "  "
+	if focused {
+		mark, before = "> ", before+"_"
+	}
+	if room := w - len(mark); ansi.StringWidth(before) > room {
+		before = ansi.TruncateLeft(before, ansi.StringWidth(before)-room+len(ellipsis), ellipsis)
+	}
+	return st.title.Render(mark + cut(before+after, w-len(mark)))
+}

@@ -1,0 +1,75 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+)
+
+// helpScreen lists every key and explains the parts of the visit screen.
+type helpScreen struct {
+	over
+	page page
+}
+
+func newHelp(below screen) helpScreen { return helpScreen{over{below}, newPage()} }
+
+func (s helpScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	if !ok {
+		var cmd tea.Cmd
+		s.over, cmd = s.pass(e, msg)
+		return s, cmd
+	}
+	if key.Matches(k, keys.Back, keys.Help, keys.Enter) {
+		return s.below, nil
+	}
+	s.page = s.page.update(k, helpLines(e), e.w, e.h)
+	return s, nil
+}
+
+func (s helpScreen) view(e env) []string { return s.page.view(e.st, helpLines(e), e.w, e.h) }
+
+func (helpScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Back, "close the help"), as(keys.Down, "scroll"), keys.Leave}
+}
+
+// helpGroups are the keys by what they are for.
+var helpGroups = []struct {
+	title string
+	keys  []key.Binding
+}{
+	{"Enough for everything", []key.Binding{
+		as(keys.Enter, "give the answer, or do what is marked"),
+		as(keys.Back, "back to the answer before; it can be changed, later answers are kept"),
+		as(keys.Down, "down from the answer to the line of other things to do"),
+		as(keys.Left, "left and right along that line"),
+		as(keys.Help, "this help; f1 where text is typed"),
+	}},
+	{"Shorter ways during a visit", []key.Binding{
+		keys.Cannot, keys.Note, keys.Why, keys.Answers, keys.More, keys.Stop,
+		as(keys.Leave, "leave; every answer is kept; ctrl+c does the same"),
+	}},
+	{"In lists and long texts", []key.Binding{
+		as(keys.Up, "up and down, page up and page down, home and end"),
+		as(keys.Toggle, "mark or unmark where several can be chosen; so does the number"),
+		keys.Quit,
+		keys.Suspend,
+	}},
+}
+
+func helpLines(e env) []string {
+	const keyW = 12
+	var lines []string
+	for _, g := range helpGroups {
+		lines = append(lines, e.st.title.Render(g.title))
+		for _, b := range g.keys {
+			lines = append(lines, labelled(e.st.label, "  "+b.Help().Key, keyW, b.Help().Desc, e.w)...)
+		}
+		lines = append(lines, "")
+	}
+	for _, t := range wordsOf().Help {
+		lines = append(lines, wrap(t, e.w)...)
+		lines = append(lines, "")
+	}
+	return lines[:len(lines)-1]
+}

@@ -1,0 +1,71 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
+)
+
+// historyScreen lists the answers; Enter shows one again.
+type historyScreen struct {
+	over
+	menu menu
+}
+
+func newHistory(below screen) historyScreen {
+	o := over{below}
+	n := len(o.visit().answers)
+	m := menu{items: make([]string, n)}
+	m.at = max(0, min(o.visit().at, n-1))
+	return historyScreen{o, m}
+}
+
+func (s historyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		var cmd tea.Cmd
+		s.over, cmd = s.pass(e, msg)
+		return s, cmd
+	case key.Matches(k, keys.Back):
+		return s.below, nil
+	case key.Matches(k, keys.Enter) && len(s.menu.items) > 0:
+		return s.visit().keepDraft().showAnswer(s.menu.at), nil
+	}
+	s.menu, _ = s.menu.update(k)
+	return s, nil
+}
+
+func (s historyScreen) view(e env) []string {
+	head := append(ruled(e, "Answers so far", ""), "")
+	if len(s.menu.items) == 0 {
+		return append(head, "None yet.")
+	}
+	lines := answerLines(s.visit().answers, e.w-2)
+	for i := range lines {
+		if i == s.menu.at {
+			lines[i] = e.st.title.Render("> " + lines[i])
+			continue
+		}
+		lines[i] = "  " + lines[i]
+	}
+	return append(head, around(lines, s.menu.at, e.h-len(head))...)
+}
+
+func (historyScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "show it again and change it"), keys.Back, as(keys.Down, "up and down"), keys.Help, as(keys.Quit, "leave")}
+}
+
+// answerLines is one line per answer, the titles set to one width.
+func answerLines(answers []given, w int) []string {
+	titleW := 0
+	for _, g := range answers {
+		titleW = max(titleW, ansi.StringWidth(g.title))
+	}
+	titleW = min(titleW, w*3/5)
+	lines := make([]string, len(answers))
+	for i, g := range answers {
+		lines[i] = cut(pad(cut(g.title, titleW), titleW)+"  "+g.text, w)
+	}
+	return lines
+}

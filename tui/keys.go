@@ -1,0 +1,48 @@
+package tui
+
+import "github.com/charmbracelet/bubbles/key"
+
+// keyMap is every key the screens know. Digits, Enter, Escape, the arrows and
+// ? reach everything; the function keys are shorter ways.
+type keyMap struct {
+	Enter, Back, Up, Down, Left, Right, PageUp, PageDown, Home, End, Toggle key.Binding
+
+	Help, Leave, Quit, Suspend key.Binding
+
+	Cannot, Note, Why, Answers, More, Stop, Write key.Binding
+}
+
+var keys = keyMap{
+	Enter:    bind("enter", "answer", "enter"),
+	Back:     bind("esc", "back", "esc", "shift+tab"),
+	Up:       bind("up", "up", "up"),
+	Down:     bind("down", "more to do", "down", "tab"),
+	Left:     bind("left", "left", "left"),
+	Right:    bind("right", "right", "right"),
+	PageUp:   bind("page up", "a page up", "pgup"),
+	PageDown: bind("page down", "a page down", "pgdown"),
+	Home:     bind("home", "to the top", "home"),
+	End:      bind("end", "to the end", "end"),
+	Toggle:   bind("space", "mark or unmark", " "),
+	Help:     bind("?", "help", "?", "f1"),
+	Leave:    bind("f10", "leave, the visit is kept", "f10", "ctrl+c"),
+	Quit:     bind("q", "leave, where nothing is typed", "q"),
+	Suspend:  bind("ctrl+z", "to the shell, back with fg", "ctrl+z"),
+	Cannot:   bind("f2", "cannot take it", "f2"),
+	Note:     bind("f3", "write a note", "f3"),
+	Why:      bind("f4", "why it believes so", "f4"),
+	Answers:  bind("f5", "answers so far", "f5"),
+	More:     bind("f6", "all about this step", "f6"),
+	Stop:     bind("f8", "stop now, put back", "f8"),
+	Write:    bind("f7", "write it to a file", "f7"),
+}
+
+func bind(name, does string, on ...string) key.Binding {
+	return key.NewBinding(key.WithKeys(on...), key.WithHelp(name, does))
+}
+
+// as is b with other words in the help line.
+func as(b key.Binding, does string) key.Binding {
+	b.SetHelp(b.Help().Key, does)
+	return b
+}

@@ -1,0 +1,85 @@
+package tui
+
+import (
+	"maps"
+	"slices"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+)
+
+// leaveScreen says what would be left open, before the visit is left so.
+type leaveScreen struct {
+	over
+	open []string
+	menu menu
+}
+
+// leave ends the screens; every answer is kept already. It asks first only
+// where the plant would be left open.
+func leave(from screen) (screen, tea.Cmd) {
+	d, ok := from.(duringVisit)
+	_, asked := from.(leaveScreen)
+	_, done := from.(summaryScreen)
+	if !ok || asked || done {
+		return from, tea.Quit
+	}
+	open := leftOpen(d.visit().v)
+	if len(open) == 0 {
+		return from, tea.Quit
+	}
+	return leaveScreen{over{from}, open, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so; the visit is kept"})}, nil
+}
+
+// leftOpen says what is open now, in a fixed order.
+func leftOpen(v visit) []string {
+	if v == nil {
+		return nil
+	}
+	var open []string
+	for _, f := range slices.Sorted(maps.Keys(wordsOf().Open)) {
+		if v.State().Has(f) {
+			open = append(open, wordsOf().Open[f])
+		}
+	}
+	return open
+}
+
+func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		var cmd tea.Cmd
+		s.over, cmd = s.pass(e, msg)
+		return s, cmd
+	case key.Matches(k, keys.Back):
+		return s.below, nil
+	case key.Matches(k, keys.Enter):
+		switch v := s.visit(); {
+		case s.menu.at == 2:
+			return s, tea.Quit
+		case s.menu.at == 1 && !v.working():
+			return newReasons(v, diagnose.Stop), nil
+		default:
+			return s.below, nil
+		}
+	}
+	s.menu, _ = s.menu.update(k)
+	return s, nil
+}
+
+func (s leaveScreen) view(e env) []string {
+	lines := append(ruled(e, "Something is open", ""), "")
+	for _, o := range s.open {
+		lines = append(lines, styled(e.st.caution, wrap(o, e.w))...)
+	}
+	lines = append(append(lines, ""), wrap("Put it back before you leave, or put a label on it that says so and tell who looks after it.", e.w)...)
+	lines = append(lines, "")
+	return append(lines, s.menu.view(e.st, true, e.w, max(1, e.h-len(lines)))...)
+}
+
+func (leaveScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "this one"), as(keys.Back, "back to the visit"), as(keys.Down, "up and down"), as(keys.Leave, "leave it so")}
+}

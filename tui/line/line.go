@@ -1,0 +1,369 @@
+// Package line leads a visit line by line, without a full-screen terminal: for
+// screen readers, pipes and plain terminals. It asks the same steps of the same
+// visit as the screens do, and writes the same whether a person or a pipe
+// answers.
+//
+// Start with [Run] and [Options].
+package line
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/printable"
+)
+
+const width = 78 // columns
+
+// Options is what a visit line by line needs.
+type Options struct {
+	Visit   *diagnose.Visit
+	Infer   diagnose.Inferrer
+	Summary func(*diagnose.Visit) string
+	Now     func() time.Time
+	In      io.Reader
+	Out     io.Writer
+}
+
+// Run leads the visit until it is done, left, or the input ends, and reports
+// whether it is done. Every answer confirmed by "Taken" is kept whatever happens.
+func Run(opt Options) (done bool, err error) {
+	t := &talk{Options: opt, lines: bufio.NewScanner(opt.In)}
+	t.lines.Buffer(nil, longestLine)
+	t.learn()
+	t.showBelief()
+	for !t.left {
+		p, ok := t.prompt()
+		if !ok {
+			t.print("")
+			t.block(opt.Summary(opt.Visit))
+			return true, t.err
+		}
+		if !t.quiet {
+			t.show(p)
+		}
+		t.quiet = false
+		t.ask(p)
+		line, ok := t.read()
+		if !ok {
+			break
+		}
+		t.hear(p, line)
+		if t.err != nil {
+			return false, t.err
+		}
+	}
+	if err := t.lines.Err(); err != nil && !errors.Is(err, bufio.ErrTooLong) {
+		t.err = errors.Join(t.err, err)
+	}
+	return false, t.err
+}
+
+// longestLine is what one answer may have [bytes]; a pipe that brings more is
+// not a person.
+const longestLine = 64 << 10
+
+// A talk is one run: what was said last and where the person is.
+type talk struct {
+	Options
+	lines *bufio.Scanner
+	err   error  // of writing out or keeping an answer
+	again string // the earlier step that is shown again, "" for the next one
+	doubt string // what was typed and doubted, "" if nothing
+	quiet bool   // do not show the step again
+	left  bool
+}
+
+// prompt is the step to show: an earlier one again, or the next.
+func (t *talk) prompt() (diagnose.Prompt, bool) {
+	if t.again != "" {
+		if p, ok := t.Visit.PromptFor(t.again); ok {
+			return p, true
+		}
+	}
+	p := t.Visit.Prompt()
+	return p, !p.Done
+}
+
+// read is the next line without anything that could act on a terminal.
+func (t *talk) read() (string, bool) {
+	if !t.lines.Scan() {
+		return "", false
+	}
+	return strings.TrimSpace(printable.Clean(t.lines.Text())), true
+}
+
+// hear does what was typed: a command, or the answer to p.
+func (t *talk) hear(p diagnose.Prompt, typed string) {
+	word, rest, _ := strings.Cut(typed, " ")
+	rest = strings.TrimSpace(rest)
+	if c, ok := commands[strings.ToLower(word)]; ok && (rest == "" || c.takesText) {
+		t.doubt = ""
+		c.do(t, p, rest)
+		return
+	}
+	t.answer(p, typed)
+}
+
+func (t *talk) answer(p diagnose.Prompt, typed string) {
+	read := t.Visit.Read
+	if t.doubt != "" {
+		if strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y") {
+			typed = t.doubt
+		}
+		if typed == t.doubt {
+			read = t.Visit.ReadAnyway
+		}
+		t.doubt = ""
+	}
+	a, err := read(p, typed)
+	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) {
+		t.say("Please check: " + doubt.Reason + ". Measure again. If it stays so, type yes to keep it; else type the new value.")
+		t.doubt, t.quiet = typed, true
+		return
+	}
+	if err != nil {
+		t.say("Problem: " + err.Error() + ".")
+		t.quiet = true
+		return
+	}
+	t.give(a)
+}
+
+// give keeps an answer and says what it did to the belief.
+func (t *talk) give(a diagnose.Answer) {
+	a.At = t.Now()
+	if err := t.Visit.Give(a); err != nil {
+		t.err = err
+		return
+	}
+	if a.Kind == diagnose.Note {
+		t.say("Noted.")
+		t.quiet = true
+		return
+	}
+	t.again = ""
+	t.say("Taken: " + a.Text())
+	if a.Reading != "" || a.Kind == diagnose.Took {
+		t.learn()
+		t.showBelief()
+	}
+}
+
+// learn infers the belief from what is known now.
+func (t *talk) learn() {
+	r, err := t.Infer(t.Visit.Input())
+	if err != nil {
+		t.say("Problem: the belief could not be worked out: " + err.Error() + ". The visit goes on in the safe order.")
+		return
+	}
+	t.Visit.Learn(t.Visit.Seq(), r)
+}
+
+// What is shown after each answer.
+const (
+	mostShown = 3
+	leastP    = 0.05
+)
+
+func (t *talk) showBelief() {
+	r := t.Visit.Belief()
+	if r == nil {
+		return
+	}
+	t.print("")
+	t.say("What it can be now:")
+	before := t.Visit.Before()
+	for i, s := range diagnose.Leading(r, before, mostShown, leastP) {
+		text := fmt.Sprintf("%d. %s: %s, %s", i+1, s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P))
+		if points := int(100*s.P+0.5) - int(100*(s.P-s.Change)+0.5); before != nil && points != 0 {
+			text += fmt.Sprintf(", %s", upDown(points))
+		}
+		t.indented("  ", text)
+	}
+	t.say("State: " + diagnose.StateLine(t.Visit.Site(), r))
+}
+
+func upDown(points int) string {
+	if points > 0 {
+		return fmt.Sprintf("up by %d", points)
+	}
+	return fmt.Sprintf("down by %d", -points)
+}
+
+// show asks a step.
+func (t *talk) show(p diagnose.Prompt) {
+	s := p.Step
+	t.print("")
+	head := "Step: " + s.Title
+	if s.RungTitle != "" {
+		head += " (" + s.RungTitle + ")"
+	}
+	t.say(head)
+	if p.Given != nil {
+		t.say("Given before: " + p.Given.Text())
+	}
+	for _, l := range []struct{ label, text string }{
+		{"Caution", s.Caution}, {"What for", s.Purpose}, {"Do", s.Do}, {"Meter", s.Meter},
+		{"Probes", s.Probes}, {"Who", s.Who}, {"Expected", expected(p)},
+	} {
+		if l.text != "" {
+			t.say(l.label + ": " + l.text)
+		}
+	}
+	for i, c := range p.Step.Choices {
+		t.indented("  ", fmt.Sprintf("%d. %s", i+1, c))
+	}
+}
+
+func (t *talk) ask(p diagnose.Prompt) {
+	if t.doubt == "" {
+		t.say("Your answer (" + p.Hint + "), or help:")
+	}
+}
+
+// expected is the range a number should lie in by the present belief.
+func expected(p diagnose.Prompt) string {
+	if p.Expected == nil {
+		return ""
+	}
+	return diagnose.FormatRange(*p.Expected, p.Spec.Unit)
+}
+
+func (t *talk) why(p diagnose.Prompt) {
+	if p.Why != "" {
+		t.say("Why this step: " + p.Why)
+	}
+	if p.Step.Surprise != "" {
+		t.say("A surprising value: " + p.Step.Surprise)
+	}
+	r := t.Visit.Belief()
+	if r == nil {
+		return
+	}
+	for _, s := range diagnose.StateSentences(t.Visit.Site(), r) {
+		t.say(s)
+	}
+	for _, s := range t.Visit.Because(mostReasons) {
+		t.indented("  ", "- "+s)
+	}
+}
+
+const mostReasons = 5
+
+// history lists the standing answers, numbered for back.
+func (t *talk) history() {
+	answers := t.Visit.Answers()
+	if len(answers) == 0 {
+		t.say("Nothing is answered yet.")
+	}
+	for i, a := range answers {
+		t.indented("  ", fmt.Sprintf("%d. %s: %s", i+1, t.title(a.Step), a.Text()))
+	}
+	for _, n := range t.Visit.Notes() {
+		t.indented("  ", fmt.Sprintf("Note on %s: %s", t.title(n.Step), n.Text()))
+	}
+}
+
+func (t *talk) title(step string) string {
+	if p, ok := t.Visit.PromptFor(step); ok {
+		return p.Step.Title
+	}
+	return step
+}
+
+// back shows the step before the one shown, or the one numbered in the history.
+func (t *talk) back(p diagnose.Prompt, number string) {
+	answers := t.Visit.Answers()
+	i := len(answers)
+	if at := slices.IndexFunc(answers, func(a diagnose.Answer) bool { return a.Step == p.Step.ID && t.again != "" }); at >= 0 {
+		i = at
+	}
+	i--
+	if number != "" {
+		n, err := strconv.Atoi(number)
+		if err != nil || n < 1 || n > len(answers) {
+			t.say(fmt.Sprintf("Problem: no answer has the number %q; type history to see them.", number))
+			t.quiet = true
+			return
+		}
+		i = n - 1
+	}
+	if i < 0 {
+		t.say("This is the first step.")
+		t.quiet = true
+		return
+	}
+	t.again = answers[i].Step
+}
+
+// cannot keeps that a step could not be done, with a reason of the list by its
+// number or in free words.
+func (t *talk) cannot(p diagnose.Prompt, reason string) {
+	reasons := p.Step.Reasons
+	if n, err := strconv.Atoi(reason); err == nil && n >= 1 && n <= len(reasons) {
+		reason = reasons[n-1]
+	}
+	if reason == "" {
+		t.say("Why not? Type cannot and the reason, in your words" + orNumber(reasons))
+		for i, r := range reasons {
+			t.indented("  ", fmt.Sprintf("%d. %s", i+1, r))
+		}
+		t.quiet = true
+		return
+	}
+	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Cannot, Reading: p.Step.Reading, Reason: reason})
+}
+
+func orNumber(reasons []string) string {
+	if len(reasons) == 0 {
+		return "."
+	}
+	return ", or its number:"
+}
+
+func (t *talk) stop(p diagnose.Prompt, reason string) {
+	if reason == "" {
+		t.say("Why stop? Type stop and the reason: a danger seen, or the wish to end. What is open is then put back.")
+		t.quiet = true
+		return
+	}
+	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Stop, Reason: reason})
+}
+
+func (t *talk) note(p diagnose.Prompt, text string) {
+	if text == "" {
+		t.say("Type note and the words to keep.")
+		t.quiet = true
+		return
+	}
+	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: text})
+}
+
+// say prints a paragraph.
+func (t *talk) say(text string) { t.indented("", text) }
+
+// indented prints a paragraph with a margin; what comes of files and people is
+// made safe for the terminal.
+func (t *talk) indented(margin, text string) {
+	for _, l := range strings.Split(ansi.Wrap(printable.Clean(text), width-len(margin), ""), "\n") {
+		t.print(margin + strings.TrimRight(l, " "))
+	}
+}
+
+func (t *talk) print(line string) { t.block(line + "\n") }
+
+func (t *talk) block(text string) {
+	if _, err := io.WriteString(t.Out, text); err != nil && t.err == nil {
+		t.err = err
+	}
+}

@@ -1,0 +1,160 @@
+package tui
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"github.com/charmbracelet/bubbles/key"
+)
+
+// A menu is a numbered list to choose from, one line or, with many set, any
+// number of lines.
+type menu struct {
+	items  []string
+	at     int
+	many   bool
+	marked []bool // with many
+}
+
+func newMenu(items []string) menu { return menu{items: items} }
+
+// newMarks is a menu of any number of choices with those in on marked.
+func newMarks(items, on []string) menu {
+	m := menu{items: items, many: true, marked: make([]bool, len(items))}
+	for i, it := range items {
+		m.marked[i] = slices.Contains(on, it)
+	}
+	return m
+}
+
+// startAt puts the choice on item, if it is there.
+func (m menu) startAt(item string) menu {
+	m.at = max(0, slices.Index(m.items, item))
+	return m
+}
+
+func (m menu) item() string {
+	if m.at >= len(m.items) {
+		return ""
+	}
+	return m.items[m.at]
+}
+
+// chosen lists what is marked.
+func (m menu) chosen() []string {
+	var out []string
+	for i, it := range m.items {
+		if m.marked[i] {
+			out = append(out, it)
+		}
+	}
+	return out
+}
+
+// numbers are the numbers of what is marked, as they stand before the items.
+func (m menu) numbers() []string {
+	var out []string
+	for i, on := range m.marked {
+		if on {
+			out = append(out, strconv.Itoa(i+1))
+		}
+	}
+	return out
+}
+
+// rows counts the items and, with many, the line that ends the choosing.
+func (m menu) rows() int {
+	if m.many {
+		return len(m.items) + 1
+	}
+	return len(m.items)
+}
+
+// update moves and marks. It reports keys that the menu has no use for: down
+// past the end and up past the top among them.
+func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
+	switch {
+	case key.Matches(msg, keys.Up):
+		if m.at == 0 {
+			return m, false
+		}
+		m.at--
+	case key.Matches(msg, keys.Down):
+		if m.at >= m.rows()-1 {
+			return m, false
+		}
+		m.at++
+	case key.Matches(msg, keys.Toggle):
+		return m.toggle(), true
+	default:
+		n, ok := digit(msg)
+		if !ok || n < 1 || n > len(m.items) {
+			return m, false
+		}
+		m.at = n - 1
+		m = m.toggle()
+	}
+	return m, true
+}
+
+func (m menu) toggle() menu {
+	if m.many && m.at < len(m.items) {
+		m.marked = slices.Clone(m.marked)
+		m.marked[m.at] = !m.marked[m.at]
+	}
+	return m
+}
+
+func digit(msg tea.KeyMsg) (int, bool) {
+	if len(msg.Runes) != 1 || msg.Runes[0] < '0' || msg.Runes[0] > '9' {
+		return 0, false
+	}
+	return int(msg.Runes[0] - '0'), true
+}
+
+// view is the list in w columns and at most h rows around the present line.
+func (m menu) view(st styles, focused bool, w, h int) []string {
+	lines := make([]string, 0, m.rows())
+	for i := range m.rows() {
+		lines = append(lines, m.line(st, i, focused && i == m.at, w))
+	}
+	return around(lines, m.at, h)
+}
+
+func (m menu) line(st styles, i int, here bool, w int) string {
+	mark, text := "  ", ""
+	switch {
+	case i == len(m.items):
+		text = "   These are all"
+	case m.many && m.marked[i]:
+		text = fmt.Sprintf("%d [x] %s", i+1, m.items[i])
+	case m.many:
+		text = fmt.Sprintf("%d [ ] %s", i+1, m.items[i])
+	default:
+		text = fmt.Sprintf("%d %s", i+1, m.items[i])
+	}
+	if here {
+		return st.title.Render(cut("> "+text, w))
+	}
+	return cut(mark+text, w)
+}
+
+// around is at most h of the lines, the one at among them; a line that stands
+// for hidden ones says so.
+func around(lines []string, at, h int) []string {
+	if len(lines) <= h || h <= 0 {
+		return lines
+	}
+	from := min(max(0, at-h/2), len(lines)-h)
+	shown := slices.Clone(lines[from : from+h])
+	if from > 0 && at != from {
+		shown[0] = "  ... more above"
+	}
+	if from+h < len(lines) && at != from+h-1 {
+		shown[h-1] = "  ... more below"
+	}
+	return shown
+}

@@ -1,0 +1,135 @@
+package tui
+
+import (
+	"fmt"
+
+	"github.com/charmbracelet/bubbles/help"
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+)
+
+// The smallest window that shows a whole step.
+const (
+	leastW = 60
+	leastH = 20
+)
+
+// The window until the terminal tells its own size.
+const (
+	firstW = 80
+	firstH = 24
+)
+
+// model is the root: the size of the window, the screen shown, and how the
+// screens will have been left.
+type model struct {
+	w, h   int
+	st     styles
+	opt    *Options
+	screen screen
+	exit   Exit
+}
+
+func newModel(opt Options, st styles) model {
+	m := model{w: firstW, h: firstH, st: st, opt: &opt, screen: newStart(&opt)}
+	if opt.Visit != nil {
+		m.exit.Visit = opt.Visit
+		m.screen = newVisit(opt.Visit, func() string { return opt.Summary(opt.Visit) }, "")
+	}
+	return m
+}
+
+// visitMsg brings a visit that was begun or taken up again.
+type visitMsg struct {
+	visit  *diagnose.Visit
+	notice string
+	err    error
+}
+
+// beginMsg asks the visit screen just shown for its first question.
+type beginMsg struct{}
+
+// finishedMsg says that the summary is shown.
+type finishedMsg struct{}
+
+func begin() tea.Msg { return beginMsg{} }
+
+func (m model) Init() tea.Cmd {
+	if m.exit.Visit != nil {
+		return begin
+	}
+	return nil
+}
+
+func (m model) env() env { return env{w: m.w, h: m.h - 1, st: m.st, opt: m.opt} }
+
+func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		m.w, m.h = msg.Width, msg.Height
+		return m, nil
+	case visitMsg:
+		if msg.err == nil && msg.visit != nil {
+			m.exit.Visit = msg.visit
+			m.screen = newVisit(msg.visit, func() string { return m.opt.Summary(msg.visit) }, msg.notice)
+			return m, begin
+		}
+	case finishedMsg:
+		m.exit.Finished = true
+		return m, nil
+	case tea.KeyMsg:
+		if next, cmd, done := m.rootKey(msg); done {
+			return next, cmd
+		}
+	}
+	var cmd tea.Cmd
+	m.screen, cmd = m.screen.update(m.env(), msg)
+	return m, cmd
+}
+
+// rootKey does what a key does on every screen.
+func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
+	typing := m.screen.typing()
+	_, helping := m.screen.(helpScreen)
+	switch {
+	case key.Matches(msg, keys.Leave), key.Matches(msg, keys.Quit) && !msg.Paste && typing == nothing:
+		var cmd tea.Cmd
+		m.screen, cmd = leave(m.screen)
+		return m, cmd, true
+	case key.Matches(msg, keys.Suspend):
+		return m, tea.Suspend, true
+	case m.tooSmall():
+		return m, nil, true
+	case helping || msg.Paste || !key.Matches(msg, keys.Help) || msg.String() == "?" && typing == words:
+		return m, nil, false
+	}
+	m.screen = newHelp(m.screen)
+	return m, nil, true
+}
+
+func (m model) tooSmall() bool { return m.w < leastW || m.h < leastH }
+
+func (m model) View() string {
+	if m.tooSmall() {
+		return joined(fit(tooSmall(m.w, m.h), m.w, m.h))
+	}
+	e := m.env()
+	lines := fit(m.screen.view(e), e.w, e.h)
+	return joined(append(lines, helpLine(m.st, m.screen.help(), m.w)))
+}
+
+func tooSmall(w, h int) []string {
+	return wrap(fmt.Sprintf("This window has %d columns and %d rows; the screens need %d and %d. "+
+		"Make it larger, or leave (q) and go on line by line with --plain. Nothing is lost.", w, h, leastW, leastH), w)
+}
+
+// helpLine lists the keys; the most needed stand first, since the end is cut.
+func helpLine(st styles, bindings []key.Binding, w int) string {
+	h := help.New()
+	h.Width = w
+	h.ShortSeparator, h.Ellipsis = " | ", ellipsis
+	h.Styles = help.Styles{ShortKey: st.label, ShortDesc: st.quiet, ShortSeparator: st.quiet, Ellipsis: st.quiet}
+	return h.ShortHelpView(bindings)
+}

@@ -1,0 +1,69 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+)
+
+// noteScreen takes a note on a step.
+type noteScreen struct {
+	over
+	field   field
+	problem string
+}
+
+func newNote(below visitScreen) noteScreen { return noteScreen{over: over{below}, field: newField("")} }
+
+func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		var cmd tea.Cmd
+		s.over, cmd = s.pass(e, msg)
+		return s, cmd
+	case key.Matches(k, keys.Back):
+		return s.below, nil
+	case !key.Matches(k, keys.Enter):
+		s.problem = ""
+		s.field = s.field.update(k)
+		return s, nil
+	case s.field.text() == "":
+		s.problem = "nothing is typed. Type the note, or esc to go back without one."
+		return s, nil
+	}
+	v := s.visit()
+	a := diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: s.field.text(), At: e.opt.Now()}
+	if err := v.v.Give(a); err != nil {
+		s.problem = "the note could not be kept: " + err.Error()
+		return s, nil
+	}
+	v.notice = "a note"
+	return v, nil
+}
+
+func (s noteScreen) view(e env) []string {
+	v := s.visit()
+	lines := append(ruled(e, "A note", v.prompt.Step.Title), "")
+	for _, n := range v.v.Notes() {
+		if n.Step == v.prompt.Step.ID {
+			lines = append(lines, labelled(e.st.label, "Noted", labelW, n.Reason, e.w)...)
+		}
+	}
+	if room := e.h - 4; len(lines) > room {
+		lines = lines[:room]
+	}
+	lines = append(lines, s.field.view(e.st, true, e.w))
+	lines = append(lines, e.st.quiet.Render(cut("  what the summary should say of this step", e.w)))
+	if s.problem != "" {
+		lines = append(lines, problem(e, s.problem)...)
+	}
+	return lines
+}
+
+func (noteScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "keep the note"), as(keys.Back, "back without it"), as(keys.Leave, "leave")}
+}
+
+func (noteScreen) typing() typing { return words }

@@ -1,0 +1,42 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+)
+
+// problemScreen shows all that is wrong with a site file.
+type problemScreen struct {
+	below screen
+	file  SiteFile
+	page  page
+}
+
+func (s problemScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		return s, nil
+	case key.Matches(k, keys.Back, keys.Enter):
+		return s.below, nil
+	}
+	s.page = s.page.update(k, s.lines(e), e.w, e.h-problemHead)
+	return s, nil
+}
+
+// problemHead is the rows above the problems.
+const problemHead = 4
+
+func (s problemScreen) lines(e env) []string { return wrapAll(s.file.Problem.Error(), e.w) }
+
+func (s problemScreen) view(e env) []string {
+	head := append(ruled(e, "This site file cannot be used yet", ""),
+		cut("Mend these lines in a text editor, then open it again.", e.w), "")
+	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-problemHead)...)
+}
+
+func (problemScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Back, "go back"), as(keys.Down, "scroll"), keys.Help, as(keys.Quit, "leave")}
+}
+
+func (problemScreen) typing() typing { return nothing }

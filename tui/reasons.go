@@ -1,0 +1,63 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+)
+
+// reasonsScreen asks why a step cannot be done, or why the probing ends now.
+type reasonsScreen struct {
+	over
+	kind diagnose.AnswerKind
+	menu menu
+}
+
+func newReasons(below visitScreen, kind diagnose.AnswerKind) reasonsScreen {
+	list := wordsOf().Stop
+	if kind == diagnose.Cannot {
+		list = wordsOf().Cannot
+		if own := below.prompt.Step.Reasons; len(own) > 0 {
+			list = own
+		}
+	}
+	return reasonsScreen{over{below}, kind, newMenu(list)}
+}
+
+func (s reasonsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		var cmd tea.Cmd
+		s.over, cmd = s.pass(e, msg)
+		return s, cmd
+	case key.Matches(k, keys.Back):
+		return s.below, nil
+	case key.Matches(k, keys.Enter):
+		v := s.visit()
+		return v.give(e, diagnose.Answer{
+			Step:    v.prompt.Step.ID,
+			Kind:    s.kind,
+			Reading: v.prompt.Step.Reading,
+			Reason:  s.menu.item(),
+		})
+	}
+	s.menu, _ = s.menu.update(k)
+	return s, nil
+}
+
+func (s reasonsScreen) view(e env) []string {
+	title, text := "Why can it not be done?", s.visit().prompt.Step.Title
+	if s.kind == diagnose.Stop {
+		title = "Why stop here?"
+		text = "No more readings are asked for. What was opened is put back first, as far as that is safe; then the summary follows."
+	}
+	lines := append(ruled(e, title, ""), wrap(text, e.w)...)
+	lines = append(lines, "")
+	return append(lines, s.menu.view(e.st, true, e.w, e.h-len(lines))...)
+}
+
+func (reasonsScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "this one"), keys.Back, as(keys.Down, "up and down"), keys.Help, as(keys.Quit, "leave")}
+}

@@ -1,0 +1,73 @@
+// Package tui is the full-screen way to lead a visit: choose a site or a visit
+// to go on with, answer one question a screen, see what each answer says, and
+// read the summary.
+//
+// Start with [Run], [Options] and [Exit]. The package draws and reads keys; it
+// computes nothing about the plant and reads no clock: both are given to it.
+package tui
+
+import (
+	"errors"
+	"io"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/record"
+)
+
+// A SiteFile is a site that a visit can be begun at.
+type SiteFile struct {
+	Path    string // as the person would type it; "" for the demo site
+	Name    string // the name in the file, "" if it could not be read
+	Demo    bool   // the embedded, invented site
+	Problem error  // what is wrong with the file, one problem a line; nil if usable
+}
+
+// Options is what the screens are given.
+type Options struct {
+	Unfinished []record.Item // last worked on first
+	Sites      []SiteFile
+	Who        string // offered as the visitor's name
+
+	OpenSite func(path string) SiteFile
+	Begin    func(f SiteFile, who string) (*diagnose.Visit, error)
+	Resume   func(record.Item) (v *diagnose.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
+	Infer    diagnose.Inferrer
+	Summary  func(*diagnose.Visit) string
+	Now      func() time.Time
+	Folder   string // where a summary is written, "" for the current folder
+
+	Visit *diagnose.Visit // go straight to this visit; nil: the start screen
+
+	Input  io.Reader // nil: standard input
+	Output io.Writer // nil: standard output
+}
+
+// An Exit says how the screens were left.
+type Exit struct {
+	Visit    *diagnose.Visit // nil if none was opened
+	Finished bool            // the summary was reached
+}
+
+// Run shows the screens until they are left. Interrupted from outside it
+// returns tea.ErrInterrupted; every answer given is kept all the same.
+func Run(opt Options) (Exit, error) {
+	out := []tea.ProgramOption{tea.WithAltScreen()}
+	renderer := lipgloss.DefaultRenderer()
+	if opt.Input != nil {
+		out = append(out, tea.WithInput(opt.Input))
+	}
+	if opt.Output != nil {
+		out = append(out, tea.WithOutput(opt.Output))
+		renderer = lipgloss.NewRenderer(opt.Output)
+	}
+	last, err := tea.NewProgram(newModel(opt, newStyles(renderer)), out...).Run()
+	m, ok := last.(model)
+	if !ok {
+		return Exit{}, errors.Join(err, errors.New("the screens ended without a state"))
+	}
+	return m.exit, err
+}

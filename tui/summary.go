@@ -1,0 +1,153 @@
+package tui
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"unicode"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+)
+
+// summaryScreen shows the summary when nothing is left to do.
+type summaryScreen struct {
+	was     visitScreen
+	text    string
+	page    page
+	action  int
+	said    string
+	problem string
+}
+
+// writtenMsg says where a summary was written.
+type writtenMsg struct {
+	path string
+	err  error
+}
+
+func newSummary(v visitScreen) summaryScreen {
+	return summaryScreen{was: v, text: v.summary(), page: newPage()}
+}
+
+var summaryActions = []action{
+	{keys.Write, "Write to a file"},
+	{keys.Answers, "Answers"},
+	{keys.Leave, "Leave"},
+}
+
+func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case writtenMsg:
+		s.said, s.problem = "Written to "+msg.path, ""
+		if msg.err != nil {
+			s.said, s.problem = "", "the summary could not be written: "+msg.err.Error()
+		}
+	case tea.KeyMsg:
+		return s.key(e, msg)
+	}
+	return s, nil
+}
+
+func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
+	do := pressed(msg, summaryActions)
+	if key.Matches(msg, keys.Enter) {
+		do = s.action
+	}
+	switch {
+	case key.Matches(msg, keys.Back):
+		return s.was.back(), nil
+	case do < 0:
+		s.action = moveAlong(msg, s.action, len(summaryActions))
+		s.page = s.page.update(msg, s.lines(e), e.w, s.room(e))
+		return s, nil
+	}
+	switch summaryActions[do].name {
+	case "Answers":
+		return newHistory(s), nil
+	case "Leave":
+		return s, tea.Quit
+	}
+	h := s.was.v.Head()
+	name := "summary-" + e.opt.Now().Format("2006-01-02") + "-" + slug(h.SiteName)
+	folder, text := e.opt.Folder, s.text
+	return s, func() tea.Msg {
+		path, err := writeNew(folder, name, ".txt", text)
+		return writtenMsg{path, err}
+	}
+}
+
+func (s summaryScreen) lines(e env) []string { return wrapAll(s.text, e.w) }
+
+// room is the rows for the text: without the head, the actions and a message.
+func (s summaryScreen) room(e env) int {
+	return max(1, e.h-2-len(actionRow(e.st, summaryActions, s.action, true, e.w))-len(s.message(e)))
+}
+
+func (s summaryScreen) message(e env) []string {
+	switch {
+	case s.problem != "":
+		return problem(e, s.problem)
+	case s.said != "":
+		return wrap(s.said, e.w)
+	}
+	return nil
+}
+
+func (s summaryScreen) view(e env) []string {
+	lines := ruled(e, "Summary of the visit", s.was.v.Head().SiteName)
+	lines = append(lines, fit(s.page.view(e.st, s.lines(e), e.w, s.room(e)), e.w, s.room(e))...)
+	lines = append(lines, s.message(e)...)
+	return append(lines, actionRow(e.st, summaryActions, s.action, true, e.w)...)
+}
+
+func (summaryScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "do what is marked"), as(keys.Back, "the answer before"), as(keys.Right, "left and right"),
+		as(keys.Down, "scroll"), keys.Help, as(keys.Quit, "leave")}
+}
+
+func (s summaryScreen) visit() visitScreen { return s.was }
+
+func (summaryScreen) typing() typing { return nothing }
+
+// manyFiles bounds the search for a free name.
+const manyFiles = 1000
+
+// writeNew writes text to a new file in folder: name, or name-2, name-3 where
+// files of these names are there already. It never overwrites.
+func writeNew(folder, name, ext, text string) (string, error) {
+	for n := 1; n <= manyFiles; n++ {
+		path := filepath.Join(folder, name+ext)
+		if n > 1 {
+			path = filepath.Join(folder, fmt.Sprintf("%s-%d%s", name, n, ext))
+		}
+		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		_, err = f.WriteString(text)
+		return path, errors.Join(err, f.Close())
+	}
+	return "", fmt.Errorf("%s has %d files of that name already", folder, manyFiles)
+}
+
+// slug is a name as part of a file name: letters and digits, the rest dashes.
+func slug(name string) string {
+	s := strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return '-'
+	}, name)
+	parts := strings.FieldsFunc(s, func(r rune) bool { return r == '-' })
+	if len(parts) == 0 {
+		return "visit"
+	}
+	return strings.Join(parts, "-")
+}

@@ -1,0 +1,169 @@
+package tui
+
+import (
+	"strings"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"ampwalk/diagnose/printable"
+)
+
+const ellipsis = "..."
+
+// wrap cleans text and breaks it into lines of at most w columns.
+func wrap(text string, w int) []string {
+	text = strings.TrimSpace(printable.Clean(text))
+	if text == "" {
+		return nil
+	}
+	lines := strings.Split(ansi.Wrap(text, w, ""), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	return lines
+}
+
+// wrapAll is wrap for text that has lines of its own.
+func wrapAll(text string, w int) []string {
+	var lines []string
+	for line := range strings.SplitSeq(text, "\n") {
+		indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
+		if len(indent) > w/2 {
+			indent = ""
+		}
+		broken := wrap(line, w-len(indent))
+		if len(broken) == 0 {
+			lines = append(lines, "")
+		}
+		for _, l := range broken {
+			lines = append(lines, indent+l)
+		}
+	}
+	return lines
+}
+
+// cut cleans text and cuts it to one line of w columns.
+func cut(text string, w int) string {
+	return ansi.Truncate(printable.Clean(text), max(w, 0), ellipsis)
+}
+
+// pad fills a line that may be styled with spaces up to w columns.
+func pad(line string, w int) string {
+	return line + strings.Repeat(" ", max(0, w-ansi.StringWidth(line)))
+}
+
+// styled gives every line the style.
+func styled(st lipgloss.Style, lines []string) []string {
+	out := make([]string, len(lines))
+	for i, l := range lines {
+		out[i] = st.Render(l)
+	}
+	return out
+}
+
+// labelled is text behind a label, its later lines set under its first.
+func labelled(st lipgloss.Style, label string, labelW int, text string, w int) []string {
+	lines := wrap(text, w-labelW)
+	for i, l := range lines {
+		head := ""
+		if i == 0 {
+			head = label
+		}
+		lines[i] = st.Render(pad(head, labelW)) + l
+	}
+	return lines
+}
+
+// ends sets left and right at the two ends of a line of w columns; right gives way.
+func ends(left, right string, w int) string {
+	left, right = cut(left, w), cut(right, w)
+	gap := w - ansi.StringWidth(left) - ansi.StringWidth(right)
+	if right == "" || gap < 2 {
+		return left
+	}
+	return left + strings.Repeat(" ", gap) + right
+}
+
+// flow puts the pieces on as few lines of w columns as they need.
+func flow(pieces []string, gap string, w int) []string {
+	var lines []string
+	for _, p := range pieces {
+		if n := len(lines); n > 0 && ansi.StringWidth(lines[n-1])+ansi.StringWidth(gap)+ansi.StringWidth(p) <= w {
+			lines[n-1] += gap + p
+			continue
+		}
+		lines = append(lines, ansi.Truncate(p, w, ellipsis))
+	}
+	return lines
+}
+
+// fit clips lines to w columns and h rows and fills up to h rows.
+func fit(lines []string, w, h int) []string {
+	out := make([]string, h)
+	for i := range out {
+		if i < len(lines) {
+			out[i] = ansi.Truncate(lines[i], w, ellipsis)
+		}
+	}
+	return out
+}
+
+// A column is one of several texts standing side by side.
+type column struct {
+	lines []string
+	w     int
+}
+
+// beside sets columns of h rows side by side, a bar between them.
+func beside(h int, bar string, cols ...column) []string {
+	rows := make([]string, h)
+	for i, c := range cols {
+		for y, line := range fit(c.lines, c.w, h) {
+			if i > 0 {
+				rows[y] += bar
+			}
+			if i < len(cols)-1 {
+				line = pad(line, c.w)
+			}
+			rows[y] += line
+		}
+	}
+	return rows
+}
+
+// A block is some lines that give way together where room is short: the
+// highest rank first, rank 0 never.
+type block struct {
+	rank  int
+	lines []string
+}
+
+// fold drops blocks until the rest has at most h rows, and says whether any
+// that had text was dropped.
+func fold(blocks []block, h int) (kept []string, folded bool) {
+	rows, highest := 0, 0
+	for _, b := range blocks {
+		rows += len(b.lines)
+		highest = max(highest, b.rank)
+	}
+	limit := highest
+	for ; rows > h && limit > 0; limit-- {
+		for _, b := range blocks {
+			if b.rank == limit {
+				rows -= len(b.lines)
+				folded = folded || strings.TrimSpace(strings.Join(b.lines, "")) != ""
+			}
+		}
+	}
+	for _, b := range blocks {
+		if b.rank <= limit {
+			kept = append(kept, b.lines...)
+		}
+	}
+	return kept, folded
+}
+
+func joined(lines []string) string { return strings.Join(lines, "\n") }
+
+func rule(w int) string { return strings.Repeat("-", max(0, w)) }

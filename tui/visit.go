@@ -1,0 +1,398 @@
+package tui
+
+import (
+	"errors"
+	"maps"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+// A visit is what the screens need of a [diagnose.Visit].
+type visit interface {
+	Site() *site.Site
+	Head() diagnose.Head
+	Input() belief.Input
+	Seq() int
+	Learn(seq int, r *belief.Result) bool
+	Belief() *belief.Result
+	Before() *belief.Result
+	Prompt() diagnose.Prompt
+	PromptFor(step string) (diagnose.Prompt, bool)
+	Read(p diagnose.Prompt, typed string) (diagnose.Answer, error)
+	ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error)
+	Give(a diagnose.Answer) error
+	Answers() []diagnose.Answer
+	Notes() []diagnose.Answer
+	State() procedure.State
+}
+
+var _ visit = (*diagnose.Visit)(nil)
+
+// inferredMsg brings the belief inferred from the input at seq.
+type inferredMsg struct {
+	visit  visit
+	seq    int
+	input  belief.Input
+	result *belief.Result
+	err    error
+}
+
+// visitScreen asks one step at a time.
+type visitScreen struct {
+	v       visit
+	summary func() string
+
+	prompt diagnose.Prompt
+	field  field // for what is typed
+	menu   menu  // for what is chosen
+	drafts map[string]string
+
+	answers []given
+	at      int  // the answer shown again; len(answers): the open question
+	waiting bool // for the belief that decides the open question
+	known   belief.Input
+
+	onRow   bool // the line of other things to do has the focus
+	action  int
+	problem string
+	notice  string
+	doubt   *diagnose.Doubt
+}
+
+func newVisit(v visit, summary func() string, notice string) visitScreen {
+	return visitScreen{v: v, summary: summary, notice: notice, waiting: true, drafts: map[string]string{}}
+}
+
+func (s visitScreen) visit() visitScreen { return s }
+
+// open reports whether the open question is shown, not an earlier one again.
+func (s visitScreen) open() bool { return s.at >= len(s.answers) }
+
+// working reports whether there is no question to show yet.
+func (s visitScreen) working() bool { return s.waiting && s.open() }
+
+func (s visitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case beginMsg:
+		s.answers = givens(s.v)
+		s.at = len(s.answers)
+		return s.proceed(e)
+	case inferredMsg:
+		return s.learn(msg)
+	case tea.KeyMsg:
+		return s.key(e, msg)
+	}
+	return s, nil
+}
+
+// proceed has the belief inferred where the answers changed what is known, and
+// then asks the next question.
+func (s visitScreen) proceed(e env) (screen, tea.Cmd) {
+	in, seq, v, infer := s.v.Input(), s.v.Seq(), s.v, e.opt.Infer
+	if b := s.v.Belief(); b != nil && reflect.DeepEqual(in, s.known) {
+		s.v.Learn(seq, b)
+		return s.ask()
+	}
+	s.waiting = true
+	return s, func() tea.Msg {
+		r, err := infer(in)
+		return inferredMsg{v, seq, in, r, err}
+	}
+}
+
+// learn takes a belief. One that later answers have overtaken is dropped: the
+// belief that belongs to them is on its way.
+func (s visitScreen) learn(msg inferredMsg) (screen, tea.Cmd) {
+	if msg.visit != s.v || msg.seq != s.v.Seq() {
+		return s, nil
+	}
+	failed := ""
+	if msg.err != nil {
+		failed = "the belief could not be worked out: " + msg.err.Error() + ". The visit goes on in the safe order."
+	} else if s.v.Learn(msg.seq, msg.result) {
+		s.known = msg.input
+	}
+	s.waiting = false
+	if !s.open() {
+		s.notice = failed
+		return s, nil
+	}
+	next, cmd := s.ask()
+	if vs, ok := next.(visitScreen); ok && failed != "" {
+		vs.problem = failed
+		return vs, cmd
+	}
+	return next, cmd
+}
+
+// ask shows the open question, or the summary when nothing is left.
+func (s visitScreen) ask() (screen, tea.Cmd) {
+	s.waiting = false
+	s.at = len(s.answers)
+	p := s.v.Prompt()
+	if p.Done {
+		return newSummary(s), func() tea.Msg { return finishedMsg{} }
+	}
+	return s.show(p), nil
+}
+
+// show puts a prompt on the screen, with what was answered or half typed.
+func (s visitScreen) show(p diagnose.Prompt) visitScreen {
+	s.prompt, s.problem, s.doubt, s.onRow, s.action = p, "", nil, false, 0
+	was := ""
+	if p.Given != nil {
+		was = p.Given.Typed
+	}
+	if draft, ok := s.drafts[p.Step.ID]; ok {
+		was = draft
+	}
+	switch items := choices(p); {
+	case p.Step.Kind == procedure.Choose:
+		var on []string
+		if p.Given != nil {
+			on = p.Given.Labels
+		}
+		s.menu = newMarks(items, on)
+	case len(items) > 0:
+		s.menu = newMenu(items)
+		if p.Given != nil {
+			s.menu = s.menu.startAt(p.Given.Word)
+		}
+	default:
+		s.menu = menu{}
+		s.field = newField(was)
+	}
+	return s
+}
+
+// choices are what a prompt is answered with, nil where it is typed.
+func choices(p diagnose.Prompt) []string {
+	switch {
+	case p.Step.Kind == procedure.Act:
+		return []string{"done"}
+	case len(p.Step.Choices) > 0:
+		return p.Step.Choices
+	case p.Step.Kind == procedure.Confirm:
+		return []string{"yes", "no"}
+	case p.Spec.Form == reading.Word:
+		return p.Spec.Choices
+	}
+	return nil
+}
+
+// typed reports whether the answer is typed and not chosen.
+func (s visitScreen) typed() bool { return len(s.menu.items) == 0 && !s.menu.many }
+
+// answer is what Enter would give now: chosen words of the site by their
+// numbers, since they may hold commas or be numbers themselves.
+func (s visitScreen) answer() string {
+	kind := s.prompt.Step.Kind
+	switch {
+	case s.typed():
+		return s.field.text()
+	case s.menu.many && len(s.menu.chosen()) == 0:
+		return "none"
+	case s.menu.many:
+		return strings.Join(s.menu.numbers(), " ")
+	case kind == procedure.Confirm, kind == procedure.Act:
+		return s.menu.item()
+	default:
+		return strconv.Itoa(s.menu.at + 1)
+	}
+}
+
+// unchanged reports whether the answer shown again is left as it was.
+func (s visitScreen) unchanged() bool {
+	g := s.prompt.Given
+	switch {
+	case g == nil || g.Kind == diagnose.Cannot || g.Kind == diagnose.Stop:
+		return false
+	case s.typed():
+		return g.Typed == s.field.text()
+	case s.menu.many:
+		return slices.Equal(g.Labels, s.menu.chosen())
+	default:
+		return g.Word == s.menu.item()
+	}
+}
+
+func (s visitScreen) typing() typing {
+	if s.working() || s.onRow || !s.typed() {
+		return nothing
+	}
+	return figures
+}
+
+func (s visitScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
+	if !msg.Paste {
+		actions := s.actions()
+		if i := pressed(msg, actions); i >= 0 {
+			return s.act(actions[i])
+		}
+		switch {
+		case key.Matches(msg, keys.Back):
+			return s.back(), nil
+		case s.onRow:
+			return s.onActions(msg, actions)
+		case s.working():
+			return s.toRow(msg), nil
+		case key.Matches(msg, keys.Enter):
+			return s.enter(e)
+		}
+	}
+	if s.working() || s.onRow {
+		return s, nil
+	}
+	if !s.typed() {
+		if msg.Paste {
+			return s, nil
+		}
+		m, used := s.menu.update(msg)
+		if !used {
+			return s.toRow(msg), nil
+		}
+		s.menu, s.problem, s.doubt = m, "", nil
+		return s, nil
+	}
+	if key.Matches(msg, keys.Down) {
+		return s.toRow(msg), nil
+	}
+	before := s.field.text()
+	s.field = s.field.update(msg)
+	if s.field.text() != before {
+		s.problem, s.doubt = "", nil
+	}
+	return s, nil
+}
+
+// toRow goes down to the line of other things to do.
+func (s visitScreen) toRow(msg tea.KeyMsg) visitScreen {
+	if key.Matches(msg, keys.Down) {
+		s.onRow, s.action = true, 0
+	}
+	return s
+}
+
+func (s visitScreen) onActions(msg tea.KeyMsg, actions []action) (screen, tea.Cmd) {
+	switch {
+	case key.Matches(msg, keys.Up):
+		s.onRow = false
+	case key.Matches(msg, keys.Enter):
+		return s.act(actions[min(s.action, len(actions)-1)])
+	default:
+		s.action = moveAlong(msg, s.action, len(actions))
+	}
+	return s, nil
+}
+
+// enter gives the answer, or says what is wrong with it.
+func (s visitScreen) enter(e env) (screen, tea.Cmd) {
+	if s.menu.many && s.menu.at < len(s.menu.items) {
+		s.menu = s.menu.toggle()
+		return s, nil
+	}
+	text := s.answer()
+	if s.unchanged() {
+		return s.forward()
+	}
+	if text == "" {
+		s.problem = "nothing is typed. Type the answer, or go down to Cannot."
+		return s, nil
+	}
+	read := s.v.Read
+	if s.doubt != nil {
+		read = s.v.ReadAnyway
+	}
+	a, err := read(s.prompt, text)
+	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) && s.doubt == nil {
+		s.doubt = doubt
+		return s, nil
+	}
+	if err != nil {
+		s.problem = err.Error()
+		return s, nil
+	}
+	return s.give(e, a)
+}
+
+// give keeps an answer and goes on to the open question.
+func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
+	a.At = e.opt.Now()
+	if err := s.v.Give(a); err != nil {
+		s.problem = "the answer could not be kept: " + err.Error()
+		return s, nil
+	}
+	s.drafts = maps.Clone(s.drafts)
+	delete(s.drafts, a.Step)
+	s.answers = givens(s.v)
+	s.notice = ""
+	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
+		s.notice = s.answers[i].title + ": " + s.answers[i].text
+	}
+	s.at = len(s.answers)
+	s.problem, s.doubt, s.onRow = "", nil, false
+	return s.proceed(e)
+}
+
+// back leaves a doubt, the line of actions, or the question, in that order.
+// What is half typed waits for the question to be shown again.
+func (s visitScreen) back() visitScreen {
+	switch {
+	case s.doubt != nil:
+		s.doubt = nil
+		return s
+	case s.onRow:
+		s.onRow = false
+		return s
+	case s.at == 0:
+		s.problem = "this is the first question. f10 leaves; the visit is kept."
+		return s
+	}
+	return s.keepDraft().showAnswer(s.at - 1)
+}
+
+func (s visitScreen) keepDraft() visitScreen {
+	if s.working() || !s.typed() {
+		return s
+	}
+	text := s.field.text()
+	if g := s.prompt.Given; text == "" || g != nil && g.Typed == text {
+		return s
+	}
+	s.drafts = maps.Clone(s.drafts)
+	s.drafts[s.prompt.Step.ID] = text
+	return s
+}
+
+// showAnswer shows an earlier question again.
+func (s visitScreen) showAnswer(i int) visitScreen {
+	p, ok := s.v.PromptFor(s.answers[i].step)
+	if !ok {
+		return s
+	}
+	s.at, s.notice = i, ""
+	return s.show(p)
+}
+
+// forward goes on from an earlier question left as it was.
+func (s visitScreen) forward() (screen, tea.Cmd) {
+	switch {
+	case s.at+1 < len(s.answers):
+		return s.showAnswer(s.at + 1), nil
+	case s.waiting:
+		s.at = len(s.answers)
+		return s, nil
+	}
+	return s.ask()
+}

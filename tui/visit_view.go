@@ -1,0 +1,227 @@
+package tui
+
+import (
+	"fmt"
+	"strings"
+
+	"ampwalk/diagnose"
+)
+
+// Where the belief, and then the why and the history too, stand beside the
+// question.
+const (
+	twoColumns   = 100
+	threeColumns = 130
+	threeRows    = 30
+)
+
+const columnBar = " | "
+
+// labelW is the width of the labels before the lines of a question.
+const labelW = 9
+
+func (s visitScreen) view(e env) []string {
+	head := s.head(e)
+	row := actionRow(e.st, s.actions(), s.action, s.onRow, e.w)
+	room := e.h - len(head) - len(row)
+	var middle []string
+	switch {
+	case e.w >= threeColumns && e.h >= threeRows:
+		mid, right := e.w*30/100, e.w*25/100
+		left := e.w - mid - right - 2*len(columnBar)
+		middle = beside(room, e.st.quiet.Render(columnBar),
+			column{s.question(e, left, room, nil), left},
+			column{s.sideBelief(e, mid), mid},
+			column{s.sideHistory(e, right, room), right})
+	case e.w >= twoColumns:
+		right := e.w * 40 / 100
+		left := e.w - right - len(columnBar)
+		middle = beside(room, e.st.quiet.Render(columnBar),
+			column{s.question(e, left, room, nil), left},
+			column{s.sideBelief(e, right), right})
+	default:
+		middle = fit(s.question(e, e.w, room, s.belowBelief(e)), e.w, room)
+	}
+	return append(append(head, middle...), row...)
+}
+
+func (s visitScreen) head(e env) []string {
+	h := s.v.Head()
+	who := ""
+	if h.Who != "" {
+		who = "visit by " + h.Who
+	}
+	return []string{e.st.title.Render(ends(h.SiteName, who, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w), e.st.quiet.Render(rule(e.w))}
+}
+
+// question is the step with its answer and, in a narrow window, the belief
+// below: at most h rows of w columns. The answer, cautions and what to do
+// never give way, other parts do.
+func (s visitScreen) question(e env, w, h int, belief []block) []string {
+	if s.working() {
+		return s.workingView(e, w, h, belief)
+	}
+	answer := s.answerView(e, w, h)
+	fixed := block{0, answer}
+	tell := s.tell(e, w)
+	gap := block{6, []string{""}}
+	blocks := make([]block, 0, len(tell)+len(belief)+3)
+	blocks = append(append(blocks, tell...), gap, fixed)
+	if len(belief) > 0 {
+		blocks = append(append(blocks, block{5, []string{""}}), belief...)
+	}
+	lines, _ := fold(blocks, h)
+	over := len(lines) - h
+	if over <= 0 {
+		return lines
+	}
+	// Longer than any window: the text above the answer is cut, and says so.
+	cutAt := max(1, len(lines)-answerAndBelow(fixed, belief)-over-1)
+	cutLine := e.st.quiet.Render("... f6 shows the rest")
+	return append(append(lines[:cutAt:cutAt], cutLine), lines[len(lines)-answerAndBelow(fixed, belief):]...)
+}
+
+// answerAndBelow is the rows that never give way under a question's text.
+func answerAndBelow(answer block, below []block) int {
+	rows := len(answer.lines)
+	for _, b := range below {
+		if b.rank == 0 {
+			rows += len(b.lines)
+		}
+	}
+	return rows
+}
+
+func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
+	lines := []string{""}
+	if s.notice != "" {
+		lines = append(lines, wrap(s.notice, w)...)
+	}
+	lines = append(lines, "", e.st.title.Render("Working"), "")
+	kept, _ := fold(append([]block{{0, lines}}, belief...), h)
+	return kept
+}
+
+// tell is what to do, in blocks.
+func (s visitScreen) tell(e env, w int) []block {
+	st, step := e.st, s.prompt.Step
+	var blocks []block
+	add := func(rank int, label, text string) {
+		if lines := labelled(st.label, label, labelW, text, w); len(lines) > 0 {
+			blocks = append(blocks, block{rank, lines})
+		}
+	}
+	if s.notice != "" && s.open() {
+		blocks = append(blocks, block{3, []string{st.quiet.Render(cut("Noted: "+s.notice, w))}})
+	}
+	title := step.Title
+	if !s.open() {
+		title = "Again: " + title
+	}
+	blocks = append(blocks, block{0, styled(st.title, wrap(title, w))})
+	add(9, "Why now", s.prompt.Why)
+	add(8, "For", step.Purpose)
+	if lines := labelled(st.caution, "Caution", labelW, step.Caution, w); len(lines) > 0 {
+		blocks = append(blocks, block{0, lines})
+	}
+	add(0, "Do", step.Do)
+	add(0, "Meter", step.Meter)
+	add(0, placeLabel(s.prompt), step.Probes)
+	if x := s.prompt.Expected; x != nil {
+		add(0, "Expect", diagnose.FormatRange(*x, s.prompt.Spec.Unit))
+	}
+	add(7, "If not", step.Surprise)
+	return blocks
+}
+
+func placeLabel(p diagnose.Prompt) string {
+	switch {
+	case p.Step.Clamp != "":
+		return "Clamp"
+	case p.Step.Red != "":
+		return "Probes"
+	default:
+		return "Place"
+	}
+}
+
+// answerView is the field or the list, the hint, and what is wrong.
+func (s visitScreen) answerView(e env, w, h int) []string {
+	var lines []string
+	if g := s.prompt.Given; g != nil {
+		lines = append(lines, wrap("Answer now: "+g.Text(), w)...)
+	}
+	if s.typed() {
+		unit := unitSign(s.prompt.Spec.Unit)
+		room := w - len(unit) - 2
+		if room > fieldW {
+			room = fieldW
+		}
+		lines = append(lines, pad(s.field.view(e.st, !s.onRow, room), room)+"  "+unit)
+		if s.prompt.Hint != "" {
+			lines = append(lines, e.st.quiet.Render(cut("  type "+s.prompt.Hint, w)))
+		}
+	} else {
+		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, h/2-2))...)
+	}
+	switch {
+	case s.doubt != nil:
+		text := strings.TrimSuffix(s.doubt.Reason, ".") + ". Keep it? Enter keeps it as suspect, esc lets you correct it."
+		lines = append(lines, labelled(e.st.problem, "Doubtful:", len("Doubtful: "), text, w)...)
+	case s.problem != "":
+		lines = append(lines, labelled(e.st.problem, "Problem:", len("Problem: "), s.problem, w)...)
+	}
+	return lines
+}
+
+// fieldW is the width of the field; longer answers scroll in it.
+const fieldW = 44
+
+// belowBelief is the belief under the question, the least needed giving way
+// first: at least the two leading conditions and the state stay.
+func (s visitScreen) belowBelief(e env) []block {
+	b := s.v.Belief()
+	if b == nil {
+		return []block{{1, []string{e.st.quiet.Render("Nothing is known yet.")}}}
+	}
+	var blocks []block
+	for i, line := range bars(e.st, b, s.v.Before(), 5, e.w) {
+		blocks = append(blocks, block{[]int{0, 0, 2, 4, 4}[i], []string{line}})
+	}
+	state := wrap("Now: "+strings.Join(stateWords(b.State), "; ")+".", e.w)
+	blocks = append(blocks, block{0, state[:1]})
+	if len(state) > 1 {
+		blocks = append(blocks, block{1, state[1:]})
+	}
+	return blocks
+}
+
+// sideBelief is the belief in a column of its own, with the why below it.
+func (s visitScreen) sideBelief(e env, w int) []string {
+	lines := []string{e.st.label.Render("What it can be")}
+	b := s.v.Belief()
+	if b == nil {
+		return append(lines, "Nothing is known yet.")
+	}
+	lines = append(lines, bars(e.st, b, s.v.Before(), 6, w)...)
+	lines = append(lines, "", e.st.label.Render("The system now"))
+	for _, t := range diagnose.StateSentences(s.v.Site(), b) {
+		lines = append(lines, wrap(t, w)...)
+	}
+	lines = append(lines, "", e.st.label.Render("Why"))
+	return append(lines, whyLines(e.st, s.v, s.answers, w)...)
+}
+
+// sideHistory is the answers in a column of their own, the last ones where
+// not all fit.
+func (s visitScreen) sideHistory(e env, w, h int) []string {
+	lines := []string{e.st.label.Render("Answers")}
+	if len(s.answers) == 0 {
+		return append(lines, "None yet.")
+	}
+	list := answerLines(s.answers, w)
+	if room := h - 1; len(list) > room {
+		list = append([]string{fmt.Sprintf("... %d more, f5", len(list)-room+1)}, list[len(list)-room+1:]...)
+	}
+	return append(lines, list...)
+}

@@ -1,0 +1,66 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+)
+
+// whoScreen asks who is visiting.
+type whoScreen struct {
+	below   startScreen
+	file    SiteFile
+	field   field
+	problem string
+	working bool
+}
+
+func newWho(below startScreen, f SiteFile) whoScreen {
+	return whoScreen{below: below, file: f, field: newField(below.who)}
+}
+
+func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case visitMsg:
+		s.working = false
+		s.problem = msg.err.Error()
+	case tea.KeyMsg:
+		switch {
+		case s.working:
+			return s, nil
+		case key.Matches(msg, keys.Back):
+			s.below.who = s.field.text()
+			return s.below, nil
+		case !key.Matches(msg, keys.Enter):
+			s.problem = ""
+			s.field = s.field.update(msg)
+			return s, nil
+		}
+		s.working = true
+		file, who := s.file, s.field.text()
+		return s, func() tea.Msg {
+			v, err := e.opt.Begin(file, who)
+			return visitMsg{visit: v, err: err}
+		}
+	}
+	return s, nil
+}
+
+func (s whoScreen) view(e env) []string {
+	lines := append(ruled(e, s.file.Name, ""), "", "Who is visiting?")
+	lines = append(lines, s.field.view(e.st, true, e.w))
+	hint := "The name stands on the summary. Leave it empty to write it there by hand."
+	lines = append(lines, styled(e.st.quiet, wrap(hint, e.w))...)
+	if s.working {
+		lines = append(lines, "", "Working")
+	}
+	if s.problem != "" {
+		lines = append(append(lines, ""), problem(e, s.problem)...)
+	}
+	return lines
+}
+
+func (whoScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "begin the visit"), keys.Back, as(keys.Leave, "leave")}
+}
+
+func (whoScreen) typing() typing { return words }

@@ -1,0 +1,30 @@
+package tui
+
+import (
+	"bytes"
+	_ "embed"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/procedure"
+)
+
+//go:embed words.toml
+var wordsFile []byte
+
+// wordList is words.toml.
+type wordList struct {
+	Stop   []string
+	Cannot []string
+	Help   []string
+	Open   map[procedure.Flag]string
+}
+
+var wordsOf = sync.OnceValue(func() wordList {
+	var w wordList
+	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
+		panic("tui: words.toml: " + err.Error()) // the file is part of the program
+	}
+	return w
+})
