@@ -1,22 +1,59 @@
 package diagnose
 
 import (
+	"errors"
+	"fmt"
 	"slices"
 
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
 )
 
+// ErrNoHead says that a visit's entries do not begin with its head.
+var ErrNoHead = errors.New("the visit does not begin with its head")
+
 // New starts a visit at the site of h.SiteTOML and keeps h in the journal.
 // Bad site text gives the site reader's error.
 func New(h Head, j Journal) (*Visit, error) {
-	v := &Visit{head: h, journal: j}
-	return v, j.Append(Entry{Head: &h})
+	v, err := begin(h, j)
+	if err != nil {
+		return nil, err
+	}
+	v.head.SiteName = v.site.Name
+	head := v.head
+	return v, j.Append(Entry{Head: &head})
 }
 
-// Resume takes up a visit again from what its journal kept. Later answers go to j.
-func Resume(entries []Entry, j Journal) (*Visit, error) { return nil, nil }
+// Resume takes up a visit again from what its journal kept. Later answers go
+// to j, which may be nil for a visit that is only looked at.
+func Resume(entries []Entry, j Journal) (*Visit, error) {
+	if len(entries) == 0 || entries[0].Head == nil {
+		return nil, ErrNoHead
+	}
+	v, err := begin(*entries[0].Head, j)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range entries[1:] {
+		if e.Answer != nil {
+			v.history = append(v.history, *e.Answer)
+		}
+	}
+	v.replay()
+	return v, nil
+}
+
+func begin(h Head, j Journal) (*Visit, error) {
+	s, err := site.Parse(h.SiteName+".site.toml", []byte(h.SiteTOML))
+	if err != nil {
+		return nil, err
+	}
+	v := &Visit{head: h, site: s, course: procedure.For(s), journal: j}
+	v.replay()
+	return v, nil
+}
 
 // Site is what is installed.
 func (v *Visit) Site() *site.Site { return v.site }
@@ -24,12 +61,18 @@ func (v *Visit) Site() *site.Site { return v.site }
 // Head is what the visit started from.
 func (v *Visit) Head() Head { return v.head }
 
+// Procedure is the steps of this site in their safe order.
+func (v *Visit) Procedure() *procedure.Procedure { return v.course }
+
+// State is how far the visit is in the safe order.
+func (v *Visit) State() procedure.State { return v.state }
+
 // Seq is the number of answers given so far, corrections included and notes not.
-func (v *Visit) Seq() int { return len(v.history) }
+func (v *Visit) Seq() int { return len(v.history) - len(v.Notes()) }
 
 // Input is a deep copy of what is known, safe to use in another goroutine.
 func (v *Visit) Input() belief.Input {
-	return belief.Input{Site: v.site, Readings: reading.NewSet()}
+	return belief.Input{Site: v.site, Readings: v.readings.Clone()}
 }
 
 // Learn takes the result inferred from the Input at seq; a result that later
@@ -48,31 +91,123 @@ func (v *Visit) Belief() *belief.Result { return v.latest }
 // Before is the result before the last answer, nil at first.
 func (v *Visit) Before() *belief.Result { return v.before }
 
-// Prompt is the next step, by the safe order and the latest belief.
-func (v *Visit) Prompt() Prompt { return Prompt{} }
-
-// PromptFor is an earlier step again, with Given set.
-func (v *Visit) PromptFor(step string) (Prompt, bool) { return Prompt{}, false }
-
-// Read makes an answer of what was typed for p. Its error is a *Doubt where the
-// value could hardly be, else it says what is expected. The caller sets At.
-func (v *Visit) Read(p Prompt, typed string) (Answer, error) { return Answer{}, nil }
-
-// ReadAnyway is Read for a value that the person confirmed after a Doubt.
-func (v *Visit) ReadAnyway(p Prompt, typed string) (Answer, error) { return Answer{}, nil }
-
 // Give keeps a, in the journal first. An answer to a step that was answered
 // before replaces it; everything after it is kept and valued anew.
-func (v *Visit) Give(a Answer) error { return nil }
+func (v *Visit) Give(a Answer) error {
+	if a.At.IsZero() {
+		return ErrNoTime
+	}
+	if _, ok := v.course.Step(a.Step); !ok && a.Kind != Note {
+		return fmt.Errorf("this site's visit has no step %q", a.Step)
+	}
+	if err := v.journal.Append(Entry{Answer: &a}); err != nil {
+		return fmt.Errorf("the answer could not be kept: %w", err)
+	}
+	v.history = append(v.history, a)
+	if a.Kind == Note {
+		return nil
+	}
+	v.before = v.latest
+	v.replay()
+	if !v.Done() {
+		return nil
+	}
+	if err := v.journal.Append(Entry{End: &End{At: a.At}}); err != nil {
+		return fmt.Errorf("the end of the visit could not be kept: %w", err)
+	}
+	return nil
+}
+
+// replay makes the state and the readings of the whole history.
+func (v *Visit) replay() {
+	var outcomes []procedure.Outcome
+	for _, a := range v.history {
+		if a.Kind != Note {
+			outcomes = append(outcomes, a.outcome())
+		}
+	}
+	v.state = v.course.Replay(outcomes)
+	v.readings = v.readingsOf(v.Answers())
+}
+
+func (a Answer) outcome() procedure.Outcome {
+	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Reason: a.Reason}
+	switch a.Kind {
+	case Cannot:
+		o.Kind = procedure.Cannot
+	case Stop:
+		o.Kind = procedure.Stop
+	}
+	o.Yes = a.Word == yes
+	if a.Number != nil {
+		o.Value = *a.Number
+	}
+	for _, x := range a.List {
+		o.Value = max(o.Value, x)
+	}
+	return o
+}
+
+func (v *Visit) readingsOf(answers []Answer) *reading.Set {
+	set := reading.NewSet()
+	set.TakenAt = v.head.StartedAt
+	if i := slices.IndexFunc(answers, func(a Answer) bool { return a.Kind == Took }); i >= 0 {
+		set.TakenAt = answers[i].At
+	}
+	for m, in := range v.head.Instruments {
+		set.Instruments[m] = in
+	}
+	for _, a := range answers {
+		a.addTo(set)
+	}
+	return set
+}
+
+func (a Answer) addTo(set *reading.Set) {
+	switch {
+	case a.Kind == Cannot && a.Reading != "":
+		set.NotTaken = append(set.NotTaken, a.Reading)
+	case a.Kind != Took:
+		return
+	case a.Number != nil:
+		set.Numbers[a.Reading] = *a.Number
+	case a.List != nil:
+		set.Lists[a.Reading] = slices.Clone(a.List)
+	case a.Word != "":
+		set.Words[a.Reading] = a.Word
+	case a.Reading == "": // the loads that are on
+		set.LoadsOn = append([]string{}, a.Labels...)
+	}
+	if a.Doubted {
+		set.Doubted[a.Reading] = true
+	}
+}
 
 // Answers is the standing answer of each step, in the order of first answering.
-func (v *Visit) Answers() []Answer { return nil }
+func (v *Visit) Answers() []Answer {
+	var list []Answer
+	at := map[string]int{}
+	for _, a := range v.history {
+		if a.Kind == Note {
+			continue
+		}
+		if i, ok := at[a.Step]; ok {
+			list[i] = a
+			continue
+		}
+		at[a.Step] = len(list)
+		list = append(list, a)
+	}
+	return list
+}
 
 // History is every answer and note in the order given.
 func (v *Visit) History() []Answer { return slices.Clone(v.history) }
 
 // Notes are the notes in the order given.
-func (v *Visit) Notes() []Answer { return nil }
+func (v *Visit) Notes() []Answer {
+	return slices.DeleteFunc(v.History(), func(a Answer) bool { return a.Kind != Note })
+}
 
 // Done reports whether nothing is left to do.
 func (v *Visit) Done() bool { return v.Prompt().Done }

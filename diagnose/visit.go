@@ -104,8 +104,12 @@ var ErrNoTime = errors.New("the answer has no time")
 type Visit struct {
 	head    Head
 	site    *site.Site
+	course  *procedure.Procedure
 	journal Journal
-	history []Answer // every answer and note, as given
-	latest  *belief.Result
-	before  *belief.Result
+
+	history  []Answer // every answer and note, as given
+	state    procedure.State
+	readings *reading.Set
+	latest   *belief.Result
+	before   *belief.Result
 }

@@ -1,0 +1,94 @@
+package diagnose
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/reading"
+)
+
+// Prompt is the next step, by the safe order and the latest belief.
+func (v *Visit) Prompt() Prompt {
+	step, why, ok := v.course.Next(v.state, gainOf(v.latest))
+	if !ok {
+		return Prompt{Done: true}
+	}
+	p := v.prompt(step)
+	p.Why = why
+	return p
+}
+
+// PromptFor is an earlier step again, with Given set.
+func (v *Visit) PromptFor(step string) (Prompt, bool) {
+	s, ok := v.course.Step(step)
+	if !ok {
+		return Prompt{}, false
+	}
+	answers := v.Answers()
+	i := slices.IndexFunc(answers, func(a Answer) bool { return a.Step == step })
+	if i < 0 {
+		return Prompt{}, false
+	}
+	p := v.prompt(s)
+	p.Given = &answers[i]
+	return p, true
+}
+
+func (v *Visit) prompt(s procedure.Step) Prompt {
+	p := Prompt{Step: s}
+	if s.Kind == procedure.Take {
+		p.Spec, _ = reading.SpecOf(s.Reading)
+		if v.latest != nil {
+			if r, ok := v.latest.Expect[s.Reading]; ok && p.Spec.Form != reading.Word {
+				p.Expected = &r
+			}
+		}
+	}
+	p.Hint = p.hint()
+	return p
+}
+
+// gainOf is what a reading would teach by the belief r [bits]. Without a belief
+// every reading is as good as any, so that the visit goes on.
+func gainOf(r *belief.Result) procedure.Worth {
+	return func(k reading.Key) float64 {
+		if r == nil {
+			return 1
+		}
+		i := slices.IndexFunc(r.Gains, func(g belief.Gain) bool { return g.Reading == k })
+		if i < 0 {
+			return 0
+		}
+		return r.Gains[i].Bits
+	}
+}
+
+// hint is an example of an answer.
+func (p Prompt) hint() string {
+	switch {
+	case p.Step.Kind == procedure.Confirm:
+		return "yes or no"
+	case p.Step.Kind == procedure.Act:
+		return "done"
+	case p.Step.Kind == procedure.Choose:
+		return "numbers, such as 1 3; or all, or none"
+	case p.Spec.Form == reading.Word:
+		return "a number or a word of the list"
+	}
+	x := examples[p.Spec.Unit]
+	if p.Expected != nil {
+		x = (p.Expected.Lo + p.Expected.Hi) / 2
+	}
+	text := quantity.Format(x, p.Spec.Unit)
+	if p.Spec.Form == reading.List {
+		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
+	}
+	return fmt.Sprintf("%s or %s", bare(text), strings.Replace(text, ".", ",", 1))
+}
+
+// examples are ordinary figures in each unit, for hints only.
+var examples = map[string]float64{"V": 13.1, "A": 2.4, "W/m2": 800, "C": 30, "min": 60, "": 1.25}

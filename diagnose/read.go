@@ -1,0 +1,176 @@
+package diagnose
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/reading"
+)
+
+const (
+	yes = "yes"
+	no  = "no"
+)
+
+// Read makes an answer of what was typed for p. Its error is a *Doubt where the
+// value could hardly be, else it says what is expected. The caller sets At.
+func (v *Visit) Read(p Prompt, typed string) (Answer, error) { return v.read(p, typed, false) }
+
+// ReadAnyway is Read for a value that the person confirmed after a Doubt.
+func (v *Visit) ReadAnyway(p Prompt, typed string) (Answer, error) { return v.read(p, typed, true) }
+
+func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
+	typed = strings.TrimSpace(printable.Clean(typed))
+	a := Answer{Step: p.Step.ID, Kind: Took, Reading: p.Step.Reading, Typed: typed}
+	var err error
+	switch p.Step.Kind {
+	case procedure.Confirm:
+		a.Kind = Did
+		err = a.confirm(typed)
+	case procedure.Act:
+		a.Kind = Did
+		a.Word, err = pick(typed, []string{"done"})
+	case procedure.Choose:
+		a.Labels, err = pickAny(typed, p.Step.Choices)
+	case procedure.Take:
+		err = v.take(&a, p, typed, anyway)
+	}
+	return a, err
+}
+
+// confirm reads yes or no and, after either, what there is to say about it.
+func (a *Answer) confirm(typed string) error {
+	word, rest, _ := strings.Cut(typed, " ")
+	word = strings.TrimRight(word, ",.;:")
+	choice, err := pick(word, []string{yes, no})
+	a.Word, a.Reason = choice, strings.TrimSpace(rest)
+	return err
+}
+
+func (v *Visit) take(a *Answer, p Prompt, typed string, anyway bool) error {
+	switch p.Spec.Form {
+	case reading.Word:
+		var err error
+		a.Word, err = pick(typed, p.Step.Choices)
+		return err
+	case reading.List:
+		return v.list(a, p, typed, anyway)
+	}
+	x, err := quantity.Parse(typed, p.Spec.Unit)
+	if err != nil {
+		return err
+	}
+	a.Number = &x
+	return v.doubt(a, anyway, x)
+}
+
+func (v *Visit) list(a *Answer, p Prompt, typed string, anyway bool) error {
+	list, err := quantity.ParseList(typed, p.Spec.Unit)
+	if err != nil {
+		return err
+	}
+	if want, of := reading.ListLen(a.Reading, v.site); len(list) != want {
+		return fmt.Errorf("%d numbers were typed; expected %d, one for each %s, with spaces between", len(list), want, of)
+	}
+	a.List = list
+	return v.doubt(a, anyway, list...)
+}
+
+// doubt refuses what no instrument could show and questions what the site
+// would hardly show.
+func (v *Visit) doubt(a *Answer, anyway bool, values ...float64) error {
+	for _, x := range values {
+		if err := reading.Possible(a.Reading, x, v.site); err != nil {
+			return err
+		}
+	}
+	for _, x := range values {
+		err := reading.Plausible(a.Reading, x, v.site)
+		switch {
+		case err == nil:
+		case anyway:
+			a.Doubted = true
+		default:
+			return &Doubt{Typed: a.Typed, Reason: err.Error()}
+		}
+	}
+	return nil
+}
+
+// ErrEmpty says that nothing was typed.
+var ErrEmpty = errors.New("nothing was typed")
+
+// pick finds one choice by its number, its whole text or a beginning that no
+// other choice has.
+func pick(typed string, choices []string) (string, error) {
+	if typed == "" {
+		return "", fmt.Errorf("%w; expected %s", ErrEmpty, oneOf(choices))
+	}
+	if n, err := strconv.Atoi(typed); err == nil && n >= 1 && n <= len(choices) {
+		return choices[n-1], nil
+	}
+	var found []string
+	for _, c := range choices {
+		if strings.EqualFold(c, typed) {
+			return c, nil
+		}
+		if len(c) >= len(typed) && strings.EqualFold(c[:len(typed)], typed) {
+			found = append(found, c)
+		}
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return "", fmt.Errorf("%q is not among the answers; expected %s", typed, oneOf(choices))
+	default:
+		return "", fmt.Errorf("%q could be %s; type more of it", typed, oneOf(found))
+	}
+}
+
+// pickAny finds any number of choices, "all" or "none".
+func pickAny(typed string, choices []string) ([]string, error) {
+	switch strings.ToLower(typed) {
+	case "none", "no", "0":
+		return []string{}, nil
+	case "all":
+		return slices.Clone(choices), nil
+	}
+	if c, err := pick(typed, choices); err == nil {
+		return []string{c}, nil
+	}
+	separator := func(r rune) bool { return r == ',' || r == ';' }
+	if !strings.ContainsFunc(typed, separator) {
+		separator = func(r rune) bool { return r == ' ' }
+	}
+	var picked []string
+	for _, part := range strings.FieldsFunc(typed, separator) {
+		c, err := pick(strings.TrimSpace(part), choices)
+		if err != nil {
+			return nil, err
+		}
+		if !slices.Contains(picked, c) {
+			picked = append(picked, c)
+		}
+	}
+	if picked == nil {
+		return nil, fmt.Errorf("%w; expected none, all, or some of %s", ErrEmpty, oneOf(choices))
+	}
+	slices.SortFunc(picked, func(a, b string) int { return slices.Index(choices, a) - slices.Index(choices, b) })
+	return picked, nil
+}
+
+// oneOf lists choices for a message: "1 clear, 2 hazy".
+func oneOf(choices []string) string {
+	list := make([]string, len(choices))
+	for i, c := range choices {
+		list[i] = fmt.Sprintf("%q", c)
+	}
+	return strings.Join(list, " or ")
+}

@@ -1,0 +1,199 @@
+package summary
+
+import (
+	"fmt"
+	"slices"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+)
+
+// table lists every reading that has a value, in the order of the readings file.
+func (f facts) table() []Block {
+	t := texts()
+	tab := Table{Head: []string{t.Table.Reading, t.Table.Found, t.Table.Expected, t.Table.Verdict}}
+	for _, k := range f.keys() {
+		if !f.readings.Has(k) {
+			continue
+		}
+		tab.Rows = append(tab.Rows, []string{
+			diagnose.Title(f.course, k), diagnose.ValueText(f.readings, k), f.expected(k), f.verdict(k),
+		})
+	}
+	if len(tab.Rows) == 0 {
+		return []Block{Paragraph(t.Sentence.NotFound)}
+	}
+	return []Block{tab}
+}
+
+// keys are all readings of the site in the order of the readings file.
+func (f facts) keys() []reading.Key {
+	var keys []reading.Key
+	for _, s := range reading.Specs {
+		keys = append(keys, s.Key)
+	}
+	for _, l := range f.site.Controller.Lamps {
+		keys = append(keys, reading.Lamp(l.Label))
+	}
+	return keys
+}
+
+func (f facts) evidence(k reading.Key) (belief.Evidence, bool) {
+	if f.result == nil {
+		return belief.Evidence{}, false
+	}
+	i := slices.IndexFunc(f.result.Evidence, func(e belief.Evidence) bool { return e.Reading == k })
+	if i < 0 {
+		return belief.Evidence{}, false
+	}
+	return f.result.Evidence[i], true
+}
+
+// expected is what the reading would show if nothing were wrong.
+func (f facts) expected(k reading.Key) string {
+	e, ok := f.evidence(k)
+	if !ok || !e.HasRange {
+		return "-"
+	}
+	spec, _ := reading.SpecOf(k)
+	return diagnose.FormatRange(e.Sound, spec.Unit)
+}
+
+const (
+	suspectFrom    = 0.3 // probability of being wrong from which a reading is called suspect
+	surprisingFrom = 1.0 // log10 against a sound system from which a word is called surprising
+)
+
+// verdict judges a reading: in doubt, outside what a sound system would show,
+// or as it should be.
+func (f facts) verdict(k reading.Key) string {
+	v := texts().Verdict
+	e, ok := f.evidence(k)
+	switch {
+	case f.wrong(k) >= suspectFrom || f.readings.Doubted[k]:
+		return v.Suspect
+	case !ok:
+		return v.Noted
+	case e.HasRange && !f.inside(k, e.Sound), !e.HasRange && e.AgainstSound >= surprisingFrom:
+		return v.Surprising
+	default:
+		return v.Expected
+	}
+}
+
+func (f facts) inside(k reading.Key, r belief.Range) bool {
+	values := f.readings.Lists[k]
+	if x, ok := f.readings.Numbers[k]; ok {
+		values = []float64{x}
+	}
+	return !slices.ContainsFunc(values, func(x float64) bool { return !(x >= r.Lo && x <= r.Hi) })
+}
+
+// wrong is the probability that the reading is simply wrong.
+func (f facts) wrong(k reading.Key) float64 {
+	if f.result == nil {
+		return 0
+	}
+	for _, s := range f.result.Suspects {
+		if s.Reading == k {
+			return s.P
+		}
+	}
+	return 0
+}
+
+func (f facts) suspects() List {
+	t := texts().Sentence
+	var l List
+	for _, k := range f.keys() {
+		title, value := diagnose.Title(f.course, k), diagnose.ValueText(f.readings, k)
+		switch p := f.wrong(k); {
+		case p >= suspectFrom:
+			l.Items = append(l.Items, Item{Text: fmt.Sprintf(t.MayBeWrong, title, value, diagnose.Likelihood(p))})
+		case f.readings.Doubted[k]:
+			l.Items = append(l.Items, Item{Text: fmt.Sprintf(t.Doubted, title, value)})
+		}
+	}
+	return l
+}
+
+// missing are the readings that were tried and not taken, with the reasons that
+// a visit knows, and the other steps that could not be done.
+func (f facts) missing() List {
+	var l List
+	if f.visit == nil {
+		for _, k := range f.readings.NotTaken {
+			l.Items = append(l.Items, Item{Text: diagnose.Title(f.course, k)})
+		}
+		return l
+	}
+	for _, a := range f.visit.Answers() {
+		if a.Kind == diagnose.Cannot {
+			l.Items = append(l.Items, Item{Text: f.step(a.Step) + ": " + a.Reason})
+		}
+	}
+	return l
+}
+
+func (f facts) step(id string) string {
+	if s, ok := f.course.Step(id); ok {
+		return s.Title
+	}
+	return id
+}
+
+// checks are the confirmations and actions of a visit.
+func (f facts) checks() Table {
+	t := texts().Table
+	tab := Table{Head: []string{t.Step, t.Answer}}
+	for _, a := range f.visit.Answers() {
+		if a.Kind == diagnose.Did {
+			tab.Rows = append(tab.Rows, []string{f.step(a.Step), a.Text()})
+		}
+	}
+	return tab
+}
+
+func (f facts) notes() List {
+	var l List
+	for _, n := range f.visit.Notes() {
+		l.Items = append(l.Items, Item{Text: f.step(n.Step) + ": " + n.Text()})
+	}
+	return l
+}
+
+// open is what is not as a working site should be left.
+func (f facts) open() []Block {
+	t := texts()
+	st := f.visit.State()
+	var blocks []Block
+	if st.Stopped != "" {
+		blocks = append(blocks, Paragraph(fmt.Sprintf(t.Sentence.Stopped, st.Stopped)))
+	}
+	var left, still List
+	for _, o := range f.course.Left(st) {
+		left.Items = append(left.Items, Item{Text: flagText(o.Flag) + ": " + o.Reason})
+	}
+	for _, s := range f.course.Restore(st) {
+		still.Items = append(still.Items, Item{Text: s.Title})
+	}
+	if len(left.Items) > 0 {
+		blocks = append(blocks, Paragraph(t.Sentence.LeftOpen), left)
+	}
+	if len(still.Items) > 0 {
+		blocks = append(blocks, Paragraph(t.Sentence.StillOpen), still)
+	}
+	if len(left.Items)+len(still.Items) == 0 {
+		blocks = append(blocks, Paragraph(t.Sentence.NothingOpen))
+	}
+	return blocks
+}
+
+func flagText(f procedure.Flag) string {
+	if text, ok := texts().Flag[f]; ok {
+		return text
+	}
+	return string(f)
+}

@@ -1,0 +1,49 @@
+package summary
+
+import (
+	"bytes"
+	_ "embed"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/procedure"
+)
+
+//go:embed texts.toml
+var textsFile []byte
+
+type textList struct {
+	Title   string
+	Heading struct {
+		Visit, Equipment, Found, State, Why, Do, Energy, Readings, Checks, Suspect, Missing, Notes, Open, Cautions, Signatures string
+	}
+	Table    struct{ Reading, Found, Expected, Verdict, Step, Answer string }
+	Verdict  struct{ Expected, Surprising, Suspect, Noted string }
+	Sentence struct {
+		Decided, Together, Undecided, Others, Other, Separate string
+
+		NoBelief    string `toml:"no_belief"`
+		NotFound    string `toml:"not_found"`
+		Who         string
+		Proof       string
+		Caution     string
+		MayBeWrong  string `toml:"may_be_wrong"`
+		Doubted     string
+		NothingOpen string `toml:"nothing_open"`
+		StillOpen   string `toml:"still_open"`
+		LeftOpen    string `toml:"left_open"`
+		Stopped     string
+		ByHand      string `toml:"by_hand"`
+	}
+	Flag      map[procedure.Flag]string
+	Signature struct{ Lines []string }
+}
+
+var texts = sync.OnceValue(func() textList {
+	var t textList
+	if err := toml.NewDecoder(bytes.NewReader(textsFile)).DisallowUnknownFields().Decode(&t); err != nil {
+		panic("summary: texts.toml: " + err.Error()) // the file is part of the program
+	}
+	return t
+})
