@@ -89,8 +89,8 @@ func (f *formatter) lamps(words map[Key]string) {
 	}
 }
 
-// decimal is the shortest number that reads back as v.
-func decimal(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+// decimal is the shortest number that reads back as v; zero has no sign.
+func decimal(v float64) string { return strconv.FormatFloat(v+0, 'f', -1, 64) }
 
 // quote is a TOML basic string.
 func quote(s string) string {

@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"ampwalk/diagnose/site"
 	"ampwalk/diagnose/strict"
@@ -13,36 +14,37 @@ type LimitError struct {
 	Key    Key
 	Value  float64
 	Limits strict.Range // in the unit of the reading
+	Refuse bool         // no instrument could show it, and Parse would not take it
 }
 
 // Error says the value and the limits.
 func (e *LimitError) Error() string {
-	unit := e.Limits.Unit
-	if unit != "" {
-		unit = " " + unit
+	why := "is outside the usual range of this site,"
+	if e.Refuse {
+		why = "cannot be shown by an instrument at this site; expected"
 	}
-	return fmt.Sprintf("%s%s is outside the usual range of this site, %s", strict.Decimal(e.Value), unit, e.Limits)
+	value := strings.TrimSpace(strict.Decimal(e.Value) + " " + e.Limits.Unit)
+	return fmt.Sprintf("%s %s %s", value, why, e.Limits)
 }
 
 // Plausible questions a value that this site would hardly show, sound or
 // faulty, as a [LimitError]. Such a value is worth asking for again, once.
 // The value is one number of a list where k is one.
 func Plausible(k Key, v float64, s *site.Site) error {
-	return limit(k, v, limitsOf(k, s).usual)
+	if in := limitsOf(k, s).usual; !in.Contains(v) {
+		return &LimitError{Key: k, Value: v, Limits: in}
+	}
+	return nil
 }
 
 // Possible refuses a value that no instrument at this site could show, as a
 // [LimitError]: a 12 V system at 900 V, a temperature of 400 °C. Whatever is
 // [Plausible] is possible.
 func Possible(k Key, v float64, s *site.Site) error {
-	return limit(k, v, limitsOf(k, s).outer)
-}
-
-func limit(k Key, v float64, in strict.Range) error {
-	if in.Contains(v) {
-		return nil
+	if in := limitsOf(k, s).outer; !in.Contains(v) {
+		return &LimitError{Key: k, Value: v, Limits: in, Refuse: true}
 	}
-	return &LimitError{Key: k, Value: v, Limits: in}
+	return nil
 }
 
 // limits of one reading.
@@ -69,18 +71,22 @@ func limitsOf(k Key, s *site.Site) limits {
 	arrayA := brightestSun*s.Array.ShortCircuitA() + zeroA
 	batteryV := hottestCharge * s.NominalV
 	// A converter that lowers the voltage raises the current.
-	chargeA := math.Max(arrayA, brightestSun*s.Array.PowerW()/s.NominalV+zeroA)
+	chargeA := max(arrayA, brightestSun*s.Array.PowerW()/s.NominalV+zeroA)
 	loadA := overload*s.AllListedW()/s.NominalV + 1
 	drawA := loadA + standbyPerAh*s.Battery.CapacityAh
 	stepA := stepPerAh*s.Battery.CapacityAh + 1
 
-	volts := func(lo, hi float64) limits {
-		far := outerFactor * math.Max(arrayV, batteryV)
-		return limits{strict.Range{Min: lo, Max: hi, Unit: "V"}, strict.Range{Min: -far, Max: far, Unit: "V"}}
+	// Limits that are computed are shown to people: outward to a round number.
+	about := func(lo, hi, far float64, unit string) limits {
+		far = math.Ceil(far)
+		return limits{
+			strict.Range{Min: math.Floor(10*lo) / 10, Max: math.Ceil(10*hi) / 10, Unit: unit},
+			strict.Range{Min: -far, Max: far, Unit: unit},
+		}
 	}
+	volts := func(lo, hi float64) limits { return about(lo, hi, outerFactor*max(arrayV, batteryV), "V") }
 	amperes := func(lo, hi float64) limits {
-		far := outerCurrent * max(chargeA, drawA, stepA)
-		return limits{strict.Range{Min: lo, Max: hi, Unit: "A"}, strict.Range{Min: -far, Max: far, Unit: "A"}}
+		return about(lo, hi, outerCurrent*max(chargeA, drawA, stepA), "A")
 	}
 	fixed := func(lo, hi, outerLo, outerHi float64, unit string) limits {
 		return limits{strict.Range{Min: lo, Max: hi, Unit: unit}, strict.Range{Min: outerLo, Max: outerHi, Unit: unit}}
@@ -96,15 +102,15 @@ func limitsOf(k Key, s *site.Site) limits {
 	case BatteryC:
 		return fixed(-20, 60, -50, 100, "°C")
 	case ArrayV, OpenV: // negative where the leads are exchanged
-		return volts(-arrayV, math.Max(arrayV, batteryV))
+		return volts(-arrayV, max(arrayV, batteryV))
 	case ModuleV:
-		return volts(-zeroV, math.Max(arrayV, batteryV))
+		return volts(-zeroV, max(arrayV, batteryV))
 	case ArrayA:
 		return amperes(-backward*arrayA-zeroA, arrayA)
 	case ShortA:
 		return amperes(-arrayA, arrayA)
 	case BatteryV, LoadV, LoadEndV: // the array's voltage where the battery is off
-		return volts(-zeroV, math.Max(arrayV, batteryV))
+		return volts(-zeroV, max(arrayV, batteryV))
 	case PostV, RestV, StepPostV:
 		return volts(-zeroV, batteryV)
 	case BlockV:

@@ -74,7 +74,7 @@ func (p parser) visit(top *strict.Table) {
 	for i, label := range p.LoadsOn {
 		switch {
 		case !slices.Contains(listed, label):
-			top.Report("loads_on", "%q is no load of this site; expected of %s", label, quoted(listed))
+			top.Report("loads_on", "%q is no load of this site; expected %s", label, quoted(listed))
 		case slices.Contains(p.LoadsOn[:i], label):
 			top.Report("loads_on", "%q is given twice; expected it once", label)
 		}
@@ -188,7 +188,7 @@ func (p parser) lamps(t *strict.Table) {
 		t.Has(label)
 		lamp, ok := p.site.Lamp(label)
 		if !ok {
-			t.Report(label, "is no lamp of this site; expected of %s", quoted(lampLabels(p.site)))
+			t.Report(label, "is no lamp of this site; expected %s", quoted(lampLabels(p.site)))
 			continue
 		}
 		p.Words[Lamp(label)] = t.Word(label, lampLooks(lamp)...)
@@ -236,7 +236,7 @@ func (p parser) notTaken(top *strict.Table) {
 func known(k Key, s *site.Site) error {
 	if label, ok := k.LampLabel(); ok {
 		if _, ok := s.Lamp(label); !ok {
-			return fmt.Errorf("%q is no lamp of this site; expected of %s", label, quoted(lampLabels(s)))
+			return fmt.Errorf("%q is no lamp of this site; expected %s", label, quoted(lampLabels(s)))
 		}
 		return nil
 	}
@@ -251,11 +251,11 @@ func known(k Key, s *site.Site) error {
 
 func quoted(words []string) string {
 	if len(words) == 0 {
-		return "none, the site file lists none"
+		return "none, as the site file lists none"
 	}
 	q := make([]string, len(words))
 	for i, w := range words {
 		q[i] = fmt.Sprintf("%q", w)
 	}
-	return strings.Join(q, ", ")
+	return "one of " + strings.Join(q, ", ")
 }

@@ -54,7 +54,7 @@ func syntaxProblem(file string, err error) Problem {
 		p.Key = strings.Join(at.Key(), ".")
 		p.Msg = fmt.Sprintf("%s (column %d)", p.Msg, column)
 	}
-	p.Msg = "cannot be read: " + p.Msg + "; expected TOML, such as name = \"text\" or volts = 12.6"
+	p.Msg = "cannot be read: " + p.Msg + "; expected lines of key = value, text in quotes, decimals after a point"
 	return p
 }
 
