@@ -54,7 +54,7 @@ func (s visitScreen) help() []key.Binding {
 	case s.working():
 		return []key.Binding{as(keys.Back, "the answer before"), as(keys.Leave, "leave"), keys.Help}
 	case s.onRow:
-		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), as(keys.Right, "left and right"), keys.Help}
+		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), keys.Arrows, keys.Help}
 	case s.doubt != nil:
 		return []key.Binding{as(keys.Enter, "keep it as suspect"), as(keys.Back, "correct it"), as(keys.Leave, "leave")}
 	case s.menu.many:
@@ -63,5 +63,5 @@ func (s visitScreen) help() []key.Binding {
 	if !s.open() {
 		answer = as(keys.Enter, "keep or change")
 	}
-	return []key.Binding{answer, keys.Back, as(keys.Down, "other things to do"), keys.Help, as(keys.Leave, "leave")}
+	return []key.Binding{answer, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 }

@@ -42,7 +42,7 @@ func (s detailsScreen) view(e env) []string {
 func (s detailsScreen) lines(e env) []string {
 	v := s.visit()
 	var lines []string
-	for _, b := range v.tell(e, e.w)[1:] {
+	for _, b := range v.tell(e, e.w) {
 		lines = append(lines, b.lines...)
 	}
 	step := v.prompt.Step
@@ -64,5 +64,5 @@ func (s detailsScreen) lines(e env) []string {
 }
 
 func (detailsScreen) help() []key.Binding {
-	return []key.Binding{keys.Back, as(keys.Down, "scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{keys.Back, as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
 }

@@ -30,7 +30,7 @@ func (s helpScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 func (s helpScreen) view(e env) []string { return s.page.view(e.st, helpLines(e), e.w, e.h) }
 
 func (helpScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "close the help"), as(keys.Down, "scroll"), keys.Leave}
+	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), keys.Leave}
 }
 
 // helpGroups are the keys by what they are for.

@@ -53,7 +53,7 @@ func (s historyScreen) view(e env) []string {
 }
 
 func (historyScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "show it again and change it"), keys.Back, as(keys.Down, "up and down"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "show it again and change it"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
 }
 
 // answerLines is one line per answer, the titles set to one width.

@@ -7,6 +7,8 @@ import "github.com/charmbracelet/bubbles/key"
 type keyMap struct {
 	Enter, Back, Up, Down, Left, Right, PageUp, PageDown, Home, End, Toggle key.Binding
 
+	Arrows key.Binding // named in the help line only
+
 	Help, Leave, Quit, Suspend key.Binding
 
 	Cannot, Note, Why, Answers, More, Stop, Write key.Binding
@@ -19,6 +21,7 @@ var keys = keyMap{
 	Down:     bind("down", "more to do", "down", "tab"),
 	Left:     bind("left", "left", "left"),
 	Right:    bind("right", "right", "right"),
+	Arrows:   bind("arrows", "move", "up", "down", "left", "right"),
 	PageUp:   bind("page up", "a page up", "pgup"),
 	PageDown: bind("page down", "a page down", "pgdown"),
 	Home:     bind("home", "to the top", "home"),

@@ -10,11 +10,14 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 )
 
+// unchosen is where a menu stands that must not be answered by an Enter too many.
+const unchosen = -1
+
 // A menu is a numbered list to choose from, one line or, with many set, any
 // number of lines.
 type menu struct {
 	items  []string
-	at     int
+	at     int // unchosen, an item, or with many the line below them
 	many   bool
 	marked []bool // with many
 }
@@ -30,14 +33,14 @@ func newMarks(items, on []string) menu {
 	return m
 }
 
-// startAt puts the choice on item, if it is there.
+// startAt puts the choice on item, unchosen if it is not there.
 func (m menu) startAt(item string) menu {
-	m.at = max(0, slices.Index(m.items, item))
+	m.at = slices.Index(m.items, item)
 	return m
 }
 
 func (m menu) item() string {
-	if m.at >= len(m.items) {
+	if m.at < 0 || m.at >= len(m.items) {
 		return ""
 	}
 	return m.items[m.at]
@@ -78,7 +81,7 @@ func (m menu) rows() int {
 func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
 	switch {
 	case key.Matches(msg, keys.Up):
-		if m.at == 0 {
+		if m.at <= 0 {
 			return m, false
 		}
 		m.at--
@@ -101,7 +104,7 @@ func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
 }
 
 func (m menu) toggle() menu {
-	if m.many && m.at < len(m.items) {
+	if m.many && m.at >= 0 && m.at < len(m.items) {
 		m.marked = slices.Clone(m.marked)
 		m.marked[m.at] = !m.marked[m.at]
 	}
@@ -121,7 +124,7 @@ func (m menu) view(st styles, focused bool, w, h int) []string {
 	for i := range m.rows() {
 		lines = append(lines, m.line(st, i, focused && i == m.at, w))
 	}
-	return around(lines, m.at, h)
+	return around(lines, max(0, m.at), h)
 }
 
 func (m menu) line(st styles, i int, here bool, w int) string {

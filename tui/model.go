@@ -6,6 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/help"
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose"
 )
@@ -131,5 +132,5 @@ func helpLine(st styles, bindings []key.Binding, w int) string {
 	h.Width = w
 	h.ShortSeparator, h.Ellipsis = " | ", ellipsis
 	h.Styles = help.Styles{ShortKey: st.label, ShortDesc: st.quiet, ShortSeparator: st.quiet, Ellipsis: st.quiet}
-	return h.ShortHelpView(bindings)
+	return ansi.Truncate(h.ShortHelpView(bindings), w, "") // the bubble overflows by one entry where "..." does not fit
 }

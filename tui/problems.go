@@ -36,7 +36,7 @@ func (s problemScreen) view(e env) []string {
 }
 
 func (problemScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "go back"), as(keys.Down, "scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Back, "go back"), as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (problemScreen) typing() typing { return nothing }

@@ -59,5 +59,5 @@ func (s reasonsScreen) view(e env) []string {
 }
 
 func (reasonsScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "this one"), keys.Back, as(keys.Down, "up and down"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "this one"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
 }

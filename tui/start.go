@@ -159,7 +159,7 @@ func (s startScreen) view(e env) []string {
 }
 
 func (startScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "choose"), as(keys.Down, "up and down"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "choose"), keys.Arrows, keys.Help, as(keys.Quit, "leave")}
 }
 
 func (startScreen) typing() typing { return nothing }

@@ -166,6 +166,9 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 		s.menu = newMarks(items, on)
 	case len(items) > 0:
 		s.menu = newMenu(items)
+		if p.Step.Kind != procedure.Act {
+			s.menu.at = unchosen
+		}
 		if p.Given != nil {
 			s.menu = s.menu.startAt(p.Given.Word)
 		}
@@ -302,11 +305,15 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 		s.menu = s.menu.toggle()
 		return s, nil
 	}
-	text := s.answer()
 	if s.unchanged() {
 		return s.forward()
 	}
-	if text == "" {
+	text := s.answer()
+	switch {
+	case !s.typed() && s.menu.at == unchosen:
+		s.problem = "nothing is chosen. Choose with the arrows or a number."
+		return s, nil
+	case text == "":
 		s.problem = "nothing is typed. Type the answer, or go down to Cannot."
 		return s, nil
 	}

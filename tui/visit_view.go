@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/charmbracelet/x/ansi"
+
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/reading"
 )
 
 // Where the belief, and then the why and the history too, stand beside the
@@ -31,14 +34,14 @@ func (s visitScreen) view(e env) []string {
 		left := e.w - mid - right - 2*len(columnBar)
 		middle = beside(room, e.st.quiet.Render(columnBar),
 			column{s.question(e, left, room, nil), left},
-			column{s.sideBelief(e, mid), mid},
+			column{s.sideBelief(e, mid, room), mid},
 			column{s.sideHistory(e, right, room), right})
 	case e.w >= twoColumns:
 		right := e.w * 40 / 100
 		left := e.w - right - len(columnBar)
 		middle = beside(room, e.st.quiet.Render(columnBar),
 			column{s.question(e, left, room, nil), left},
-			column{s.sideBelief(e, right), right})
+			column{s.sideBelief(e, right, room), right})
 	default:
 		middle = fit(s.question(e, e.w, room, s.belowBelief(e)), e.w, room)
 	}
@@ -63,8 +66,8 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	}
 	answer := s.answerView(e, w, h)
 	fixed := block{0, answer}
-	tell := s.tell(e, w)
-	gap := block{6, []string{""}}
+	tell := append(s.titled(e, w), s.tell(e, w)...)
+	gap := block{5, []string{""}}
 	blocks := make([]block, 0, len(tell)+len(belief)+3)
 	blocks = append(append(blocks, tell...), gap, fixed)
 	if len(belief) > 0 {
@@ -102,6 +105,19 @@ func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 	return kept
 }
 
+// titled is the title, below what was answered last.
+func (s visitScreen) titled(e env, w int) []block {
+	title := s.prompt.Step.Title
+	if !s.open() {
+		title = "Again: " + title
+	}
+	blocks := []block{{0, styled(e.st.title, wrap(title, w))}}
+	if s.notice != "" && s.open() {
+		blocks = append([]block{{3, []string{e.st.quiet.Render(cut("Noted: "+s.notice, w))}}}, blocks...)
+	}
+	return blocks
+}
+
 // tell is what to do, in blocks.
 func (s visitScreen) tell(e env, w int) []block {
 	st, step := e.st, s.prompt.Step
@@ -111,16 +127,8 @@ func (s visitScreen) tell(e env, w int) []block {
 			blocks = append(blocks, block{rank, lines})
 		}
 	}
-	if s.notice != "" && s.open() {
-		blocks = append(blocks, block{3, []string{st.quiet.Render(cut("Noted: "+s.notice, w))}})
-	}
-	title := step.Title
-	if !s.open() {
-		title = "Again: " + title
-	}
-	blocks = append(blocks, block{0, styled(st.title, wrap(title, w))})
-	add(9, "Why now", s.prompt.Why)
-	add(8, "For", step.Purpose)
+	add(10, "Why now", s.prompt.Why)
+	add(9, "For", step.Purpose)
 	if lines := labelled(st.caution, "Caution", labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{0, lines})
 	}
@@ -130,7 +138,7 @@ func (s visitScreen) tell(e env, w int) []block {
 	if x := s.prompt.Expected; x != nil {
 		add(0, "Expect", diagnose.FormatRange(*x, s.prompt.Spec.Unit))
 	}
-	add(7, "If not", step.Surprise)
+	add(8, "If odd", step.Surprise)
 	return blocks
 }
 
@@ -153,10 +161,11 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 	}
 	if s.typed() {
 		unit := unitSign(s.prompt.Spec.Unit)
-		room := w - len(unit) - 2
-		if room > fieldW {
-			room = fieldW
+		room := fieldW
+		if s.prompt.Spec.Form == reading.List {
+			room = listW
 		}
+		room = min(room, w-ansi.StringWidth(unit)-2)
 		lines = append(lines, pad(s.field.view(e.st, !s.onRow, room), room)+"  "+unit)
 		if s.prompt.Hint != "" {
 			lines = append(lines, e.st.quiet.Render(cut("  type "+s.prompt.Hint, w)))
@@ -174,8 +183,12 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 	return lines
 }
 
-// fieldW is the width of the field; longer answers scroll in it.
-const fieldW = 44
+// The widths of the field for one number and for several; longer answers
+// scroll in it.
+const (
+	fieldW = 18
+	listW  = 50
+)
 
 // belowBelief is the belief under the question, the least needed giving way
 // first: at least the two leading conditions and the state stay.
@@ -185,10 +198,11 @@ func (s visitScreen) belowBelief(e env) []block {
 		return []block{{1, []string{e.st.quiet.Render("Nothing is known yet.")}}}
 	}
 	var blocks []block
+	blocks = append(blocks, block{7, []string{e.st.label.Render("What it can be, with the change by the last answer")}})
 	for i, line := range bars(e.st, b, s.v.Before(), 5, e.w) {
-		blocks = append(blocks, block{[]int{0, 0, 2, 4, 4}[i], []string{line}})
+		blocks = append(blocks, block{[]int{0, 0, 2, 6, 8}[i], []string{line}})
 	}
-	state := wrap("Now: "+strings.Join(stateWords(b.State), "; ")+".", e.w)
+	state := stateLines(b.State, e.w)
 	blocks = append(blocks, block{0, state[:1]})
 	if len(state) > 1 {
 		blocks = append(blocks, block{1, state[1:]})
@@ -197,13 +211,17 @@ func (s visitScreen) belowBelief(e env) []block {
 }
 
 // sideBelief is the belief in a column of its own, with the why below it.
-func (s visitScreen) sideBelief(e env, w int) []string {
+func (s visitScreen) sideBelief(e env, w, h int) []string {
 	lines := []string{e.st.label.Render("What it can be")}
 	b := s.v.Belief()
 	if b == nil {
 		return append(lines, "Nothing is known yet.")
 	}
-	lines = append(lines, bars(e.st, b, s.v.Before(), 6, w)...)
+	shown := 3
+	if h >= threeRows {
+		shown = 6
+	}
+	lines = append(lines, bars(e.st, b, s.v.Before(), shown, w)...)
 	lines = append(lines, "", e.st.label.Render("The system now"))
 	for _, t := range diagnose.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)

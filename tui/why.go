@@ -61,7 +61,7 @@ func (s whyScreen) lines(e env) []string {
 }
 
 func (whyScreen) help() []key.Binding {
-	return []key.Binding{keys.Back, as(keys.Down, "scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{keys.Back, as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 // whyLines tells what each reading says of the two leading conditions, the
