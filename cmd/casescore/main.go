@@ -1,0 +1,206 @@
+// Command casescore runs the diagnosis over a folder of cases whose truth is
+// known and prints how often it is right.
+//
+//	casescore [-v] [-only ID] FOLDER
+//
+// Every case is a folder with site.toml, readings.toml and truth.json.
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+func run(args []string, stdout, stderr io.Writer) int {
+	fs := flag.NewFlagSet("casescore", flag.ContinueOnError)
+	fs.SetOutput(stderr)
+	verbose := fs.Bool("v", false, "print every case")
+	only := fs.String("only", "", "run one case")
+	fs.Usage = func() {
+		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] FOLDER")
+		fs.PrintDefaults()
+	}
+	if err := fs.Parse(args); err != nil || fs.NArg() != 1 {
+		if err == nil {
+			fs.Usage()
+		}
+		return 2
+	}
+	cases, err := load(fs.Arg(0), *only)
+	if err != nil {
+		fmt.Fprintln(stderr, "casescore:", err)
+		return 1
+	}
+	judged := judge(cases)
+	for _, j := range judged {
+		if j.err != nil {
+			fmt.Fprintf(stderr, "casescore: case %s: %v\n", j.id, j.err)
+			return 1
+		}
+		if *verbose {
+			fmt.Fprintln(stdout, j)
+		}
+	}
+	fmt.Fprint(stdout, tally(judged))
+	return 0
+}
+
+// A knownCase is one case with its truth.
+type knownCase struct {
+	id    string
+	input belief.Input
+	truth truth
+}
+
+// truth is the content of truth.json.
+type truth struct {
+	Conditions []condition.ID `json:"conditions"`
+	Suspect    []reading.Key  `json:"suspect"`
+	State      struct {
+		Daylight    bool    `json:"daylight"`
+		Charging    bool    `json:"charging"`
+		Regulating  bool    `json:"regulating"`
+		LoadsCut    *bool   `json:"loads_cut"`
+		ChargeLevel float64 `json:"charge_level"`
+		SpareW      float64 `json:"spare_w"`
+	} `json:"state"`
+	Note string `json:"note"`
+}
+
+// lucky reports whether the fault was arranged to act at the moment of the visit.
+func (t *truth) lucky() bool { return slices.Contains(strings.Split(t.Note, "; "), "lucky") }
+
+func (t *truth) sound() bool { return slices.Equal(t.Conditions, []condition.ID{condition.Sound}) }
+
+func load(folder, only string) ([]knownCase, error) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil, err
+	}
+	var cases []knownCase
+	for _, e := range entries {
+		if !e.IsDir() || only != "" && e.Name() != only {
+			continue
+		}
+		c, err := loadCase(filepath.Join(folder, e.Name()))
+		if err != nil {
+			return nil, err
+		}
+		cases = append(cases, c)
+	}
+	if len(cases) == 0 {
+		return nil, errors.New("no cases in " + folder)
+	}
+	return cases, nil
+}
+
+func loadCase(dir string) (knownCase, error) {
+	c := knownCase{id: filepath.Base(dir)}
+	name := filepath.Join(dir, "site.toml")
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return c, err
+	}
+	if c.input.Site, err = site.Parse(name, data); err != nil {
+		return c, err
+	}
+	name = filepath.Join(dir, "readings.toml")
+	if data, err = os.ReadFile(name); err != nil {
+		return c, err
+	}
+	if c.input.Readings, err = reading.Parse(name, data, c.input.Site); err != nil {
+		return c, err
+	}
+	name = filepath.Join(dir, "truth.json")
+	if data, err = os.ReadFile(name); err != nil {
+		return c, err
+	}
+	if err := json.Unmarshal(data, &c.truth); err != nil {
+		return c, fmt.Errorf("%s: %w", name, err)
+	}
+	return c, nil
+}
+
+// A judgement is a case with what the diagnosis made of it.
+type judgement struct {
+	knownCase
+	result *belief.Result
+	took   time.Duration
+	err    error
+}
+
+func judge(cases []knownCase) []judgement {
+	out := make([]judgement, len(cases))
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				start := time.Now()
+				r, err := belief.Infer(cases[i].input)
+				out[i] = judgement{cases[i], r, time.Since(start), err}
+			}
+		})
+	}
+	for i := range cases {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return out
+}
+
+// rank of the true condition, from 0; of two the worse.
+func (j *judgement) rank() int {
+	worst := 0
+	for _, id := range j.truth.Conditions {
+		worst = max(worst, slices.IndexFunc(j.result.Conditions, func(p belief.Posterior) bool { return p.ID == id }))
+	}
+	return worst
+}
+
+func (j judgement) String() string {
+	var b strings.Builder
+	mark := " "
+	if j.rank() >= len(j.truth.Conditions) {
+		mark = "x"
+	}
+	fmt.Fprintf(&b, "%s %s %-36s", mark, j.id, join(j.truth.Conditions))
+	for _, p := range j.result.Conditions[:3] {
+		fmt.Fprintf(&b, " %s %.3f,", p.ID, p.P)
+	}
+	s := j.result.State
+	fmt.Fprintf(&b, " charge %.2f (%.2f %.2f to %.2f)", j.truth.State.ChargeLevel, s.ChargeLevel.Mean, s.ChargeLevel.P05, s.ChargeLevel.P95)
+	for _, x := range j.result.Suspects {
+		if x.P > 0.3 {
+			fmt.Fprintf(&b, " ?%s %.2f", x.Reading, x.P)
+		}
+	}
+	fmt.Fprintf(&b, " | %s %v, %d ms", j.truth.Note, j.truth.Suspect, j.took.Milliseconds())
+	return b.String()
+}
+
+func join(ids []condition.ID) string {
+	s := make([]string, len(ids))
+	for i, id := range ids {
+		s[i] = string(id)
+	}
+	return strings.Join(s, "+")
+}

@@ -1,0 +1,149 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+)
+
+// A share is how many of how many.
+type share struct{ hits, of int }
+
+func (s *share) add(hit bool) {
+	s.of++
+	if hit {
+		s.hits++
+	}
+}
+
+func (s share) String() string {
+	if s.of == 0 {
+		return "none"
+	}
+	return fmt.Sprintf("%5.1f %%  (%d of %d)", 100*float64(s.hits)/float64(s.of), s.hits, s.of)
+}
+
+// A mean of figures.
+type mean struct {
+	sum float64
+	n   int
+}
+
+func (m *mean) add(x float64) { m.sum += x; m.n++ }
+
+func (m mean) String() string {
+	if m.n == 0 {
+		return "none"
+	}
+	return fmt.Sprintf("%.3f  (%d cases)", m.sum/float64(m.n), m.n)
+}
+
+// leastP bounds a log loss: no answer is taken as surer than one in a thousand.
+const leastP = 1e-3
+
+// suspectFrom is the probability from which a reading counts as named suspect.
+const suspectFrom = 0.5
+
+// tally sums the judgements up in words and figures.
+func tally(js []judgement) string {
+	var first, three, sound, calledFaulty, doubles, cover share
+	var charge, loss, lossUnlucky mean
+	var daylight, charging, regulating, cut share
+	var named, truly, both int
+	var bins [10]struct {
+		p, hit float64
+		n      int
+	}
+	var took []time.Duration
+	for i := range js {
+		j := &js[i]
+		t := &j.truth
+		took = append(took, j.took)
+		rank := j.rank()
+		switch {
+		case t.sound():
+			sound.add(j.result.Of(condition.Sound) > 0.5)
+			calledFaulty.add(j.result.Of(condition.Sound) < 0.5)
+		case len(t.Conditions) == 2:
+			doubles.add(rank < 3)
+		case t.lucky():
+			first.add(rank == 0)
+			three.add(rank < 3)
+		}
+		if len(t.Conditions) == 1 {
+			l := -math.Log(max(leastP, j.result.Of(t.Conditions[0])))
+			loss.add(l)
+			if !t.sound() && !t.lucky() {
+				lossUnlucky.add(l)
+			}
+		}
+		level := j.result.State.ChargeLevel
+		charge.add(math.Abs(level.Mean - t.State.ChargeLevel))
+		cover.add(level.P05 <= t.State.ChargeLevel && t.State.ChargeLevel <= level.P95)
+		s := &j.result.State
+		daylight.add(s.Daylight > 0.5 == t.State.Daylight)
+		charging.add(s.Charging > 0.5 == t.State.Charging)
+		regulating.add(s.Regulating > 0.5 == t.State.Regulating)
+		if t.State.LoadsCut != nil {
+			cut.add(s.LoadsCut > 0.5 == *t.State.LoadsCut)
+		}
+		var said []reading.Key
+		for _, x := range j.result.Suspects {
+			if x.P > suspectFrom {
+				said = append(said, x.Reading)
+			}
+		}
+		named += len(said)
+		truly += len(t.Suspect)
+		for _, k := range t.Suspect {
+			if slices.Contains(said, k) {
+				both++
+			}
+		}
+		for _, p := range j.result.Conditions {
+			if p.P < 0.1 {
+				continue
+			}
+			b := &bins[min(int(p.P*10), 9)]
+			b.n++
+			b.p += p.P
+			if slices.Contains(t.Conditions, p.ID) {
+				b.hit++
+			}
+		}
+	}
+	var ece float64
+	var all int
+	for _, b := range bins {
+		ece += math.Abs(b.p - b.hit)
+		all += b.n
+	}
+	slices.Sort(took)
+	var w strings.Builder
+	row := func(what string, x any) { fmt.Fprintf(&w, "%-58s %v\n", what, x) }
+	row("single faults arranged to act: true condition first", first)
+	row("  and among the first three", three)
+	row("sound cases believed sound (P > 0.5)", sound)
+	row("  called faulty (P < 0.5)", calledFaulty)
+	row("two faults: both among the first three", doubles)
+	row("log loss, single and sound [nat]", loss)
+	row("  single faults left to chance", lossUnlucky)
+	if all > 0 {
+		row("expected calibration error, P above 0.1", fmt.Sprintf("%.3f", ece/float64(all)))
+	}
+	row("charge level, mean error", charge)
+	row("  within the 90 % interval", cover)
+	row("daylight right", daylight)
+	row("charging right", charging)
+	row("regulating right", regulating)
+	row("loads cut right", cut)
+	row("wrong readings found", share{both, truly})
+	row("  readings named that were wrong", share{both, named})
+	row("time of one inference", fmt.Sprintf("median %v, p95 %v", took[len(took)/2].Round(time.Millisecond), took[len(took)*95/100].Round(time.Millisecond)))
+	return w.String()
+}

@@ -1,0 +1,211 @@
+package belief
+
+import (
+	"math"
+	"slices"
+
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+// gainParticles stand for the posterior when the worth of a reading is
+// reckoned.
+const gainParticles = 400
+
+// gainBins divide a reading's predictive range.
+const gainBins = 32
+
+// levelWorth weighs knowing how full the battery is against knowing what is
+// wrong: it decides what may be switched on, not what must be mended.
+const levelWorth = 0.25
+
+// draws picks n particles of equal weight.
+func draws(ps []particle, n int) []*particle {
+	out := make([]*particle, 0, n)
+	var sum float64
+	next := 0.5 / float64(n)
+	for i := range ps {
+		sum += ps[i].weight
+		for sum > next && len(out) < n {
+			out = append(out, &ps[i])
+			next += 1 / float64(n)
+		}
+	}
+	return out
+}
+
+// gains is the expected information of every reading that the site has and
+// that has not been tried, about which condition it is and how the plant stands.
+func (m *model) gains(ps []particle) []Gain {
+	d := draws(ps, gainParticles)
+	what := make([]int, len(d))  // condition and regime
+	level := make([]int, len(d)) // third of the charge
+	for i, p := range d {
+		what[i] = p.hyp << 3
+		for b, f := range []bool{p.out.Daylight, p.out.Regulating, p.out.LoadsCut} {
+			if f {
+				what[i] |= 1 << b
+			}
+		}
+		level[i] = min(int(chargeAt(p.z[dCharge])*3), 2)
+	}
+	what, kinds := compact(what)
+	var list []Gain
+	for _, k := range m.offered() {
+		table := m.outcomes(k, d)
+		bits := information(table, what, kinds) + levelWorth*information(table, level, 3)
+		list = append(list, Gain{Reading: k, Bits: bits})
+	}
+	slices.SortStableFunc(list, func(a, b Gain) int { return -compare(a.Bits, b.Bits) })
+	return list
+}
+
+// compact renumbers labels from 0.
+func compact(labels []int) ([]int, int) {
+	seen := map[int]int{}
+	out := make([]int, len(labels))
+	for i, l := range labels {
+		n, ok := seen[l]
+		if !ok {
+			n = len(seen)
+			seen[l] = n
+		}
+		out[i] = n
+	}
+	return out, len(seen)
+}
+
+// offered lists the readings that the site has, with none yet.
+func (m *model) offered() []reading.Key {
+	var ks []reading.Key
+	for _, spec := range reading.Specs {
+		switch spec.Key {
+		case reading.Minutes, reading.StepA:
+			continue // they only say how another was taken
+		case reading.LoadV:
+			if !m.site.Controller.LoadOutput {
+				continue
+			}
+		case reading.Gravity:
+			if m.site.Battery.Chemistry != site.Flooded {
+				continue
+			}
+		case reading.BlockV:
+			if m.site.Battery.Blocks < 2 {
+				continue
+			}
+		case reading.LoadA, reading.LoadEndV:
+			if len(m.site.Loads) == 0 {
+				continue
+			}
+		}
+		ks = append(ks, spec.Key)
+	}
+	for _, l := range m.site.Controller.Lamps {
+		ks = append(ks, reading.Lamp(l.Label))
+	}
+	return slices.DeleteFunc(ks, func(k reading.Key) bool {
+		return m.set.Has(k) || slices.Contains(m.set.NotTaken, k)
+	})
+}
+
+// outcomes tables, for every particle, the chance of each outcome of k.
+func (m *model) outcomes(k reading.Key, d []*particle) [][]float64 {
+	spec, _ := reading.SpecOf(k)
+	table := make([][]float64, len(d))
+	if spec.Form == reading.Word {
+		w := word{key: k}
+		if label, ok := k.LampLabel(); ok {
+			l, _ := m.site.Lamp(label)
+			w.lamp = &l
+		}
+		for i, p := range d {
+			table[i] = m.chances(&w, &m.hyps[p.hyp], &p.out, nil)
+		}
+		return table
+	}
+	o := m.ask(spec)
+	mean := make([]float64, len(d))
+	sd := make([]float64, len(d))
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i, p := range d {
+		mean[i], sd[i] = m.predict(&o, p.z, &p.out), m.spread(&o, &p.out)
+		lo, hi = min(lo, mean[i]-2*sd[i]), max(hi, mean[i]+2*sd[i])
+	}
+	// Bins of equal probability: where the predictions are dense, bins are narrow.
+	sorted := slices.Clone(mean)
+	slices.Sort(sorted)
+	edges := make([]float64, 0, gainBins+1)
+	for b := 1; b < gainBins; b++ {
+		x := sorted[b*(len(sorted)-1)/gainBins]
+		if len(edges) == 0 || x > edges[len(edges)-1] {
+			edges = append(edges, x)
+		}
+	}
+	// And some of equal width, for what is rare but far away.
+	for b := 1; b < gainBins/2; b++ {
+		edges = append(edges, lo+(hi-lo)*float64(b)/(gainBins/2))
+	}
+	slices.Sort(edges)
+	edges = slices.Compact(edges)
+	for i := range d {
+		row := make([]float64, len(edges)+1)
+		prev := 0.0
+		for b, x := range edges {
+			c := phi((x - mean[i]) / sd[i])
+			row[b] = c - prev
+			prev = c
+		}
+		row[len(edges)] = 1 - prev
+		table[i] = row
+	}
+	return table
+}
+
+// ask makes the observation that reading spec would be.
+func (m *model) ask(spec reading.Spec) observation {
+	i, ok := plant.IndexOf(spec.Key)
+	if !ok {
+		switch spec.Key {
+		case reading.BlockV:
+			i = plant.BlockLow
+		case reading.Gravity:
+			i = plant.GravityLow
+		}
+	}
+	return m.observation(spec, i, 0, 0)
+}
+
+// information between a label and an outcome [bits].
+func information(table [][]float64, label []int, labels int) float64 {
+	if len(table) == 0 {
+		return 0
+	}
+	outcomes := len(table[0])
+	joint := make([]float64, labels*outcomes)
+	for i, row := range table {
+		for b, p := range row {
+			joint[label[i]*outcomes+b] += p
+		}
+	}
+	n := float64(len(table))
+	pl := make([]float64, labels)
+	po := make([]float64, outcomes)
+	for l := range labels {
+		for b := range outcomes {
+			joint[l*outcomes+b] /= n
+			pl[l] += joint[l*outcomes+b]
+			po[b] += joint[l*outcomes+b]
+		}
+	}
+	var bits float64
+	for l := range labels {
+		for b := range outcomes {
+			if j := joint[l*outcomes+b]; j > 0 {
+				bits += j * math.Log2(j/(pl[l]*po[b]))
+			}
+		}
+	}
+	return max(0, bits)
+}

@@ -1,0 +1,212 @@
+package belief
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/reading"
+)
+
+// ErrNoSite reports an input without a site.
+var ErrNoSite = errors.New("no site to reason about")
+
+// defaultMinutes of rest, where the reading was not noted [min].
+const defaultMinutes = 60
+
+// Infer weighs every applicable condition against the readings. The same input
+// gives the same result on every run; the order in which readings were taken
+// does not enter.
+func Infer(in Input) (*Result, error) {
+	if in.Site == nil {
+		return nil, ErrNoSite
+	}
+	m := newModel(in)
+	e := &evaluator{m: m}
+	var modes []*mode
+	for k := range m.hyps {
+		modes = append(modes, m.search(k, e)...)
+	}
+	ps := m.cloud(modes, e)
+	return m.result(ps, e), nil
+}
+
+func newModel(in Input) *model {
+	set := in.Readings
+	if set == nil {
+		set = reading.NewSet()
+	}
+	minutes, ok := set.Numbers[reading.Minutes]
+	if !ok {
+		minutes = defaultMinutes
+	}
+	m := &model{
+		site:    in.Site,
+		plant:   plant.New(in.Site, minutes),
+		set:     set,
+		hyps:    hypotheses(in.Site),
+		scale12: in.Site.NominalV / 12,
+		loadW:   math.NaN(),
+		stepA:   in.Site.Battery.CapacityAh / 15,
+		stepS:   0.5,
+	}
+	m.light, m.clear = lightPrior(in.Site, set)
+	if set.LoadsOn != nil {
+		m.loadW = in.Site.ListedW(set.LoadsOn)
+	}
+	if v, ok := set.Numbers[reading.StepA]; ok && v > 0 {
+		// The current of a load step is what the person chose; only its
+		// reading's error is in doubt.
+		m.stepA, m.stepS = v, 0.1
+	}
+	m.observe()
+	return m
+}
+
+// result gathers the posterior's answers.
+func (m *model) result(ps []particle, e *evaluator) *Result {
+	r := &Result{Expect: map[reading.Key]Range{}}
+	r.Conditions = m.posteriors(ps)
+	r.State = m.state(ps, r.Of(condition.Sound))
+	r.Suspects = m.suspects(ps)
+	r.Gains = m.gains(ps)
+	m.explain(ps, r)
+	return r
+}
+
+func (m *model) posteriors(ps []particle) []Posterior {
+	byHyp := make([]float64, len(m.hyps))
+	for i := range ps {
+		byHyp[ps[i].hyp] += ps[i].weight
+	}
+	var list []Posterior
+	for _, c := range condition.Applicable(m.site) {
+		p := Posterior{ID: c.ID, With: []condition.ID{}}
+		for k := range m.hyps {
+			h := &m.hyps[k]
+			if !h.has(c.ID) {
+				continue
+			}
+			p.P += byHyp[k]
+			if len(h.ids) == 2 && byHyp[k] > companionFrom {
+				other := h.ids[0]
+				if other == c.ID {
+					other = h.ids[1]
+				}
+				p.With = append(p.With, other)
+			}
+		}
+		list = append(list, p)
+	}
+	slices.SortStableFunc(list, func(a, b Posterior) int {
+		if d := -compare(a.P, b.P); d != 0 {
+			return d
+		}
+		return strings.Compare(string(a.ID), string(b.ID))
+	})
+	return list
+}
+
+// companionFrom is the probability of a pair from which it is named.
+const companionFrom = 0.05
+
+func (m *model) state(ps []particle, sound float64) State {
+	s := State{AsDesigned: sound}
+	flag := func(p *float64, b bool, w float64) {
+		if b {
+			*p += w
+		}
+	}
+	var charge, spare, hours []weighted
+	var u plant.Unknowns
+	for i := range ps {
+		p := &ps[i]
+		w := p.weight
+		flag(&s.Daylight, p.out.Daylight, w)
+		flag(&s.Charging, p.out.Charging, w)
+		flag(&s.Regulating, p.out.Regulating, w)
+		flag(&s.LoadsCut, p.out.LoadsCut, w)
+		if w < 1e-7 {
+			continue
+		}
+		m.unknowns(p.z, &m.hyps[p.hyp], &u)
+		charge = append(charge, weighted{u.SoC, w})
+		spare = append(spare, weighted{p.out.SpareW, w})
+		hours = append(hours, weighted{m.plant.HoursToCut(&u, &p.out), w})
+	}
+	s.ChargeLevel, s.SpareW, s.HoursToCut = interval(charge), interval(spare), interval(hours)
+	return s
+}
+
+type weighted struct{ x, w float64 }
+
+// interval is the mean and the 5 % and 95 % points of xs, which it sorts.
+func interval(xs []weighted) Interval {
+	lo, hi, mean := quantiles(xs, 0.05, 0.95)
+	return Interval{Mean: mean, P05: lo, P95: hi}
+}
+
+func quantiles(xs []weighted, p, q float64) (lo, hi, mean float64) {
+	if len(xs) == 0 {
+		return math.NaN(), math.NaN(), math.NaN()
+	}
+	slices.SortStableFunc(xs, func(a, b weighted) int { return compare(a.x, b.x) })
+	var total float64
+	for _, x := range xs {
+		total += x.w
+		mean += x.x * x.w
+	}
+	mean /= total
+	at := func(p float64) float64 {
+		var s float64
+		for _, x := range xs {
+			if s += x.w; s >= p*total {
+				return x.x
+			}
+		}
+		return xs[len(xs)-1].x
+	}
+	return at(p), at(q), mean
+}
+
+// zeroMatters is the shift from which an unset zero makes a clamp's readings
+// suspect, times the instrument's own offset limit.
+const zeroMatters = 2
+
+// suspects is the probability of each reading to be simply wrong.
+func (m *model) suspects(ps []particle) []Suspect {
+	bad := make([]float64, len(m.obs))
+	for i := range ps {
+		p := &ps[i]
+		if p.weight < 1e-7 {
+			continue
+		}
+		for k := range m.obs {
+			o := &m.obs[k]
+			_, right := o.density(o.y, m.predict(o, p.z, &p.out), m.spread(o, &p.out))
+			wrong := 1 - right
+			if o.zero && unzeroed(p.z) {
+				if shift := math.Abs(unzeroedA * p.z[dClampZero]); shift > zeroMatters*o.instrument.Limit(0) {
+					wrong = 1
+				}
+			}
+			bad[k] += p.weight * wrong
+		}
+	}
+	byKey := map[reading.Key]float64{}
+	var list []Suspect
+	for k, o := range m.obs {
+		if _, ok := byKey[o.key]; !ok {
+			list = append(list, Suspect{Reading: o.key})
+		}
+		byKey[o.key] = max(byKey[o.key], bad[k])
+	}
+	for i := range list {
+		list[i].P = min(1, byKey[list[i].Reading])
+	}
+	slices.SortStableFunc(list, func(a, b Suspect) int { return -compare(a.P, b.P) })
+	return list
+}

@@ -1,0 +1,353 @@
+package belief
+
+import (
+	"math"
+	"slices"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+// An observation is one number read, with what may be wrong about it.
+type observation struct {
+	key        reading.Key
+	index      plant.Index
+	y          float64
+	instrument quantity.Instrument
+	gain       int     // coordinate of the instrument's gain error, −1 if none
+	offset     int     // and of its offset
+	zero       bool    // suffers from a clamp that was not zeroed
+	rounding   float64 // standard deviation of rounding and repeating
+	span       float64 // width of the range a wrong reading may fall in
+	flips      bool    // a clamp may be turned round
+	slip       float64 // chance that it is simply wrong
+}
+
+// Chances of a wrong reading (judgement).
+const (
+	slipChance  = 0.005
+	turnChance  = 0.005
+	doubtChance = 0.5 // of a value that was questioned and kept
+)
+
+// meters is the coordinates of each instrument's errors.
+var meters = map[reading.Meter]struct{ gain, offset int }{
+	reading.Voltmeter:   {dVoltGain, dVoltOffset},
+	reading.Clamp:       {dClampGain, dClampOffset},
+	reading.Light:       {dLightGain, dLightOffset},
+	reading.Thermometer: {-1, dThermometer},
+	reading.Hydrometer:  {-1, dHydrometer},
+}
+
+// observe makes the observations of a set.
+func (m *model) observe() {
+	add := func(k reading.Key, i plant.Index, y, rounding float64) {
+		spec, _ := reading.SpecOf(k)
+		m.obs = append(m.obs, m.observation(spec, i, y, rounding))
+	}
+	for _, spec := range reading.Specs {
+		switch spec.Form {
+		case reading.Number:
+			i, ok := plant.IndexOf(spec.Key)
+			y, has := m.set.Numbers[spec.Key]
+			if ok && has {
+				add(spec.Key, i, y, 0)
+			}
+		case reading.List:
+			ys := m.set.Lists[spec.Key]
+			if len(ys) == 0 {
+				continue
+			}
+			low, rest := plant.BlockLow, plant.BlockRest
+			scatter := 0.01 * float64(m.site.Battery.CellsPerBlock) / 6
+			if spec.Key == reading.Gravity {
+				low, rest = plant.GravityLow, plant.GravityRest
+				scatter = cellScatter
+			}
+			lowest := slices.Min(ys)
+			if len(ys) == 1 {
+				add(spec.Key, low, lowest, scatter)
+				continue
+			}
+			sum := -lowest
+			for _, y := range ys {
+				sum += y
+			}
+			n := float64(len(ys) - 1)
+			// The lowest of many stands below their mean by about 1.5 deviations.
+			add(spec.Key, low, lowest, 2*scatter)
+			add(spec.Key, rest, sum/n, scatter/math.Sqrt(n)+scatter/3)
+		}
+	}
+	for _, k := range []reading.Key{reading.Sky, reading.Shade, reading.Glass} {
+		if w, ok := m.set.Words[k]; ok {
+			spec, _ := reading.SpecOf(k)
+			m.words = append(m.words, word{key: k, choice: slices.Index(spec.Choices, w)})
+		}
+	}
+	for i := range m.site.Controller.Lamps {
+		l := &m.site.Controller.Lamps[i]
+		k := reading.Lamp(l.Label)
+		if w, ok := m.set.Words[k]; ok {
+			choice := slices.IndexFunc(l.Looks, func(x site.Look) bool { return x.Look == w })
+			m.words = append(m.words, word{key: k, lamp: l, choice: choice})
+		}
+	}
+}
+
+// cellScatter is how far sound cells of one battery differ in specific gravity
+// (judgement; a difference above 0.025 is a bad cell by an army manual, read).
+const cellScatter = 0.004
+
+// observation makes one number ready to be weighed.
+func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float64) observation {
+	in := m.set.Instruments[spec.Meter]
+	at, ok := meters[spec.Meter]
+	if !ok {
+		at.gain, at.offset = -1, -1
+	}
+	o := observation{
+		key: spec.Key, index: i, y: y, instrument: in, gain: at.gain, offset: at.offset,
+		rounding: math.Hypot(in.Resolution/math.Sqrt(12), rounding),
+		slip:     slipChance,
+	}
+	s := m.site
+	switch spec.Meter {
+	case reading.Voltmeter:
+		o.span = 1.2*max(s.Array.OpenCircuitV(0), 1.5*s.NominalV) + 2
+		o.rounding = math.Hypot(o.rounding, 0.008*m.scale12)
+	case reading.Clamp:
+		o.span = 2 * max(1.5*s.Array.ShortCircuitA(), s.Controller.RatedA, 5)
+		o.rounding = math.Hypot(o.rounding, 0.008)
+		o.zero = spec.Section == "as_found"
+		o.flips = spec.Section == "as_found"
+	case reading.Light:
+		o.span = 1500
+		o.rounding = math.Hypot(o.rounding, 1)
+	case reading.Thermometer:
+		o.span = 120
+		o.rounding = math.Hypot(o.rounding, 0.7)
+	case reading.Hydrometer:
+		o.span = 0.4
+	default:
+		o.span = 100
+	}
+	if m.set.Doubted[spec.Key] {
+		o.slip = doubtChance
+	}
+	return o
+}
+
+// spread is the standard deviation of the reading about its prediction, beyond
+// the instrument's own limits: rounding, and what the plant model leaves out.
+func (m *model) spread(o *observation, out *plant.Out) float64 {
+	s := o.rounding
+	v := out.Value[o.index]
+	switch o.index {
+	case plant.ArrayA, plant.ShortA:
+		s = math.Hypot(s, 0.01*v)
+	case plant.BatteryA, plant.LoadA, plant.StepA:
+		s = math.Hypot(s, 0.005*v)
+	case plant.ArrayV, plant.ModuleV, plant.OpenV:
+		s = math.Hypot(s, 0.003*v)
+		if !out.Charging { // in little light stray conductance decides Voc
+			g := out.Value[plant.Irradiance]
+			s = math.Hypot(s, 0.25*v*math.Exp(-g/12))
+		}
+	case plant.Irradiance, plant.Irradiance2:
+		s = math.Hypot(s, 0.01*v)
+	}
+	if out.Floats[o.index] {
+		s = math.Hypot(s, 0.08*m.site.NominalV)
+	}
+	return s
+}
+
+// predict is what the instrument would show.
+func (m *model) predict(o *observation, z *[dims]float64, out *plant.Out) float64 {
+	v := out.Value[o.index]
+	in := &o.instrument
+	if o.gain >= 0 {
+		v *= 1 + in.Percent/100*(2*phi(z[o.gain])-1)
+	}
+	if o.offset >= 0 {
+		v += (in.Digits*in.Resolution + in.PlusMinus) * (2*phi(z[o.offset]) - 1)
+	}
+	if o.zero && unzeroed(z) {
+		v += unzeroedA * z[dClampZero]
+	}
+	return v
+}
+
+func unzeroed(z *[dims]float64) bool { return z[dUnzeroed] > 1-unzeroedShare }
+
+// density of the reading: right, a clamp turned round, or simply wrong, spread
+// over the range that it could show. right is the share of the first.
+func (o *observation) density(y, mean, sd float64) (p, right float64) {
+	good := (1 - o.slip) * gauss(y-mean, sd)
+	bad := o.slip / o.span
+	if o.flips {
+		good *= 1 - turnChance
+		bad += turnChance * gauss(y+mean, sd+0.02)
+	}
+	p = good + bad
+	return p, good / p
+}
+
+func gauss(d, sd float64) float64 {
+	d /= sd
+	return math.Exp(-0.5*d*d) / (sd * math.Sqrt(2*math.Pi))
+}
+
+// A word is one reading in words: sky, shade, glass, or how a lamp looks.
+type word struct {
+	key    reading.Key
+	lamp   *site.Lamp
+	choice int // index of what was seen
+}
+
+// Words against the truth (judgement): eyes on the sky misjudge by a step, a
+// shadow is sometimes overlooked, dust on the glass is common.
+var (
+	shadeSeen   = [2][]float64{{0.88, 0.08, 0.04}, {0.12, 0.58, 0.30}} // not shaded, shaded
+	shadeInDark = []float64{0.5, 0.1, 0.4}
+	glassSeen   = [2][]float64{{0.74, 0.22, 0.04}, {0.15, 0.45, 0.40}} // clean, soiled
+)
+
+// chances of each choice of the word, given the plant.
+func (m *model) chances(w *word, h *hypothesis, out *plant.Out, p []float64) []float64 {
+	p = p[:0]
+	g := out.Value[plant.Irradiance]
+	switch w.key {
+	case reading.Shade:
+		if g < 20 {
+			return append(p, shadeInDark...)
+		}
+		k := 0
+		if h.has(condition.ArrayShaded) {
+			k = 1
+		}
+		return append(p, shadeSeen[k]...)
+	case reading.Glass:
+		k := 0
+		if h.has(condition.ArraySoiled) {
+			k = 1
+		}
+		return append(p, glassSeen[k]...)
+	case reading.Sky:
+		return m.skyChances(g, p)
+	}
+	return lampChances(w.lamp, m.scale12, h, out, p)
+}
+
+// skyChances of dark, overcast, hazy, clear under light g.
+func (m *model) skyChances(g float64, p []float64) []float64 {
+	clear := m.clear
+	if math.IsNaN(clear) || clear < 30 {
+		clear = max(g, 300) // the clock does not help
+	}
+	k := g / clear
+	bell := func(mid, width float64) float64 { d := (k - mid) / width; return math.Exp(-0.5 * d * d) }
+	dark := 1 / (1 + math.Exp((g-9)/3))
+	p = append(p, dark, (1-dark)*bell(0.2, 0.25), (1-dark)*bell(0.6, 0.25), (1-dark)*bell(0.95, 0.25))
+	if k > 0.95 {
+		p[3] = (1 - dark)
+	}
+	var sum float64
+	for _, x := range p {
+		sum += x
+	}
+	const misjudged = 0.1
+	for i := range p {
+		p[i] = (1-misjudged)*p[i]/sum + misjudged/4
+	}
+	return p
+}
+
+// lampWrong is the chance that a lamp was noted wrong or shows something else
+// (judgement).
+const lampWrong = 0.03
+
+// lampChances of each look of a lamp.
+func lampChances(l *site.Lamp, scale12 float64, h *hypothesis, out *plant.Out, p []float64) []float64 {
+	var sum float64
+	for i := range l.Looks {
+		x := 1.0
+		for _, means := range l.Looks[i].Means {
+			x *= meaning(means, &l.Looks[i], scale12, h, out)
+		}
+		p = append(p, x)
+		sum += x
+	}
+	n := float64(len(p))
+	for i := range p {
+		x := 1 / n
+		if sum > 1e-9 {
+			x = p[i] / sum
+		}
+		p[i] = (1-lampWrong)*x + lampWrong/n
+	}
+	return p
+}
+
+// meaning is the chance that a controller in this state shows it.
+func meaning(w site.Meaning, l *site.Look, scale12 float64, h *hypothesis, out *plant.Out) float64 {
+	if w == site.Unpowered {
+		return truth(!out.Powered)
+	}
+	if !out.Powered {
+		return 0
+	}
+	above := func(volts float64) float64 { return phi((out.BusV - volts) / (0.06 * scale12)) }
+	charging := truth(out.Charging)
+	if h.has(condition.ChargePathOpen) && out.ArrayLive {
+		charging = 0.3 // some show what they command, not what flows
+	}
+	loadsLive := truth(out.LoadsLive)
+	if h.has(condition.LoadOutputOpen) {
+		loadsLive = 0.6
+	}
+	switch w {
+	case site.ArrayLive:
+		return truth(out.ArrayLive)
+	case site.ArrayDead:
+		return 1 - truth(out.ArrayLive)
+	case site.Charging:
+		return charging
+	case site.NotCharging:
+		return 1 - charging
+	case site.Regulating:
+		return truth(out.Regulating)
+	case site.NotRegulating:
+		return 1 - truth(out.Regulating)
+	case site.BatteryAbove:
+		return above(l.Volts)
+	case site.BatteryBelow:
+		return 1 - above(l.Volts)
+	case site.BatteryBetween:
+		return above(l.Volts) * (1 - above(l.VoltsTo))
+	case site.LoadsLive:
+		return loadsLive
+	case site.LoadsCut:
+		return 1 - loadsLive
+	case site.Fault:
+		if len(h.ids) == 0 {
+			return 0.01
+		}
+		return 0.2
+	case site.Powered:
+		return 1
+	}
+	return 0.5
+}
+
+// truth leaves a little room for thresholds that a controller sets elsewhere.
+func truth(b bool) float64 {
+	if b {
+		return 0.99
+	}
+	return 0.01
+}

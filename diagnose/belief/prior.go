@@ -1,0 +1,308 @@
+package belief
+
+import (
+	"math"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/sun"
+)
+
+// The unknowns as coordinates z, each standard normal a priori; the maps below
+// turn them into quantities. Coordinates from dStage on are choices, even over
+// 0 to 1, of which only the share counts.
+const (
+	dLight = iota
+	dLightIsolated
+	dCell
+	dCellIsolated
+	dAir
+	dBatteryC
+	dCharge
+	dLoad
+	dStep
+	dSoiling
+	dCurrent
+	dVoltage
+	dShunt
+	dArrayJoint
+	dBatteryJoint
+	dLoadJoint
+	dCable
+	dDrop
+	dEfficiency
+	dSetPoint
+	dOwnUse
+	dLoadShape
+	dRestMix
+	dRestShift
+	dGravity
+	dOhm
+	dChargeOver
+	dDischargeOver
+	dGas
+	dOneMinute
+	dSurface
+	dDecay
+	dSeverity  // first condition, main severity
+	dSeverity2 // and its second
+	dOther     // second condition
+	dOther2
+	dVoltGain // instruments
+	dVoltOffset
+	dClampGain
+	dClampOffset
+	dClampZero
+	dLightGain
+	dLightOffset
+	dThermometer
+	dHydrometer
+	dStage // choices
+	dLatch
+	dUnzeroed
+	dOption
+	dOtherOption
+	dims
+)
+
+const firstChoice = dStage
+
+// phi is the standard normal distribution function.
+func phi(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+
+// uniform maps z to an even spread over lo to hi.
+func uniform(lo, hi, z float64) float64 { return lo + (hi-lo)*phi(z) }
+
+// Priors of the parts. Those without a source are judgement, set once and not
+// to cases: they say what an ordinary sound part may be.
+const (
+	airMean, airSpread = 25, 8 // [°C], the tropics and the year
+	cellSpread         = 4     // of the nominal-cell-temperature rule [K]
+	batteryBelowAir    = 2     // [K]
+	batterySpread      = 4
+	lightDrift         = 0.06 // of the light between as-found and isolated tests
+	currentMean        = 0.985
+	currentSpread      = 0.02 // module power tolerance ±3 % (typical; from memory)
+	voltageSpread      = 0.008
+	soilingMost        = 0.07 // limits of a sound plant, formats of conditions
+	jointMost          = 0.02
+	latchShare         = 0.3 // of the time within the hysteresis the output is off
+	unzeroedShare      = 0.04
+	unzeroedA          = 0.35 // spread of a clamp's zero that was not set [A]
+	floatShare         = 0.4
+	loadSpread         = 0.1 // a lamp's draw against its label
+	setPointSpread     = 0.06
+	setPointMost       = 0.15
+	chargeMedian       = 0.75 // of Copetti's overvoltages, see plant
+	dischargeMedian    = 0.7
+	overSpread         = 0.4
+	ohmMedian          = 1.15 // a battery in use
+	ohmSpread          = 0.25
+	gasSpread          = 0.7
+	restShiftLead      = 0.006 // [V per cell]
+	restShiftLFP       = 0.012 // hysteresis 5 to 25 mV per cell (read)
+	gravitySpread      = 0.008 // of the rule V = SG + 0.845 against the BCI table
+)
+
+// model is a site with the readings so far, ready to be weighed.
+type model struct {
+	site    *site.Site
+	plant   *plant.Plant
+	set     *reading.Set
+	hyps    []hypothesis
+	obs     []observation
+	words   []word
+	light   [lightKnots]float64 // quantiles of the light in the array's plane [W/m2]
+	loadW   float64             // listed power of the loads known to be on, NaN if not known [W]
+	stepA   float64             // centre of the load step's current [A]
+	stepS   float64             // and its spread, relative
+	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
+	scale12 float64
+}
+
+// A hypothesis is what is wrong: no, one or two conditions.
+type hypothesis struct {
+	ids     []condition.ID // empty: sound
+	options [][]float64    // cumulative shares of each condition's options
+	lnPrior float64
+}
+
+func (h *hypothesis) has(id condition.ID) bool {
+	if len(h.ids) == 0 {
+		return id == condition.Sound
+	}
+	for _, x := range h.ids {
+		if x == id {
+			return true
+		}
+	}
+	return false
+}
+
+// option picks the option of the k-th condition for the choice coordinate u.
+func (h *hypothesis) option(k int, u float64) int {
+	cum := h.options[k]
+	for i, c := range cum {
+		if u < c {
+			return i
+		}
+	}
+	return len(cum) - 1
+}
+
+// hypotheses lists sound and every applicable single condition.
+func hypotheses(s *site.Site) []hypothesis {
+	var hs []hypothesis
+	for _, c := range condition.Applicable(s) {
+		h := hypothesis{lnPrior: math.Log(c.Prior)}
+		if c.ID != condition.Sound {
+			h.ids = []condition.ID{c.ID}
+			h.options = [][]float64{cumulative(condition.Options(c.ID, s))}
+		}
+		hs = append(hs, h)
+	}
+	return hs
+}
+
+func cumulative(shares []float64) []float64 {
+	var sum float64
+	c := make([]float64, len(shares))
+	for i, x := range shares {
+		sum += x
+		c[i] = sum
+	}
+	return c
+}
+
+const lightKnots = 41
+
+// lightPrior tables the quantiles of the light in the array's plane at even
+// steps of z from −4 to 4. By the clock most of it lies under the clear sky;
+// a part is left to a clock set wrong.
+func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clear float64) {
+	clear = math.NaN()
+	if !set.TakenAt.IsZero() {
+		clear = sun.ClearPlane(set.TakenAt, s.Place.LatitudeDeg, s.Place.LongitudeDeg, s.Place.TiltDeg, s.Place.BearingDeg)
+	}
+	cdf := func(g float64) float64 {
+		// With no clock: dark a third of the time, else anything up to full sun.
+		dark := 1 - math.Exp(-g/3)
+		any := min(g/1150, 1)
+		anywhen := 0.35*dark + 0.65*any
+		if math.IsNaN(clear) {
+			return anywhen
+		}
+		clock := dark
+		if clear > 5 {
+			// From thick cloud to a cloud's bright edge.
+			clock = min(g/(1.15*clear+10), 1)
+		}
+		return 0.88*clock + 0.12*anywhen
+	}
+	for k := range knots {
+		p := phi(-4 + 8*float64(k)/(lightKnots-1))
+		lo, hi := 0.0, 1600.0
+		for range 50 {
+			mid := (lo + hi) / 2
+			if cdf(mid) < p {
+				lo = mid
+			} else {
+				hi = mid
+			}
+		}
+		knots[k] = hi
+	}
+	return knots, clear
+}
+
+func (m *model) lightAt(z float64) float64 {
+	x := (min(max(z, -4), 4) + 4) / 8 * (lightKnots - 1)
+	k := min(int(x), lightKnots-2)
+	return m.light[k] + (m.light[k+1]-m.light[k])*(x-float64(k))
+}
+
+// lightZ is the coordinate of light g [W/m2].
+func (m *model) lightZ(g float64) float64 {
+	k := 0
+	for k < lightKnots-2 && m.light[k+1] < g {
+		k++
+	}
+	x := float64(k)
+	if d := m.light[k+1] - m.light[k]; d > 0 {
+		x += min(max((g-m.light[k])/d, 0), 1)
+	}
+	return min(max(x/(lightKnots-1)*8-4, -3), 3)
+}
+
+// chargeAt spreads the state of charge over the whole range with a fifth of
+// all visits near full, where a sound system in a sunny place spends its noons.
+func chargeAt(z float64) float64 {
+	u := phi(z)
+	if u < 0.8 {
+		return 0.03 + 0.92*u/0.8
+	}
+	return 0.95 + 0.05*(u-0.8)/0.2
+}
+
+// unknowns turns coordinates into what the plant needs under h.
+func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
+	g := m.lightAt(z[dLight])
+	air := airMean + airSpread*z[dAir]
+	nominal := (m.site.Array.Module.NOCTC - 20) / 800 // rise per light (IEC 61215; from memory)
+	g2 := g * math.Exp(lightDrift*z[dLightIsolated])
+	*u = plant.Unknowns{
+		Irradiance:         g,
+		IrradianceIsolated: g2,
+		CellC:              air + nominal*g + cellSpread*z[dCell],
+		CellCIsolated:      air + nominal*g2 + cellSpread*(z[dCell]+0.4*z[dCellIsolated]),
+		AirC:               air,
+		BatteryC:           air - batteryBelowAir + batterySpread*z[dBatteryC],
+		SoC:                chargeAt(z[dCharge]),
+		StepA:              m.stepA * math.Exp(m.stepS*z[dStep]),
+		FloatStage:         z[dStage] > 1-floatShare,
+		LatchedOff:         z[dLatch] > 1-latchShare,
+		Soiling:            uniform(0, soilingMost, z[dSoiling]),
+		Current:            currentMean + currentSpread*z[dCurrent],
+		Voltage:            1 + voltageSpread*z[dVoltage],
+		Shunt:              phi(z[dShunt]),
+		ArrayJoint:         uniform(0, jointMost, z[dArrayJoint]),
+		BatteryJoint:       uniform(0, jointMost, z[dBatteryJoint]),
+		LoadJoint:          uniform(0, jointMost, z[dLoadJoint]),
+		Cable:              math.Exp(0.06 * z[dCable]),
+		DropV:              uniform(0.01, 0.5, z[dDrop]),
+		DropOhm:            0.01,
+		Efficiency:         uniform(0.92, 0.985, z[dEfficiency]),
+		SetPoint:           min(max(setPointSpread*z[dSetPoint], -setPointMost), setPointMost),
+		OwnUse:             math.Exp(0.25 * z[dOwnUse]),
+		LoadShape:          phi(z[dLoadShape]),
+		RestMix:            uniform(-0.1, 1.1, z[dRestMix]),
+		Gravity:            gravitySpread * z[dGravity],
+		Ohm:                ohmMedian * math.Exp(ohmSpread*z[dOhm]),
+		Charge:             chargeMedian * math.Exp(overSpread*z[dChargeOver]),
+		Discharge:          dischargeMedian * math.Exp(overSpread*z[dDischargeOver]),
+		Gas:                math.Exp(gasSpread * z[dGas]),
+		Capacity:           0.9,
+		OneMinute:          uniform(0.25, 0.9, z[dOneMinute]),
+		Surface:            uniform(0.1, 0.8, z[dSurface]),
+		Decay:              45 * math.Exp(0.4*z[dDecay]),
+	}
+	if m.site.Battery.Chemistry.LeadAcid() {
+		u.RestShift = restShiftLead * z[dRestShift]
+	} else {
+		u.RestShift = restShiftLFP * z[dRestShift]
+	}
+	if math.IsNaN(m.loadW) {
+		u.LoadW = m.site.AllListedW() * phi(z[dLoad])
+	} else {
+		u.LoadW = m.loadW * math.Exp(loadSpread*z[dLoad])
+	}
+	for k, id := range h.ids {
+		a, b, o := z[dSeverity], z[dSeverity2], z[dOption]
+		if k == 1 {
+			a, b, o = z[dOther], z[dOther2], z[dOtherOption]
+		}
+		condition.Disturb(id, m.site, u, phi(a), phi(b), h.option(k, o))
+	}
+}

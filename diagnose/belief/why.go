@@ -1,0 +1,143 @@
+package belief
+
+import (
+	"math"
+	"slices"
+
+	"ampwalk/diagnose/reading"
+)
+
+// explain fills the ranges that readings would show and what each taken
+// reading says.
+func (m *model) explain(ps []particle, r *Result) {
+	leader, runner := m.contenders(ps)
+	for _, spec := range reading.Specs {
+		if spec.Form != reading.Number || m.set.Has(spec.Key) {
+			continue
+		}
+		if spec.Key == reading.Minutes || spec.Key == reading.StepA {
+			continue
+		}
+		o := m.ask(spec)
+		r.Expect[spec.Key] = m.predictive(&o, ps, nil, -1)
+	}
+	left := make([]float64, len(ps))
+	done := map[reading.Key]bool{}
+	for k := range m.obs {
+		o := &m.obs[k]
+		if done[o.key] { // a list's second figure
+			continue
+		}
+		done[o.key] = true
+		// The posterior without this reading: its likelihood divided out.
+		for i := range ps {
+			p := &ps[i]
+			d, _ := o.density(o.y, m.predict(o, p.z, &p.out), m.spread(o, &p.out))
+			left[i] = p.weight / d
+		}
+		ev := Evidence{Reading: o.key, HasRange: true}
+		m.weights(&ev, ps, left, leader, runner)
+		ev.Expected = m.predictive(o, ps, left, -1)
+		ev.Sound = m.predictive(o, ps, left, 0)
+		r.Expect[o.key] = ev.Expected
+		r.Evidence = append(r.Evidence, ev)
+	}
+	e := evaluator{m: m}
+	for k := range m.words {
+		w := &m.words[k]
+		for i := range ps {
+			p := &ps[i]
+			e.p = m.chances(w, &m.hyps[p.hyp], &p.out, e.p)
+			left[i] = p.weight / e.p[w.choice]
+		}
+		ev := Evidence{Reading: w.key}
+		m.weights(&ev, ps, left, leader, runner)
+		r.Evidence = append(r.Evidence, ev)
+	}
+	slices.SortStableFunc(r.Evidence, func(a, b Evidence) int {
+		return -compare(strength(a), strength(b))
+	})
+}
+
+func strength(e Evidence) float64 { return math.Abs(e.ForLeader) + math.Abs(e.AgainstSound) }
+
+// contenders are the two most probable hypotheses.
+func (m *model) contenders(ps []particle) (leader, runner int) {
+	p := make([]float64, len(m.hyps))
+	for i := range ps {
+		p[ps[i].hyp] += ps[i].weight
+	}
+	leader, runner = -1, -1
+	for k, x := range p {
+		switch {
+		case leader < 0 || x > p[leader]:
+			leader, runner = k, leader
+		case runner < 0 || x > p[runner]:
+			runner = k
+		}
+	}
+	return leader, runner
+}
+
+// weights of one reading: how its being as it is changes the odds.
+func (m *model) weights(ev *Evidence, ps []particle, left []float64, leader, runner int) {
+	support := func(h int) float64 { // log10 of p(reading | h, the others)
+		var with, without float64
+		for i := range ps {
+			if ps[i].hyp == h {
+				with += ps[i].weight
+				without += left[i]
+			}
+		}
+		if with <= 0 || without <= 0 {
+			return math.Inf(-1)
+		}
+		return math.Log10(with / without)
+	}
+	bound := func(x float64) float64 {
+		if math.IsNaN(x) {
+			return 0
+		}
+		return min(max(x, -6), 6)
+	}
+	l := support(leader)
+	ev.ForLeader = bound(l - support(runner))
+	if leader != 0 {
+		ev.AgainstSound = bound(l - support(0))
+	}
+}
+
+// predictive is the 5 % to 95 % range of a reading under the weights, or the
+// particles' own where weights is nil, and under one hypothesis or all (−1).
+func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp int) Range {
+	var xs []weighted
+	var most float64
+	for i := range ps {
+		if hyp >= 0 && ps[i].hyp != hyp {
+			continue
+		}
+		w := ps[i].weight
+		if weights != nil {
+			w = weights[i]
+		}
+		most = max(most, w)
+		xs = append(xs, weighted{float64(i), w})
+	}
+	var spreads []weighted
+	for _, x := range xs {
+		if x.w < 1e-6*most {
+			continue
+		}
+		p := &ps[int(x.x)]
+		v, sd := m.predict(o, p.z, &p.out), m.spread(o, &p.out)
+		// Five points stand for the reading's own spread.
+		for _, q := range [...]float64{-1.4, -0.53, 0, 0.53, 1.4} {
+			spreads = append(spreads, weighted{v + q*sd, x.w / 5})
+		}
+	}
+	if len(spreads) == 0 {
+		return Range{math.NaN(), math.NaN()}
+	}
+	lo, hi, _ := quantiles(spreads, 0.05, 0.95)
+	return Range{Lo: lo, Hi: hi}
+}
