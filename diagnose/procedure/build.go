@@ -88,8 +88,8 @@ func perLamp(s *site.Site, d stepData) []stepData {
 }
 
 // prune leaves out steps that others, left out already, were for: those whose
-// required flag nothing sets, Acts that set what no step requires, and
-// confirmations that open nothing.
+// required flag nothing sets, those after none, Acts that set what no step
+// requires, and confirmations that open nothing.
 func prune(steps []stepData) []stepData {
 	for {
 		n := len(steps)
@@ -98,6 +98,15 @@ func prune(steps []stepData) []stepData {
 				if !slices.ContainsFunc(steps, func(o stepData) bool { return slices.Contains(o.Sets, f) }) {
 					return true
 				}
+			}
+			if len(d.After) > 0 && !slices.ContainsFunc(steps, func(o stepData) bool { return slices.Contains(d.After, o.ID) }) {
+				return true
+			}
+			if d.When == left && !slices.ContainsFunc(steps, func(o stepData) bool { return len(o.undone()) > 0 }) {
+				return true
+			}
+			if d.When == probed && !slices.ContainsFunc(steps, func(o stepData) bool { return o.Red != "" }) {
+				return true
 			}
 			if d.Kind == Act && len(d.Sets) > 0 {
 				return !slices.ContainsFunc(steps, func(o stepData) bool { return o.isFor(d.Sets) })
