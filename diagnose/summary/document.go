@@ -6,6 +6,7 @@ package summary
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -66,14 +67,14 @@ const Width = 80
 // Text is the document as plain text, no line wider than [Width].
 func (d Document) Text() string {
 	var p printer
-	p.line(strings.ToUpper(printable.Clean(d.Title)))
+	p.hanging("", strings.ToUpper(d.Title))
 	p.line(strings.Repeat("=", Width))
 	for _, s := range d.Sections {
 		if len(s.Blocks) == 0 {
 			continue
 		}
 		p.line("")
-		p.line(strings.ToUpper(printable.Clean(s.Heading)))
+		p.hanging("", strings.ToUpper(s.Heading))
 		for _, b := range s.Blocks {
 			b.text(&p)
 		}
@@ -99,9 +100,14 @@ func (p *printer) hanging(first, text string) {
 	}
 }
 
+// quantities are a number and its unit, which stay on one line.
+var quantities = regexp.MustCompile(`([0-9]) (V|A|Ah|W|W/m2|°C|%|min|h|hours?|days)`)
+
 // wrap breaks text into lines of at most w columns; there is always one.
 func wrap(text string, w int) []string {
-	return strings.Split(ansi.Wrap(strings.TrimSpace(printable.Clean(text)), w, ""), "\n")
+	const together = "\u00a0" // printable.Clean leaves none of its own
+	text = quantities.ReplaceAllString(strings.TrimSpace(printable.Clean(text)), "$1"+together+"$2")
+	return strings.Split(strings.ReplaceAll(ansi.Wrap(text, w, ""), together, " "), "\n")
 }
 
 func (b Paragraph) text(p *printer) { p.hanging("", string(b)) }
@@ -192,7 +198,7 @@ func (p *printer) row(cells []string, widths []int) {
 func (b Signatures) text(p *printer) {
 	for _, who := range b {
 		p.line("")
-		p.line(pad(printable.Clean(who), 24) + strings.Repeat("_", 34) + "  " + strings.Repeat("_", 20))
+		p.line(pad(ansi.Truncate(printable.Clean(who), 23, ""), 24) + strings.Repeat("_", 34) + "  " + strings.Repeat("_", 20))
 	}
 }
 

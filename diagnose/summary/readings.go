@@ -64,6 +64,12 @@ func (f facts) expected(k reading.Key) string {
 const (
 	suspectFrom    = 0.3 // probability of being wrong from which a reading is called suspect
 	surprisingFrom = 1.0 // log10 against a sound system from which a word is called surprising
+
+	// marginOf is how far beyond a range from 5 % to 95 % a number must lie to
+	// be called surprising, as a part of the range: at a quarter, one good
+	// reading in eighty is (normal distribution), so that an ordinary visit has
+	// none.
+	marginOf = 0.25
 )
 
 // verdict judges a reading: in doubt, outside what a sound system would show,
@@ -83,12 +89,14 @@ func (f facts) verdict(k reading.Key) string {
 	}
 }
 
+// inside reports whether no value of k lies clearly outside r.
 func (f facts) inside(k reading.Key, r belief.Range) bool {
 	values := f.readings.Lists[k]
 	if x, ok := f.readings.Numbers[k]; ok {
 		values = []float64{x}
 	}
-	return !slices.ContainsFunc(values, func(x float64) bool { return !(x >= r.Lo && x <= r.Hi) })
+	margin := marginOf * (r.Hi - r.Lo)
+	return !slices.ContainsFunc(values, func(x float64) bool { return !(x >= r.Lo-margin && x <= r.Hi+margin) })
 }
 
 // wrong is the probability that the reading is simply wrong.

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/site"
+)
+
+// A book is the folder of the visits; one of them at a time is open for writing.
+type book struct {
+	*app
+	dir     string
+	journal *record.Journal
+}
+
+// beginAt begins a visit at the site of a file.
+func (b *book) beginAt(file, who string) (*diagnose.Visit, error) {
+	_, text, err := readSite(file)
+	if err != nil {
+		return nil, err
+	}
+	return b.begin(text, who)
+}
+
+// begin begins a visit at the site that text describes.
+func (b *book) begin(text []byte, who string) (*diagnose.Visit, error) {
+	s, err := site.Parse("site file", text)
+	if err != nil {
+		return nil, inputError{err}
+	}
+	b.close()
+	now := b.now()
+	j, err := record.Create(b.dir, s.Name, now)
+	if err != nil {
+		return nil, err
+	}
+	v, err := diagnose.New(diagnose.Head{ID: j.ID(), SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: now}, j)
+	if err != nil {
+		return nil, errors.Join(err, j.Discard())
+	}
+	b.journal = j
+	return v, nil
+}
+
+// open takes up a visit again, with a notice of what a damaged journal lost.
+func (b *book) open(id string) (v *diagnose.Visit, notice string, err error) {
+	b.close()
+	j, entries, damage, err := record.Open(b.dir, id)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, "", inputError{fmt.Errorf("ampwalk: there is no visit %q in %s; ampwalk visits lists those there are", id, b.dir)}
+	}
+	if errors.Is(err, record.ErrID) {
+		return nil, "", inputError{fmt.Errorf("ampwalk: %w", err)}
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	if damage != nil {
+		notice = damage.Error()
+	}
+	v, err = diagnose.Resume(entries, j)
+	if err != nil {
+		return nil, notice, errors.Join(err, j.Close())
+	}
+	b.journal = j
+	return v, notice, nil
+}
+
+// close lets go of the open visit, if any.
+func (b *book) close() {
+	if b.journal == nil {
+		return
+	}
+	if err := b.journal.Close(); err != nil {
+		b.warn(err.Error())
+	}
+	b.journal = nil
+}

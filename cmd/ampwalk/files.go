@@ -1,0 +1,111 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/summary"
+)
+
+// read gives a file's text; a file that cannot be read is bad input.
+func read(name string) ([]byte, error) {
+	data, err := os.ReadFile(name)
+	if err != nil {
+		if path := (*os.PathError)(nil); errors.As(err, &path) {
+			err = path.Err
+		}
+		return nil, inputError{fmt.Errorf("%s: %w", printable.Clean(name), err)}
+	}
+	return data, nil
+}
+
+func readSite(name string) (*site.Site, []byte, error) {
+	data, err := read(name)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := site.Parse(name, data)
+	if err != nil {
+		return nil, nil, inputError{err}
+	}
+	return s, data, nil
+}
+
+// site checks site files.
+func (a *app) site(args []string) error {
+	if len(args) == 0 || args[0] != "check" {
+		if len(args) > 0 && (args[0] == "-h" || args[0] == "-help" || args[0] == "--help") {
+			io.WriteString(a.stdout, usage("site"))
+			return nil
+		}
+		return a.wrong("site", "expected: site check FILE")
+	}
+	f := a.flags("site")
+	if err := a.parse(f, args[1:], 1, -1); err != nil {
+		return err
+	}
+	var bad error
+	for _, name := range f.Args() {
+		s, _, err := readSite(name)
+		if err != nil {
+			fmt.Fprintln(a.stderr, err)
+			bad = errUsage
+			continue
+		}
+		fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
+	}
+	return bad
+}
+
+// interpret diagnoses a file of readings.
+func (a *app) interpret(args []string) error {
+	f := a.flags("interpret")
+	siteFile := f.String("site", "", "")
+	readingsFile := f.String("readings", "", "")
+	format := f.String("format", "json", "")
+	if err := a.parse(f, args, 0, 0); err != nil {
+		return err
+	}
+	switch {
+	case *siteFile == "":
+		return a.wrong("interpret", "--site is missing")
+	case *readingsFile == "":
+		return a.wrong("interpret", "--readings is missing")
+	case *format != "json" && *format != "text":
+		return a.wrong("interpret", "--format is %q; expected json or text", *format)
+	}
+	s, _, err := readSite(*siteFile)
+	if err != nil {
+		return err
+	}
+	data, err := read(*readingsFile)
+	if err != nil {
+		return err
+	}
+	set, err := reading.Parse(*readingsFile, data, s)
+	if err != nil {
+		return inputError{err}
+	}
+	in := belief.Input{Site: s, Readings: set}
+	found, err := diagnose.Interpret(in, a.infer)
+	if err != nil {
+		return err
+	}
+	if *format == "text" {
+		_, err = io.WriteString(a.stdout, summary.OfReadings(in, found.Result).Text())
+		return err
+	}
+	text, err := found.JSON()
+	if err != nil {
+		return err
+	}
+	_, err = a.stdout.Write(text)
+	return err
+}

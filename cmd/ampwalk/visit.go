@@ -1,0 +1,208 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"golang.org/x/term"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/site"
+	"ampwalk/tui"
+	"ampwalk/tui/line"
+)
+
+// visitFlags are the flags of the visit itself.
+type visitFlags struct {
+	site, data, who, resume string
+	plain                   bool
+}
+
+// visit leads a visit: on the full screen, or line by line.
+func (a *app) visit(args []string) error {
+	var fl visitFlags
+	f := a.flags("visit")
+	f.StringVar(&fl.site, "site", "", "")
+	f.StringVar(&fl.data, "data", "", "")
+	f.StringVar(&fl.who, "who", "", "")
+	f.StringVar(&fl.resume, "resume", "", "")
+	f.BoolVar(&fl.plain, "plain", false, "")
+	if err := a.parse(f, args, 0, 0); err != nil {
+		return err
+	}
+	if fl.site != "" && fl.resume != "" {
+		return a.wrong("", "--site and --resume exclude each other: a visit carries its own site")
+	}
+	dir, err := a.dataDir(fl.data)
+	if err != nil {
+		return err
+	}
+	b := &book{app: a, dir: dir}
+	defer b.close()
+	var v *diagnose.Visit
+	switch {
+	case fl.resume != "":
+		var notice string
+		if v, notice, err = b.open(fl.resume); notice != "" {
+			a.warn(notice)
+		}
+	case fl.site != "":
+		v, err = b.beginAt(fl.site, fl.who)
+	}
+	if err != nil {
+		return err
+	}
+	if a.fullScreen(fl.plain) {
+		return a.onScreen(b, fl, v)
+	}
+	if v == nil {
+		if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
+			return err
+		}
+		fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
+	}
+	return a.byLine(fl, v)
+}
+
+// fullScreen reports whether the full screen can and should be used.
+func (a *app) fullScreen(plain bool) bool {
+	return !plain && a.getenv("ACCESSIBLE") == "" && a.getenv("TERM") != "dumb" && terminal(a.stdin) && terminal(a.stdout)
+}
+
+func terminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// byLine leads the visit line by line. An interrupt ends it at once: what was
+// confirmed is on the disk already.
+func (a *app) byLine(fl visitFlags, v *diagnose.Visit) error {
+	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	fmt.Fprintf(a.stdout, "Visit %s at %s. Each answer is kept at once.\n", v.Head().ID, v.Site().Name)
+	type ending struct {
+		done bool
+		err  error
+	}
+	ended := make(chan ending, 1)
+	go func() {
+		done, err := line.Run(line.Options{
+			Visit: v, Infer: a.infer, Summary: a.summaryOrProblem, Now: a.now, In: a.stdin, Out: a.stdout,
+		})
+		ended <- ending{done, err}
+	}()
+	select {
+	case <-interrupted.Done():
+		fmt.Fprintf(a.stderr, "\nampwalk: interrupted; every answer taken is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
+		return errInterrupted
+	case e := <-ended:
+		if e.err == nil && !e.done {
+			a.leftOpen(fl, v)
+		}
+		return e.err
+	}
+}
+
+// leftOpen says that the visit is kept and how to go on.
+func (a *app) leftOpen(fl visitFlags, v *diagnose.Visit) {
+	if r := v.Belief(); r != nil {
+		fmt.Fprintf(a.stdout, "\nSo far: %s\n", strings.Join(likeliest(v), "; "))
+		fmt.Fprintf(a.stdout, "State: %s\n", diagnose.StateLine(v.Site(), r))
+	}
+	for _, s := range v.Procedure().Restore(v.State()) {
+		fmt.Fprintf(a.stdout, "Still to be put back: %s\n", s.Title)
+	}
+	fmt.Fprintf(a.stdout, "\nThe visit is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
+}
+
+func likeliest(v *diagnose.Visit) []string {
+	var list []string
+	for _, s := range diagnose.Leading(v.Belief(), nil, 3, 0.05) {
+		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P)))
+	}
+	return list
+}
+
+func resumeCommand(fl visitFlags, v *diagnose.Visit) string {
+	text := "ampwalk"
+	if fl.plain {
+		text += " --plain"
+	}
+	if fl.data != "" {
+		text += fmt.Sprintf(" --data %q", fl.data)
+	}
+	return text + " --resume " + v.Head().ID
+}
+
+func (a *app) summaryOrProblem(v *diagnose.Visit) string {
+	text, err := a.summary(v)
+	if err != nil {
+		return "The summary could not be made: " + printable.Clean(err.Error()) + "\n"
+	}
+	return text
+}
+
+// onScreen leads the visit on the full screen, from its start screen if v is
+// nil, and leaves the summary on the terminal.
+func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
+	items, err := record.List(b.dir)
+	if err != nil {
+		a.warn(err.Error())
+	}
+	opt := tui.Options{
+		Sites: siteFiles(), Who: fl.who, OpenSite: openSite,
+		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {
+			if f.Demo {
+				return b.begin(site.DemoTOML(), who)
+			}
+			return b.beginAt(f.Path, who)
+		},
+		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
+		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: v,
+		Input: a.stdin, Output: a.stdout,
+	}
+	for _, it := range items {
+		if !it.Finished && !errors.Is(it.Damage, record.ErrUnreadable) {
+			opt.Unfinished = append(opt.Unfinished, it)
+		}
+	}
+	exit, err := tui.Run(opt)
+	if exit.Visit != nil {
+		if exit.Finished {
+			io.WriteString(a.stdout, a.summaryOrProblem(exit.Visit))
+		} else {
+			a.leftOpen(fl, exit.Visit)
+		}
+	}
+	if errors.Is(err, tea.ErrInterrupted) {
+		return errInterrupted
+	}
+	return err
+}
+
+// siteFiles are the demo site and the site files of the current folder.
+func siteFiles() []tui.SiteFile {
+	list := []tui.SiteFile{{Name: site.Demo().Name, Demo: true}}
+	names, _ := filepath.Glob("*.site.toml") // the pattern is good
+	for _, n := range names {
+		list = append(list, openSite(n))
+	}
+	return list
+}
+
+func openSite(path string) tui.SiteFile {
+	s, _, err := readSite(path)
+	if err != nil {
+		return tui.SiteFile{Path: path, Problem: err}
+	}
+	return tui.SiteFile{Path: path, Name: s.Name}
+}

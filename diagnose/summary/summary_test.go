@@ -1,0 +1,239 @@
+package summary
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+var start = time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
+
+type nowhere struct{}
+
+func (nowhere) Append(diagnose.Entry) error { return nil }
+
+// visit is a visit to the demo site with the steps answered as typed;
+// "cannot …", "note …" and "stop …" are given as such.
+func visit(t require.TestingT, answers ...[2]string) *diagnose.Visit {
+	v, err := diagnose.New(diagnose.Head{
+		ID: "20261120-1030-lantern-hill-clinic", SiteTOML: string(site.DemoTOML()), Who: "A. Visitor", StartedAt: start,
+	}, nowhere{})
+	require.NoError(t, err)
+	for i, a := range answers {
+		s, ok := v.Procedure().Step(a[0])
+		require.True(t, ok, a[0])
+		p := diagnose.Prompt{Step: s}
+		p.Spec, _ = reading.SpecOf(s.Reading)
+		kind, rest, _ := strings.Cut(a[1], " ")
+		answer := diagnose.Answer{Step: s.ID, Kind: diagnose.AnswerKind(kind), Reason: rest}
+		switch answer.Kind {
+		case diagnose.Cannot:
+			answer.Reading = s.Reading
+		case diagnose.Note, diagnose.Stop:
+		default:
+			answer, err = v.ReadAnyway(p, a[1])
+			require.NoError(t, err)
+		}
+		answer.At = start.Add(time.Duration(i+1) * time.Minute)
+		require.NoError(t, v.Give(answer))
+	}
+	return v
+}
+
+func dayState() belief.State {
+	return belief.State{
+		Daylight: 0.999, Charging: 0.02, LoadsCut: 0.01, AsDesigned: 0.03,
+		ChargeLevel: belief.Interval{Mean: 0.55, P05: 0.42, P95: 0.68},
+		HoursToCut:  belief.Interval{Mean: 14.2, P05: 9.4, P95: 20},
+	}
+}
+
+// arrayOpen is a belief as daylight, a live module and no array current give.
+func arrayOpen() *belief.Result {
+	return &belief.Result{
+		Conditions: []belief.Posterior{{ID: condition.ArrayOpen, P: 0.94}, {ID: condition.ChargePathOpen, P: 0.06}, {ID: condition.Sound, P: 0.003}},
+		State:      dayState(),
+		Evidence: []belief.Evidence{
+			{Reading: reading.ArrayA, ForLeader: 0.1, AgainstSound: 2.4, Expected: belief.Range{Lo: 0, Hi: 0.1}, Sound: belief.Range{Lo: 3.9, Hi: 5.1}, HasRange: true},
+			{Reading: reading.ArrayV, ForLeader: 1.6, AgainstSound: 1.2, Expected: belief.Range{Lo: 0, Hi: 0.1}, Sound: belief.Range{Lo: 12.6, Hi: 13.9}, HasRange: true},
+			{Reading: reading.ModuleV, Sound: belief.Range{Lo: 12.9, Hi: 14.2}, HasRange: true, AgainstSound: 0.2},
+			{Reading: reading.Sky, AgainstSound: 0.1},
+			{Reading: reading.BatteryV, Sound: belief.Range{Lo: 12.1, Hi: 13.1}, HasRange: true},
+		},
+		Suspects: []belief.Suspect{{Reading: reading.ModuleV, P: 0.02}},
+	}
+}
+
+func undecided() *belief.Result {
+	r := arrayOpen()
+	r.Conditions = []belief.Posterior{{ID: condition.Sound, P: 0.52}, {ID: condition.ArrayOpen, P: 0.41}, {ID: condition.ArrayJoint, P: 0.04}}
+	r.State.Daylight, r.State.Charging, r.State.AsDesigned = 0.5, 0.03, 0.52
+	r.State.Regulating = 0.6
+	r.State.SpareW = belief.Interval{Mean: 12, P05: 0, P95: 31}
+	r.Suspects = []belief.Suspect{{Reading: reading.ArrayV, P: 0.62}}
+	for i := range r.Evidence { // against sound there is nothing to say: it leads
+		r.Evidence[i].AgainstSound = 0
+	}
+	return r
+}
+
+func both() *belief.Result {
+	r := arrayOpen()
+	r.Conditions = []belief.Posterior{
+		{ID: condition.ArrayOpen, P: 0.94, With: []condition.ID{condition.BatteryWorn}},
+		{ID: condition.BatteryWorn, P: 0.83, With: []condition.ID{condition.ArrayOpen}},
+		{ID: condition.Sound, P: 0.001},
+	}
+	return r
+}
+
+var whole = [][2]string{
+	{"permission", "yes"}, {"people", "yes"}, {"lightning", "no"}, {"dry", "yes"}, {"battery-look", "no"},
+	{"cables-look", "no"}, {"sky", "clear"}, {"shade", "none"}, {"glass", "clean"}, {"lamps.array lamp", "out"},
+	{"lamps.load lamp", "lit"}, {"loads-on", "ward lamps, radio"}, {"array_a", "0"},
+	{"battery_v", "12.4"}, {"array_v", "0.02"}, {"module_v", "20.9"},
+	{"gravity", "1.24 1.25 1.24 1.24 1.25 1.24"}, {"post_v", "cannot the cover is locked"},
+	{"array_v", "note the plug at the array switch looks burnt, and a sticker with older readings hangs beside it"},
+	{"battery_c", "61"}, {"array-isolate", "done"}, {"open_v", "0.1"},
+}
+
+func TestGolden(t *testing.T) {
+	stopped := append(append([][2]string{}, whole...), [2]string{"open_v", "stop it smells burnt"}, [2]string{"array-connect", "cannot owner wants it off"})
+	tests := []struct {
+		name    string
+		answers [][2]string
+		result  *belief.Result
+	}{
+		{"array open", whole, arrayOpen()},
+		{"undecided", whole[:15], undecided()},
+		{"two at once, stopped", stopped, both()},
+		{"nothing yet", nil, nil},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			v := visit(t, tt.answers...)
+			if tt.result != nil {
+				require.True(t, v.Learn(v.Seq(), tt.result))
+			}
+			golden(t, strings.NewReplacer(" ", "-", ",", "").Replace(tt.name), OfVisit(v).Text())
+		})
+	}
+	t.Run("readings", func(t *testing.T) {
+		in := visit(t, whole...).Input()
+		golden(t, "readings", OfReadings(in, arrayOpen()).Text())
+	})
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join("testdata", name+".golden")
+	if *update {
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got)
+	checkLines(t, got)
+	for _, r := range got {
+		require.True(t, r == '\n' || r >= ' ' && r <= '~' || strings.ContainsRune("±°µΩ", r), "%q would not print everywhere", r)
+	}
+}
+
+func checkLines(t require.TestingT, text string) {
+	for _, l := range strings.Split(text, "\n") {
+		require.LessOrEqual(t, ansi.StringWidth(l), Width, l)
+		require.Equal(t, strings.TrimRight(l, " "), l)
+	}
+}
+
+// Whatever people and files say, every line fits and nothing acts on a terminal.
+func TestAnyTextFits(t *testing.T) {
+	text := rapid.OneOf(rapid.String(), rapid.StringMatching(`[a-z]{100,200}`), rapid.Just("\x1b]0;x\x07\x1b[2J\u202e الضوء على اللوح "))
+	rapid.Check(t, func(t *rapid.T) {
+		var cells [][]string
+		for range 3 {
+			cells = append(cells, []string{text.Draw(t, "a"), text.Draw(t, "b"), text.Draw(t, "c")})
+		}
+		d := Document{text.Draw(t, "title"), []Section{{text.Draw(t, "heading"), []Block{
+			Paragraph(text.Draw(t, "p")),
+			Facts{{text.Draw(t, "name"), text.Draw(t, "value")}},
+			List{true, []Item{{text.Draw(t, "item"), []string{text.Draw(t, "below")}}}},
+			Table{[]string{"A", "B", "C"}, cells},
+			Signatures{text.Draw(t, "who")},
+		}}}}
+		got := d.Text()
+		checkLines(t, got)
+		for _, r := range got {
+			require.False(t, r != '\n' && (r < ' ' || r >= 0x7f && r < 0xa0) || r == '\u202e', "%q", r)
+		}
+	})
+}
+
+func TestVerdict(t *testing.T) {
+	r := belief.Range{Lo: 12, Hi: 14}
+	tests := []struct {
+		name    string
+		volts   float64
+		against float64
+		wrong   float64
+		doubted bool
+		want    string
+	}{
+		{"inside", 13, 0, 0, false, "as expected"},
+		{"just outside", 14.4, 0, 0, false, "as expected"},
+		{"clearly outside", 14.6, 0, 0, false, "surprising"},
+		{"clearly below", 11.4, 0, 0, false, "surprising"},
+		{"may be wrong", 11.4, 0, 0.5, false, "suspect"},
+		{"confirmed though doubtful", 13, 0, 0, true, "suspect"},
+		{"speaks against sound but fits", 13.9, 2, 0, false, "as expected"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			set := reading.NewSet()
+			set.Numbers[reading.BatteryV] = tt.volts
+			set.Doubted[reading.BatteryV] = tt.doubted
+			f := facts{readings: set, result: &belief.Result{
+				Evidence: []belief.Evidence{{Reading: reading.BatteryV, Sound: r, HasRange: true, AgainstSound: tt.against}},
+				Suspects: []belief.Suspect{{Reading: reading.BatteryV, P: tt.wrong}},
+			}}
+			assert.Equal(t, tt.want, f.verdict(reading.BatteryV))
+			assert.Equal(t, texts().Verdict.Noted, f.verdict(reading.PostV), "without evidence")
+		})
+	}
+}
+
+// Every text that the program uses stands in the data file.
+func TestTextsAreComplete(t *testing.T) {
+	var walk func(name string, v reflect.Value)
+	walk = func(name string, v reflect.Value) {
+		switch v.Kind() {
+		case reflect.String:
+			assert.NotEmpty(t, v.String(), name)
+		case reflect.Slice, reflect.Map:
+			assert.NotZero(t, v.Len(), name)
+		case reflect.Struct:
+			for i := range v.NumField() {
+				walk(name+"."+v.Type().Field(i).Name, v.Field(i))
+			}
+		}
+	}
+	walk("texts", reflect.ValueOf(texts()))
+}
