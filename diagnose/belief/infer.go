@@ -3,8 +3,11 @@ package belief
 import (
 	"errors"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/plant"
@@ -25,13 +28,29 @@ func Infer(in Input) (*Result, error) {
 		return nil, ErrNoSite
 	}
 	m := newModel(in)
-	e := &evaluator{m: m}
-	var modes []*mode
-	for k := range m.hyps {
-		modes = append(modes, m.search(k, e)...)
+	found := make([][]*mode, len(m.hyps))
+	m.share(len(m.hyps), func(e *evaluator, k int) { found[k] = m.search(k, e) })
+	return m.result(m.cloud(slices.Concat(found...))), nil
+}
+
+// share spreads n independent pieces of work over the processors; each writes
+// only its own result, so that their order does not matter.
+func (m *model) share(n int, work func(e *evaluator, k int)) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			e := &evaluator{m: m}
+			for {
+				k := int(next.Add(1)) - 1
+				if k >= n {
+					return
+				}
+				work(e, k)
+			}
+		})
 	}
-	ps := m.cloud(modes, e)
-	return m.result(ps, e), nil
+	wg.Wait()
 }
 
 func newModel(in Input) *model {
@@ -67,7 +86,7 @@ func newModel(in Input) *model {
 }
 
 // result gathers the posterior's answers.
-func (m *model) result(ps []particle, e *evaluator) *Result {
+func (m *model) result(ps []particle) *Result {
 	r := &Result{Expect: map[reading.Key]Range{}}
 	r.Conditions = m.posteriors(ps)
 	r.State = m.state(ps, r.Of(condition.Sound))
@@ -153,7 +172,7 @@ func quantiles(xs []weighted, p, q float64) (lo, hi, mean float64) {
 	if len(xs) == 0 {
 		return math.NaN(), math.NaN(), math.NaN()
 	}
-	slices.SortStableFunc(xs, func(a, b weighted) int { return compare(a.x, b.x) })
+	slices.SortFunc(xs, func(a, b weighted) int { return compare(a.x, b.x) })
 	var total float64
 	for _, x := range xs {
 		total += x.w

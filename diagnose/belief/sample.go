@@ -18,7 +18,8 @@ const (
 	hypsWithin  = 14.0 // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 16.0
 	modesMost   = 48
-	outside     = 0.1 // of a mode's samples let each choice go anywhere
+	negligible  = 25.0 // nats below the heaviest, then a particle is dropped
+	outside     = 0.1  // of a mode's samples let each choice go anywhere
 )
 
 // scales of a mode's density about its curvature, with their shares: a normal
@@ -40,7 +41,7 @@ type particle struct {
 //
 // Source: E. Veach, L. J. Guibas, "Optimally combining sampling techniques",
 // SIGGRAPH 1995 (the balance heuristic; from memory).
-func (m *model) cloud(modes []*mode, e *evaluator) []particle {
+func (m *model) cloud(modes []*mode) []particle {
 	best := math.Inf(-1)
 	for _, md := range modes {
 		best = max(best, md.lnZ)
@@ -93,29 +94,40 @@ func (m *model) cloud(modes []*mode, e *evaluator) []particle {
 	draw(nil, free)
 
 	total := float64(len(zs))
-	var ps []particle
-	top := math.Inf(-1)
-	diff := make([]float64, dims)
-	for i := range zs {
+	var alive []int
+	for k := range m.hyps {
+		if kept[k] {
+			alive = append(alive, k)
+		}
+	}
+	weighed := make([][]particle, len(zs))
+	m.share(len(zs), func(e *evaluator, i int) {
 		z := &zs[i]
 		q := float64(free) / total // density of the mixture over that of the prior
 		for k, md := range modes {
-			q += counts[k] / total * md.ratio(z, diff)
+			q += counts[k] / total * md.ratio(z)
 		}
 		lnQ := math.Log(q)
-		for k := range m.hyps {
-			if !kept[k] {
-				continue
-			}
+		for _, k := range alive {
 			h := &m.hyps[k]
 			e.solve(z, h)
 			ln := h.lnPrior + e.logNumbers(z, 0) + e.logWords(h) - lnQ
-			if math.IsNaN(ln) {
-				continue
+			if !math.IsNaN(ln) {
+				weighed[i] = append(weighed[i], particle{z: z, hyp: k, weight: ln, out: e.out})
 			}
-			top = max(top, ln)
-			if ln > top-25 || k == 0 {
-				ps = append(ps, particle{z: z, hyp: k, weight: ln, out: e.out})
+		}
+	})
+	top := math.Inf(-1)
+	for _, w := range weighed {
+		for i := range w {
+			top = max(top, w[i].weight)
+		}
+	}
+	var ps []particle
+	for _, w := range weighed {
+		for i := range w {
+			if w[i].weight > top-negligible || w[i].hyp == 0 {
+				ps = append(ps, w[i])
 			}
 		}
 	}
@@ -162,7 +174,8 @@ func (md *mode) place(z *[dims]float64, rng *rand.Rand) {
 }
 
 // ratio is the mode's density at z over the prior's.
-func (md *mode) ratio(z *[dims]float64, diff []float64) float64 {
+func (md *mode) ratio(z *[dims]float64) float64 {
+	var diff [firstChoice]float64
 	ln := 0.5 * md.lnDet
 	for i, s := range md.choices {
 		in := outside

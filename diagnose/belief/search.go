@@ -25,12 +25,12 @@ type mode struct {
 	hyp     int
 	z       [dims]float64
 	choices [dims - firstChoice]span
-	active  []int           // coordinates that the readings bear on
-	prec    *mat.SymDense   // precision matrix over active, the prior's 1 included
-	chol    *mat.Cholesky   // of prec
-	lnDet   float64         // of prec
-	lnZ     float64         // evidence by Laplace's approximation, prior of the hypothesis included
-	cost    float64         // minus the log of likelihood and prior density at z
+	active  []int         // coordinates that the readings bear on
+	prec    *mat.SymDense // precision matrix over active, the prior's 1 included
+	chol    *mat.Cholesky // of prec
+	lnDet   float64       // of prec
+	lnZ     float64       // evidence by Laplace's approximation, prior of the hypothesis included
+	cost    float64       // minus the log of likelihood and prior density at z
 }
 
 // An evaluator solves the plant at coordinates under a hypothesis.
@@ -126,6 +126,16 @@ func (m *model) active(h *hypothesis, zeroed bool) []int {
 // instrumental reports whether a coordinate acts on what an instrument shows
 // and not on the plant.
 func instrumental(d int) bool { return d >= dVoltGain && d < firstChoice }
+
+// afterwards reports whether a coordinate acts only on tests made after the
+// readings as found.
+func afterwards(d int) bool {
+	switch d {
+	case dLightIsolated, dCellIsolated, dStep, dGravity, dOneMinute, dSurface, dDecay:
+		return true
+	}
+	return false
+}
 
 // search finds the most probable points of hypothesis h.
 func (m *model) search(k int, e *evaluator) []*mode {
@@ -401,7 +411,14 @@ func (g *tangent) linearise(z *[dims]float64, temper float64) {
 		}
 		moved[d] += step
 		out := &here
-		if !instrumental(d) {
+		switch {
+		case instrumental(d):
+		case afterwards(d):
+			e.out = here
+			m.unknowns(&moved, g.h, &e.u)
+			m.plant.SolveTests(&e.u, &e.out)
+			out = &e.out
+		default:
 			e.solve(&moved, g.h)
 			out = &e.out
 		}

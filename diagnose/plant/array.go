@@ -6,6 +6,9 @@ import "math"
 // (common practice).
 const bypassDrop = 0.45
 
+// bypassOhm is its slope [ohm] (judgement).
+const bypassOhm = 0.01
+
 // A stringClass is a number of like strings in parallel.
 type stringClass struct {
 	count  float64
@@ -17,9 +20,10 @@ type stringClass struct {
 // bypass groups, and a leak across them, with the line to the controller.
 //
 // All of it is solved along one variable x of its first class: the diode
-// voltage of a group where the class is fully lit, minus the string's current
-// where it is partly shaded. Voltage rises and current falls with x, so every
-// question is one monotone scalar equation.
+// voltage of its lit groups, or of its shaded groups where it has any, and past
+// the point where their bypass diodes take over that of the lit ones again.
+// Voltage rises and current falls with x, so every question is one monotone
+// scalar equation.
 type array struct {
 	lit     Diode // one group in full light
 	dim     Diode // one group in the shadow
@@ -30,6 +34,9 @@ type array struct {
 	after   float64 // between the plug and the controller [ohm]
 	x       float64 // the last solution, to start the next one
 	other   float64 // diode voltage of the second class, likewise
+	xBypass float64 // below it the shaded groups are bypassed
+	litThen float64 // diode voltage of the lit groups there
+	iThen   float64 // and the string's current
 	xOpen   float64 // at open circuit
 	xPeak   float64 // at the maximum power point
 }
@@ -39,39 +46,32 @@ func (a *array) add(c stringClass) {
 	a.n++
 }
 
-// group is the voltage of one group at current i and its slope, the bypass
-// diode included.
-func group(d *Diode, i float64) (v, dvdi float64) {
-	const bypassed = -1e-3 // a conducting bypass diode still rises a little [ohm]
-	if i-d.IL > d.Gsh*(bypassDrop+i*d.Rs)+1e-12 {
-		return -bypassDrop + bypassed*(i-d.IL), bypassed
-	}
-	vd := d.atCurrent(i)
-	if v = vd - i*d.Rs; v < -bypassDrop {
-		return -bypassDrop, bypassed
-	}
-	_, s := d.current(vd)
-	return v, 1/s - d.Rs
-}
-
 // drive is the terminal voltage and current at x with their slopes, line being
 // the resistance between the modules and the terminals.
 func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 	c := &a.classes[0]
-	if c.shaded == 0 {
-		ig, s := a.lit.current(x)
-		v, dv = c.full*(x-a.lit.Rs*ig), c.full*(1-a.lit.Rs*s)
-		i, di = c.count*ig, c.count*s
-	} else {
+	d := &a.lit
+	switch {
+	case c.shaded == 0:
+		i, di = d.current(x)
+		v, dv = c.full*(x-d.Rs*i), c.full*(1-d.Rs*di)
+	case c.full == 0 || x >= a.xBypass:
+		i, di = a.dim.current(x)
+		v, dv = c.shaded*(x-d.Rs*i), c.shaded*(1-d.Rs*di)
 		if c.full > 0 {
-			vg, s := group(&a.lit, -x)
-			v, dv = c.full*vg, -c.full*s
+			vl := d.atCurrent(i)
+			_, s := d.current(vl)
+			v += c.full * (vl - d.Rs*i)
+			dv += c.full * (di/s - d.Rs*di)
 		}
-		vg, s := group(&a.dim, -x)
-		v += c.shaded * vg
-		dv -= c.shaded * s
-		i, di = -c.count*x, -c.count
+	default:
+		vl := a.litThen + x - a.xBypass
+		i, di = d.current(vl)
+		v, dv = c.full*(vl-d.Rs*i), c.full*(1-d.Rs*di)
+		v -= c.shaded * (bypassDrop + bypassOhm*(i-a.iThen))
+		dv -= c.shaded * bypassOhm * di
 	}
+	i, di = c.count*i, c.count*di
 	if a.n > 1 {
 		o := &a.classes[1]
 		var io, s float64
@@ -87,11 +87,14 @@ func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 // span brackets x between a short circuit with room to spare and open circuit.
 func (a *array) span() (lo, hi float64) {
 	c := &a.classes[0]
-	most := 1.2*a.lit.IL + 1e-6
-	if c.shaded > 0 {
-		return -most, most * 4 // back-fed by the other strings
+	if c.shaded == 0 {
+		return -2 * bypassDrop, 1.3 * a.lit.aboveOpen()
 	}
-	return -bypassDrop * 2, a.lit.A * math.Log(a.lit.IL/a.lit.I0+1) * 1.3
+	lo = a.xBypass - 1
+	if c.full > 0 {
+		lo -= a.litThen
+	}
+	return lo, 1.3*a.dim.aboveOpen() + 1 // back-fed by the other strings
 }
 
 // seek finds x where f, rising in x, is zero; f returns its slope too.
@@ -128,8 +131,17 @@ func (a *array) ready() {
 		return
 	}
 	c := &a.classes[0]
-	if c.shaded == 0 && a.n == 1 && a.leak == 0 {
-		a.xOpen = a.lit.atCurrent(0)
+	d := &a.lit
+	if c.shaded > 0 {
+		d = &a.dim
+		a.xBypass = -2 * bypassDrop
+		if c.full > 0 {
+			a.iThen, _, a.xBypass = d.atVoltage(-bypassDrop, math.NaN())
+			a.litThen = a.lit.atCurrent(a.iThen)
+		}
+	}
+	if a.n == 1 && a.leak == 0 {
+		a.xOpen = d.atCurrent(0)
 	} else {
 		a.xOpen = a.seek(math.NaN(), func(x float64) (float64, float64) {
 			_, i, _, di := a.drive(x, 0)
@@ -174,10 +186,11 @@ func (a *array) maxPower() (v, i float64) {
 	switch {
 	case a.n == 1 && a.leak == 0 && c.shaded == 0:
 		a.xPeak = maxPowerVd(&a.lit, c.full, c.count, line)
-	case c.shaded > 0 && a.dim.IL > 1e-6:
+	case c.shaded > 0 && c.full > 0:
 		// One peak with the shadow's groups at work, one with them bypassed.
-		x1, p1 := a.peak(-a.dim.IL, a.xOpen, line)
-		x2, p2 := a.peak(-a.lit.IL, -a.dim.IL, line)
+		lo, _ := a.span()
+		x1, p1 := a.peak(a.xBypass, a.xOpen, line)
+		x2, p2 := a.peak(lo, a.xBypass, line)
 		if a.xPeak = x1; p2 > p1 {
 			a.xPeak = x2
 		}

@@ -97,29 +97,8 @@ type cell struct {
 	ohm        float64 // ohmic resistance [ohm]
 	etaC, i0C  float64 // charge overvoltage [V], exchange current [A]
 	etaD, i0D  float64
-	gasI, gasK float64 // gassing current at emf's reference [A], slope [1/V]
-}
-
-// current at an internal overvoltage eta above rest [A], + charges, and slope.
-func (c *cell) current(eta float64) (i, slope float64) {
-	if eta >= 0 {
-		e := math.Exp(min(eta/c.etaC, 60))
-		i = c.i0C * (e - 1/e) / 2
-		slope = c.i0C * (e + 1/e) / 2 / c.etaC
-	} else {
-		e := math.Exp(min(-eta/c.etaD, 60))
-		i = -c.i0D * (e - 1/e) / 2
-		slope = c.i0D * (e + 1/e) / 2 / c.etaD
-	}
-	if c.gasI > 0 {
-		g := c.gasI * math.Exp(min(c.gasK*(c.emf+eta-gasV), 60))
-		g0 := c.gasI * math.Exp(c.gasK*(c.emf-gasV))
-		if eta > 0 { // at rest the main reaction feeds the gassing: self-discharge
-			i += g - g0
-			slope += g * c.gasK
-		}
-	}
-	return i, slope
+	gasI, gasK float64 // gassing current at gasV [A], slope [1/V]
+	gasRest    float64 // gassing at rest: the main reaction feeds it
 }
 
 // discharge is the overvoltage while a current i flows out [V].
@@ -149,6 +128,7 @@ func newCell(chem site.Chemistry, ah float64, u *Unknowns) cell {
 		c.i0C = leadChargeX0 * ah / wear * (max(1-soc, 0.002) / 0.5) / warmC
 		c.gasI = gas0 * ah * u.Gas * math.Exp(gasT*(u.BatteryC-20))
 		c.gasK = gasU
+		c.gasRest = c.gasI * math.Exp(c.gasK*(c.emf-gasV))
 		return c
 	}
 	c.ohm = lfpOhm / ah * u.Ohm * wear * warmC

@@ -62,6 +62,9 @@ func (d *Diode) atCurrent(i float64) float64 {
 	return vd
 }
 
+// aboveOpen is a bound of the open-circuit voltage: the diode alone [V].
+func (d *Diode) aboveOpen() float64 { return d.A * math.Log(d.IL/d.I0+1) }
+
 // Voltage at the terminals for a current i [V].
 func (d *Diode) Voltage(i float64) float64 { return d.atCurrent(i) - i*d.Rs }
 
@@ -82,7 +85,7 @@ func (d *Diode) atVoltage(v, guess float64) (i, didv, vd float64) {
 	vd = guess
 	if math.IsNaN(vd) {
 		vd = v + d.Rs*d.IL
-		if voc := d.A * math.Log(d.IL/d.I0+1); vd > voc && v < voc {
+		if voc := d.aboveOpen(); vd > voc && v < voc {
 			vd = voc
 		}
 	}

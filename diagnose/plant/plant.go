@@ -93,6 +93,8 @@ type Out struct {
 	SpareW     float64 // what the array could give more [W]
 	DrawA      float64 // what loads, own use and drains take now [A]
 	BusV       float64 // at the controller's battery terminals, as its lamps see it [V]
+
+	eta float64 // overvoltage per cell as found [V]
 }
 
 // DaylightFrom is the light in the array's plane that counts as day [W/m2].

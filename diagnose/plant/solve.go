@@ -28,37 +28,36 @@ type loads struct {
 	drain float64 // unlisted, at the near end [A]
 }
 
-// draw is the current taken at voltage v of the near end and the voltage at the
-// far end.
-func (l *loads) draw(v float64) (i, end float64) {
+// draw is the current taken at voltage v of the near end with its slope, and
+// the voltage at the far end.
+func (l *loads) draw(v float64) (i, didv, end float64) {
 	if !l.on || v <= 0 {
-		return 0, 0
+		return 0, 0, 0
 	}
 	drain := l.drain
 	if v < 1 { // an unlisted draw needs a voltage to draw from
 		drain *= v
 	}
 	if l.watts <= 0 {
-		return drain, v
+		return drain, 0, v
 	}
-	ohm := l.rated * l.rated / l.watts
-	i = v / (l.line + ohm)
+	r := l.line + l.rated*l.rated/l.watts
+	i, didv = v/r, 1/r
 	if l.shape < 1 {
 		// Constant power down to 60 % of the rated voltage, a resistor below.
 		floor := 0.6 * l.rated
-		far := v
-		if d := v*v - 4*l.watts*l.line; d > 0 {
-			far = (v + math.Sqrt(d)) / 2
+		power, slope := 0.0, 0.0
+		if d := v*v - 4*l.watts*l.line; d > 0 && v+math.Sqrt(d) >= 2*floor {
+			power = 2 * l.watts / (v + math.Sqrt(d))
+			slope = -power / math.Sqrt(d)
 		} else {
-			far = 0
-		}
-		power := l.watts / far
-		if far < floor {
-			power = v / (l.line + floor*floor/l.watts)
+			low := l.line + floor*floor/l.watts
+			power, slope = v/low, 1/low
 		}
 		i = l.shape*i + (1-l.shape)*power
+		didv = l.shape*didv + (1-l.shape)*slope
 	}
-	return i + drain, v - i*l.line
+	return i + drain, didv, v - i*l.line
 }
 
 // bus is the battery side of the controller: battery, cable, loads.
@@ -72,75 +71,143 @@ type bus struct {
 	drain  float64 // at the controller's battery terminals [A]
 }
 
-// at works out the battery side for a main-reaction current m of the battery.
+// A point is the battery side at one main-reaction current m of the battery,
+// in which all of it is explicit.
 type point struct {
-	eta, ib, post, direct, cable, vc, load, end, net float64
+	m, eta, ib, post, direct, cable, vc, load, end, net float64
+	dvc, dnet                                           float64 // slopes against m
 }
 
+// at works out the battery side at m.
 func (b *bus) at(m float64, p *point) {
 	c := &b.cell
+	p.m = m
+	dib, deta := 1.0, 0.0
+	p.ib = m
 	if m >= 0 {
 		p.eta = c.etaC * math.Asinh(m/c.i0C)
+		deta = c.etaC / math.Sqrt(m*m+c.i0C*c.i0C)
+		if c.gasI > 0 {
+			g := c.gasI * math.Exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
+			p.ib += g - c.gasRest
+			dib += g * c.gasK * deta
+		}
 	} else {
 		p.eta = -c.etaD * math.Asinh(-m/c.i0D)
-	}
-	p.ib = m
-	if c.gasI > 0 && p.eta > 0 {
-		p.ib += c.gasI * (math.Exp(min(c.gasK*(c.emf+p.eta-gasV), 60)) - math.Exp(c.gasK*(c.emf-gasV)))
+		deta = c.etaD / math.Sqrt(m*m+c.i0D*c.i0D)
 	}
 	p.post = b.n * (c.emf + p.eta + p.ib*c.ohm)
-	p.direct, p.end = b.direct.draw(p.post)
+	dpost := b.n * (deta + dib*c.ohm)
+	var slope float64
+	p.direct, slope, p.end = b.direct.draw(p.post)
 	p.cable = p.ib + p.direct
+	dcable := dib + slope*dpost
 	p.vc = p.post + p.cable*b.line
+	p.dvc = dpost + dcable*b.line
+	p.net, p.dnet = p.cable+b.own+b.drain, dcable
 	p.load = 0
 	if b.output.on {
-		p.load, p.end = b.output.draw(p.vc)
+		p.load, slope, p.end = b.output.draw(p.vc)
+		p.net += p.load
+		p.dnet += slope * p.dvc
 	}
-	p.net = p.cable + p.load + b.own + b.drain
 }
 
-// root finds where a falling f crosses zero, started at x0 with a first step
-// dx, by bracketing and the Illinois rule; tol bounds the width.
-func root(f func(float64) float64, x0, dx, tol float64) float64 {
-	a, fa := x0, f(x0)
-	if fa == 0 {
-		return a
-	}
-	if fa < 0 {
-		dx = -dx
-	}
-	b, fb := a, fa
-	for range 60 {
-		b = a + dx
-		if fb = f(b); (fb > 0) != (fa > 0) {
-			break
-		}
-		a, fa = b, fb
-		dx *= 2.5
-	}
+// Tolerances of a solution: of a current [A] and of a voltage [V].
+const (
+	currentTol = 1e-8
+	voltageTol = 1e-8
+)
+
+// seek finds m at which f, rising with m, is zero, by Newton's steps kept in a
+// bracket; f returns its slope too.
+func (b *bus) seek(p *point, m, tol float64, f func() (y, slope float64)) {
+	lo, hi := math.Inf(-1), math.Inf(1)
 	for range 100 {
-		if math.Abs(b-a) < tol || fb == 0 {
-			break
+		b.at(m, p)
+		y, slope := f()
+		if math.Abs(y) < tol {
+			return
 		}
-		x := b - fb*(b-a)/(fb-fa)
-		if !(x > min(a, b) && x < max(a, b)) {
-			x = (a + b) / 2
+		if y > 0 {
+			hi = m
+		} else {
+			lo = m
 		}
-		fx := f(x)
-		if (fx > 0) != (fb > 0) {
-			a, fa = b, fb
-		} else if fa *= 0.5; math.Abs(fx) > 0.5*math.Abs(fb) {
-			fa *= 0.5
+		reach := 2 * (1 + math.Abs(m))
+		next := m - min(max(y/slope, -reach), reach)
+		if !(slope > 0) || !(next > lo && next < hi) {
+			switch {
+			case math.IsInf(hi, 1):
+				next = m + reach
+			case math.IsInf(lo, -1):
+				next = m - reach
+			default:
+				next = (lo + hi) / 2
+			}
 		}
-		b, fb = x, fx
-		if math.Abs(fx) < tol {
+		if hi-lo < 1e-13*(1+math.Abs(m)) {
+			return
+		}
+		m = next
+	}
+}
+
+// balanceAt finds where the bus takes exactly i [A].
+func (b *bus) balanceAt(p *point, i float64) {
+	b.seek(p, i-b.own, currentTol, func() (float64, float64) { return p.net - i, p.dnet })
+}
+
+// holdAt finds where the bus stands at v [V].
+func (b *bus) holdAt(p *point, v float64) {
+	b.seek(p, p.m, voltageTol, func() (float64, float64) { return p.vc - v, p.dvc })
+}
+
+// feedAt finds where the bus takes the power w [W].
+func (b *bus) feedAt(p *point, w float64) {
+	b.seek(p, w/(b.n*b.cell.emf), currentTol, func() (float64, float64) {
+		v := max(p.vc, 1)
+		return p.net - w/v, p.dnet + w/(v*v)*p.dvc
+	})
+}
+
+// connect finds the point at which the array, through line [ohm] and a drop
+// [V], feeds the bus: array and bus in one pair of equations, in the variables
+// in which each is explicit.
+func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
+	line += a.before + a.after
+	guess := b.n*b.cell.emf + drop
+	x := a.x
+	if a.n == 1 && a.classes[0].shaded == 0 {
+		x = min(guess/a.classes[0].full+a.lit.Rs*a.lit.IL, a.xOpen)
+	}
+	m := a.lit.IL * a.classes[0].count
+	if a.classes[0].shaded > 0 {
+		m = a.dim.IL
+	}
+	lo, hi := a.span()
+	for range 40 {
+		b.at(m, p)
+		v, i, dv, di := a.drive(x, line)
+		f1, f2 := v-p.vc-drop, i-p.net
+		if math.Abs(f1) < voltageTol && math.Abs(f2) < currentTol {
+			a.x = x
+			return i
+		}
+		det := -dv*p.dnet + p.dvc*di
+		x += min(max((f1*p.dnet-p.dvc*f2)/det, -(hi-lo)/3), (hi-lo)/8)
+		m += (-dv*f2 + di*f1) / det
+		if !(x > lo-1 && x < hi+1) || math.IsNaN(m) {
 			break
 		}
 	}
-	return b
+	// A kink between bypass steps: one inside the other, bracketed.
+	b.seek(p, p.m, currentTol, func() (float64, float64) {
+		i = a.current(p.vc+drop, line-a.before-a.after)
+		return p.net - i, 0
+	})
+	return i
 }
-
-const currentTol = 1e-7 // of a solved current [A]
 
 // Solve works out every reading for the unknowns.
 func (p *Plant) Solve(u *Unknowns, o *Out) {
@@ -149,14 +216,22 @@ func (p *Plant) Solve(u *Unknowns, o *Out) {
 	s.array = p.arrayAt(u, u.Irradiance, u.CellC)
 	s.prepare()
 	s.found()
-	s.isolated()
-	s.rested()
 	o.Daylight = u.Irradiance >= DaylightFrom
 	v := &o.Value
-	v[Irradiance], v[Irradiance2] = u.Irradiance, u.IrradianceIsolated
-	v[ModuleC], v[ModuleC2] = u.CellC, u.CellCIsolated
+	v[Irradiance], v[ModuleC] = u.Irradiance, u.CellC
 	v[AirC], v[BatteryC] = u.AirC, u.BatteryC
-	v[StepA] = u.StepA
+	s.isolated()
+	s.rested()
+}
+
+// SolveTests works out anew only the isolated, rested and load-step readings
+// of an Out solved before, for unknowns that act on nothing else: the light and
+// cell temperature of the isolated tests, and how a battery rests.
+func (p *Plant) SolveTests(u *Unknowns, o *Out) {
+	s := solver{p: p, u: u, o: o, f: &u.Fault, site: p.site}
+	s.battery()
+	s.isolated()
+	s.rested()
 }
 
 // solver holds one solution under way.
@@ -168,7 +243,6 @@ type solver struct {
 	site  *site.Site
 	array array
 	bus   bus
-	eta   float64 // overvoltage per cell as found [V]
 	drop  float64 // the controller's switch [V]
 	inner float64 // and its resistance [ohm]
 	peakV float64 // maximum power at the controller's terminals, mppt
@@ -176,16 +250,22 @@ type solver struct {
 	open  float64 // array's open-circuit voltage
 }
 
+// battery makes the cells ready.
+func (s *solver) battery() {
+	s.bus.cell = newCell(s.site.Battery.Chemistry, s.site.Battery.CapacityAh, s.u)
+	s.bus.n = s.p.cells - float64(s.f.ShortedCells)
+	if !s.f.Dead {
+		s.bus.own = s.site.Controller.OwnUseMA / 1000 * s.u.OwnUse
+	}
+}
+
+// prepare makes everything ready that does not depend on the operating point.
 func (s *solver) prepare() {
 	p, u, f := s.p, s.u, s.f
 	b := &s.bus
-	b.cell = newCell(s.site.Battery.Chemistry, s.site.Battery.CapacityAh, u)
-	b.n = p.cells - float64(f.ShortedCells)
+	s.battery()
 	warm := 1 + copperPerC*(u.AirC-20)
 	b.line = p.cables.battery*u.Cable*warm + u.BatteryJoint + f.BatteryJoint
-	if !f.Dead {
-		b.own = s.site.Controller.OwnUseMA / 1000 * u.OwnUse
-	}
 	l := loads{
 		on:    true,
 		watts: u.LoadW * f.load(),
@@ -196,15 +276,12 @@ func (s *solver) prepare() {
 	if f.LoadOpen {
 		l.watts = 0
 	}
+	if f.DrainAt == DrainLoads {
+		l.drain = f.DrainA
+	}
 	if s.site.Controller.LoadOutput {
-		if f.DrainAt == DrainLoads {
-			l.drain = f.DrainA
-		}
 		b.output = l
 	} else {
-		if f.DrainAt == DrainLoads {
-			l.drain = f.DrainA
-		}
 		b.direct = l
 	}
 	switch f.DrainAt {
@@ -235,9 +312,6 @@ func (s *solver) live() bool {
 // direct is the array's current into a bus at vc when nothing is held back [A],
 // at the battery side.
 func (s *solver) direct(vc float64) float64 {
-	if s.f.ArrayOpen != NotOpen || s.f.Reversed || s.f.Dead || s.f.ChargeOpen {
-		return 0
-	}
 	if s.converts(vc) {
 		return s.u.Efficiency * s.peakV * s.peakI / max(vc, 1)
 	}
@@ -286,7 +360,7 @@ func (s *solver) found() {
 		}
 		o.LoadsCut, o.LoadsLive = cut, !cut
 	}
-	s.eta = pt.eta
+	s.o.eta = pt.eta
 	s.record(&pt)
 }
 
@@ -294,33 +368,34 @@ func (s *solver) found() {
 // readings.
 func (s *solver) balance(pt *point) {
 	b, o := &s.bus, s.o
-	sp := s.setPoint()
-	if s.live() && !s.f.ChargeStuck && s.open > sp {
-		// Can the array hold the set-point?
-		m := root(func(m float64) float64 { b.at(m, pt); return sp - pt.vc }, 0, 1, currentTol)
-		b.at(m, pt)
+	v := &o.Value
+	o.Regulating, o.Charging, o.SpareW = false, false, 0
+	if !s.live() {
+		b.balanceAt(pt, 0)
+		s.arrayAlone()
+		return
+	}
+	var i float64
+	if s.converts(b.n * b.cell.emf) {
+		b.feedAt(pt, s.u.Efficiency*s.peakV*s.peakI)
+		i = pt.net
+	} else if i = b.connect(pt, &s.array, s.drop, s.inner); i < 0 && s.f.LeakA == 0 {
+		i = 0
+		b.balanceAt(pt, 0)
+	}
+	if sp := s.setPoint(); pt.vc > sp && s.open > sp && !s.f.ChargeStuck {
+		b.holdAt(pt, sp)
 		full := s.direct(sp)
-		if need := pt.net; full > need {
-			if need > 0 {
-				s.hold(sp, need, full)
-				return
-			}
-			// The battery stands above the set-point by itself.
-			m := root(func(m float64) float64 { b.at(m, pt); return -pt.net }, 0, 1, currentTol)
-			b.at(m, pt)
-			s.hold(pt.vc, 0, full)
+		if pt.net > 0 {
+			s.hold(sp, pt.net, full)
 			return
 		}
+		b.balanceAt(pt, 0) // the battery stands above the set-point by itself
+		s.hold(pt.vc, 0, full)
+		return
 	}
-	m := root(func(m float64) float64 { b.at(m, pt); return s.direct(pt.vc) - pt.net }, 0, 1, currentTol)
-	b.at(m, pt)
-	i := s.direct(pt.vc)
-	o.Regulating, o.SpareW = false, 0
-	o.Charging = i > chargingFrom && s.live()
-	v := &o.Value
+	o.Charging = i > chargingFrom
 	switch {
-	case s.f.ArrayOpen != NotOpen || s.f.Reversed || s.f.Dead || s.f.ChargeOpen:
-		s.arrayAlone()
 	case s.converts(pt.vc):
 		v[ArrayV], v[ArrayA] = s.peakV, s.peakI
 		v[ModuleV] = s.peakV + s.peakI*s.array.after
@@ -396,13 +471,13 @@ func (s *solver) withoutBattery() {
 	}
 	alone := false
 	if s.u.RunsAlone && s.live() && s.open > sp {
-		need, end := b.own+b.drain, 0.0
-		var load float64
+		need := b.own + b.drain
+		var load, end float64
 		if b.output.on {
-			load, end = b.output.draw(sp)
+			load, _, end = b.output.draw(sp)
 			need += load
 		} else if f.PackOff && b.direct.on {
-			load, end = b.direct.draw(sp)
+			load, _, end = b.direct.draw(sp)
 			need += load
 		}
 		if full := s.direct(sp); full > need {
@@ -433,10 +508,12 @@ func (s *solver) withoutBattery() {
 		var pt point
 		out := b.output.on
 		b.output.on = false
-		m := root(func(m float64) float64 { b.at(m, &pt); return -pt.cable }, 0, 1, currentTol)
-		b.at(m, &pt)
+		own, drain := b.own, b.drain
+		b.own, b.drain = 0, 0
+		b.balanceAt(&pt, 0)
+		b.own, b.drain = own, drain
 		b.output.on = out
-		s.eta = pt.eta
+		s.o.eta = pt.eta
 		v[PostV], v[BatteryA] = pt.post, pt.ib
 		if !s.site.Controller.LoadOutput && b.direct.on {
 			v[LoadA], v[LoadEndV] = s.listedDraw(pt.direct), pt.end
@@ -487,6 +564,7 @@ func (s *solver) record(pt *point) {
 func (s *solver) isolated() {
 	u, f, o, b := s.u, s.f, s.o, &s.bus
 	v := &o.Value
+	v[Irradiance2], v[ModuleC2] = u.IrradianceIsolated, u.CellCIsolated
 	// Own use and unlisted draws, taken from the battery; + out of it.
 	drain := f.DrainA
 	if f.DrainAt == DrainLoads && s.site.Controller.LoadOutput && !o.LoadsLive {
@@ -519,8 +597,9 @@ func (s *solver) isolated() {
 func (s *solver) rested() {
 	u, f, o, b := s.u, s.f, s.o, &s.bus
 	v := &o.Value
+	v[StepA] = u.StepA
 	c := &b.cell
-	left := s.eta * u.Surface * math.Exp(-s.p.minutes/u.Decay)
+	left := o.eta * u.Surface * math.Exp(-s.p.minutes/u.Decay)
 	rest := c.emf + left
 	per := float64(s.site.Battery.CellsPerBlock)
 	v[RestV] = b.n * rest
