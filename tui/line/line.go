@@ -41,7 +41,7 @@ func Run(opt Options) (done bool, err error) {
 	t.lines.Buffer(nil, longestLine)
 	t.learn()
 	t.showBelief()
-	for !t.left {
+	for !t.left && t.err == nil {
 		p, ok := t.prompt()
 		if !ok {
 			t.print("")
@@ -53,17 +53,15 @@ func Run(opt Options) (done bool, err error) {
 		}
 		t.quiet = false
 		t.ask(p)
-		line, ok := t.read()
+		if t.err != nil {
+			break // nobody could read the question
+		}
+		typed, ok := t.read()
 		if !ok {
+			t.err = t.lines.Err()
 			break
 		}
-		t.hear(p, line)
-		if t.err != nil {
-			return false, t.err
-		}
-	}
-	if err := t.lines.Err(); err != nil && !errors.Is(err, bufio.ErrTooLong) {
-		t.err = errors.Join(t.err, err)
+		t.hear(p, typed)
 	}
 	return false, t.err
 }
