@@ -57,7 +57,7 @@ func (s visitScreen) help() []key.Binding {
 		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), keys.Arrows, keys.Help}
 	case s.doubt != nil:
 		return []key.Binding{as(keys.Enter, "keep it as suspect"), as(keys.Back, "correct it"), as(keys.Leave, "leave")}
-	case s.menu.many:
+	case s.menu.many && s.menu.at < len(s.menu.items):
 		answer = as(keys.Enter, "mark")
 	}
 	if !s.open() {

@@ -9,6 +9,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/site"
 )
 
 // leastShown is the probability under which a condition gets no bar.
@@ -16,12 +17,6 @@ const leastShown = 0.005
 
 // narrow is the width under which a bar stands below its name [columns].
 const narrow = 56
-
-// The states of a system are told in words from these probabilities on.
-const (
-	sure     = 0.9
-	probable = 0.7
-)
 
 // bars draws the leading n conditions as bars with their percentages and the
 // change from before, nil at first; in a narrow column each below its name.
@@ -78,43 +73,12 @@ func change(now, before float64) string {
 
 // stateLines tells the state of the system in short, broken between clauses so
 // that every line can stand without the next.
-func stateLines(s belief.State, w int) []string {
-	clauses := stateWords(s)
-	clauses[0] = "Now: " + clauses[0]
-	return flow(clauses, "; ", w)
-}
-
-// stateWords tells the state of the system in a few clauses, surest words
-// only where the belief is sure.
-func stateWords(s belief.State) []string {
-	words := []string{
-		likely(s.Charging, "charge reaches the battery", "no charge reaches the battery"),
-		fmt.Sprintf("battery %.0f to %.0f %% full", 100*s.ChargeLevel.P05, 100*s.ChargeLevel.P95),
-		likely(s.Daylight, "daylight", "dark"),
-		likely(s.Regulating, "power is held back", "no power is held back"),
+func stateLines(at *site.Site, b *belief.Result, w int) []string {
+	clauses := strings.Split("Now: "+diagnose.StateLine(at, b), "; ")
+	for i := range clauses[:len(clauses)-1] {
+		clauses[i] += ";"
 	}
-	if s.LoadsCut > 1-probable {
-		words = append(words, likely(s.LoadsCut, "loads cut off", "loads not cut off"))
-	}
-	if s.Regulating > probable && s.SpareW.P95 >= 1 {
-		words = append(words, fmt.Sprintf("%.0f to %.0f W to spare", s.SpareW.P05, s.SpareW.P95))
-	}
-	return words
-}
-
-func likely(p float64, yes, no string) string {
-	switch {
-	case p >= sure:
-		return yes
-	case p >= probable:
-		return "probably " + yes
-	case p <= 1-sure:
-		return no
-	case p <= 1-probable:
-		return "probably " + no
-	default:
-		return fmt.Sprintf("%s or not (%s)", yes, diagnose.Percent(p))
-	}
+	return flow(clauses, " ", w)
 }
 
 // weight puts log10 of a likelihood ratio into words; 1 is ten to one.

@@ -47,6 +47,7 @@ var helpGroups = []struct {
 	}},
 	{"Shorter ways during a visit", []key.Binding{
 		keys.Cannot, keys.Note, keys.Why, keys.Answers, keys.More, keys.Stop,
+		as(keys.Write, "write the summary to a file, at the end"),
 		as(keys.Leave, "leave; every answer is kept; ctrl+c does the same"),
 	}},
 	{"In lists and long texts", []key.Binding{

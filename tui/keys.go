@@ -33,7 +33,7 @@ var keys = keyMap{
 	Suspend:  bind("ctrl+z", "to the shell, back with fg", "ctrl+z"),
 	Cannot:   bind("f2", "cannot take it", "f2"),
 	Note:     bind("f3", "write a note", "f3"),
-	Why:      bind("f4", "why it believes so", "f4"),
+	Why:      bind("f4", "why, reading by reading", "f4"),
 	Answers:  bind("f5", "answers so far", "f5"),
 	More:     bind("f6", "all about this step", "f6"),
 	Stop:     bind("f8", "stop now, put back", "f8"),

@@ -1,19 +1,17 @@
 package tui
 
 import (
-	"maps"
-	"slices"
-
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/procedure"
 )
 
 // leaveScreen says what would be left open, before the visit is left so.
 type leaveScreen struct {
 	over
-	open []string
+	open []procedure.Step // what puts it back
 	menu menu
 }
 
@@ -26,25 +24,15 @@ func leave(from screen) (screen, tea.Cmd) {
 	if !ok || asked || done {
 		return from, tea.Quit
 	}
-	open := leftOpen(d.visit().v)
+	v := d.visit().v
+	if v == nil {
+		return from, tea.Quit
+	}
+	open := v.Procedure().Restore(v.State())
 	if len(open) == 0 {
 		return from, tea.Quit
 	}
 	return leaveScreen{over{from}, open, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so; the visit is kept"})}, nil
-}
-
-// leftOpen says what is open now, in a fixed order.
-func leftOpen(v visit) []string {
-	if v == nil {
-		return nil
-	}
-	var open []string
-	for _, f := range slices.Sorted(maps.Keys(wordsOf().Open)) {
-		if v.State().Has(f) {
-			open = append(open, wordsOf().Open[f])
-		}
-	}
-	return open
 }
 
 func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -71,11 +59,12 @@ func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 }
 
 func (s leaveScreen) view(e env) []string {
-	lines := append(ruled(e, "Something is open", ""), "")
-	for _, o := range s.open {
-		lines = append(lines, styled(e.st.caution, wrap(o, e.w))...)
+	lines := append(ruled(e, "Not everything is put back", ""), "")
+	lines = append(lines, "Still to do:")
+	for _, step := range s.open {
+		lines = append(lines, labelled(e.st.caution, "  -", 4, step.Title, e.w)...)
 	}
-	lines = append(append(lines, ""), wrap("Put it back before you leave, or put a label on it that says so and tell who looks after it.", e.w)...)
+	lines = append(append(lines, ""), wrap("If you leave it so, put a label on it and tell who looks after it.", e.w)...)
 	lines = append(lines, "")
 	return append(lines, s.menu.view(e.st, true, e.w, max(1, e.h-len(lines)))...)
 }

@@ -132,7 +132,7 @@ func (s startScreen) choose(f SiteFile) (screen, tea.Cmd) {
 }
 
 func (s startScreen) view(e env) []string {
-	head := append(ruled(e, "ampwalk", "finding what a small solar system does"), "")
+	head := append(ruled(e, "ampwalk", "diagnosis of small solar power systems"), "")
 	var foot []string
 	switch {
 	case s.working:

@@ -105,7 +105,7 @@ func (s summaryScreen) view(e env) []string {
 }
 
 func (summaryScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "do what is marked"), as(keys.Back, "the answer before"), as(keys.Arrows, "scroll and move"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "do it"), keys.Back, as(keys.Arrows, "move and scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (s summaryScreen) visit() visitScreen { return s.was }

@@ -123,6 +123,9 @@ func beside(h int, bar string, cols ...column) []string {
 			if i > 0 {
 				rows[y] += bar
 			}
+			if i == len(cols)-1 && line == "" {
+				rows[y] = strings.TrimRight(rows[y], " ")
+			}
 			if i < len(cols)-1 {
 				line = pad(line, c.w)
 			}

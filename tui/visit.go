@@ -35,6 +35,7 @@ type visit interface {
 	Answers() []diagnose.Answer
 	Notes() []diagnose.Answer
 	State() procedure.State
+	Procedure() *procedure.Procedure
 }
 
 var _ visit = (*diagnose.Visit)(nil)

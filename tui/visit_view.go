@@ -32,14 +32,14 @@ func (s visitScreen) view(e env) []string {
 	case e.w >= threeColumns && e.h >= threeRows:
 		mid, right := e.w*30/100, e.w*25/100
 		left := e.w - mid - right - 2*len(columnBar)
-		middle = beside(room, e.st.quiet.Render(columnBar),
+		middle = beside(room, e.st.quiet.Render(" |")+" ",
 			column{s.question(e, left, room, nil), left},
 			column{s.sideBelief(e, mid, room), mid},
 			column{s.sideHistory(e, right, room), right})
 	case e.w >= twoColumns:
 		right := e.w * 40 / 100
 		left := e.w - right - len(columnBar)
-		middle = beside(room, e.st.quiet.Render(columnBar),
+		middle = beside(room, e.st.quiet.Render(" |")+" ",
 			column{s.question(e, left, room, nil), left},
 			column{s.sideBelief(e, right, room), right})
 	default:
@@ -54,7 +54,11 @@ func (s visitScreen) head(e env) []string {
 	if h.Who != "" {
 		who = "visit by " + h.Who
 	}
-	return []string{e.st.title.Render(ends(h.SiteName, who, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w), e.st.quiet.Render(rule(e.w))}
+	lines := []string{e.st.title.Render(ends(h.SiteName, who, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
+	if e.h >= firstH-1 {
+		lines = append(lines, e.st.quiet.Render(rule(e.w)))
+	}
+	return lines
 }
 
 // question is the step with its answer and, in a narrow window, the belief
@@ -167,7 +171,7 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		}
 		room = min(room, w-ansi.StringWidth(unit)-2)
 		lines = append(lines, pad(s.field.view(e.st, !s.onRow, room), room)+"  "+unit)
-		if s.prompt.Hint != "" {
+		if s.prompt.Hint != "" && s.doubt == nil && s.problem == "" {
 			lines = append(lines, e.st.quiet.Render(cut("  type "+s.prompt.Hint, w)))
 		}
 	} else {
@@ -191,7 +195,7 @@ const (
 )
 
 // belowBelief is the belief under the question, the least needed giving way
-// first: at least the two leading conditions and the state stay.
+// first: the leading condition stays.
 func (s visitScreen) belowBelief(e env) []block {
 	b := s.v.Belief()
 	if b == nil {
@@ -200,12 +204,12 @@ func (s visitScreen) belowBelief(e env) []block {
 	var blocks []block
 	blocks = append(blocks, block{7, []string{e.st.label.Render("What it can be, with the change by the last answer")}})
 	for i, line := range bars(e.st, b, s.v.Before(), 5, e.w) {
-		blocks = append(blocks, block{[]int{0, 0, 2, 6, 8}[i], []string{line}})
+		blocks = append(blocks, block{[]int{0, 1, 2, 6, 8}[i], []string{line}})
 	}
-	state := stateLines(b.State, e.w)
-	blocks = append(blocks, block{0, state[:1]})
+	state := stateLines(s.v.Site(), b, e.w)
+	blocks = append(blocks, block{1, state[:1]})
 	if len(state) > 1 {
-		blocks = append(blocks, block{1, state[1:]})
+		blocks = append(blocks, block{2, state[1:]})
 	}
 	return blocks
 }

@@ -41,7 +41,7 @@ func (s whyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 const whyHead = 3
 
 func (s whyScreen) view(e env) []string {
-	head := append(ruled(e, "Why it believes so", ""), "")
+	head := append(ruled(e, "Why", ""), "")
 	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-whyHead)...)
 }
 
@@ -78,12 +78,14 @@ func whyLines(st styles, v visit, answers []given, w int) []string {
 	}
 	taken := takenReadings(v, answers)
 	for _, ev := range b.Evidence {
-		lines = append(lines, evidenceLines(st, ev, taken[ev.Reading], w)...)
+		if t, ok := taken[ev.Reading]; ok {
+			lines = append(lines, evidenceLines(st, ev, t, w)...)
+		}
 	}
 	for _, sus := range b.Suspects {
-		if sus.P >= suspectFrom {
+		if t, ok := taken[sus.Reading]; ok && sus.P >= suspectFrom {
 			lines = append(lines, wrap(fmt.Sprintf("%s may be a wrong reading (%s). Taking it again would tell.",
-				taken[sus.Reading].titleOr(sus.Reading), diagnose.Percent(sus.P)), w)...)
+				t.title, diagnose.Percent(sus.P)), w)...)
 		}
 	}
 	return lines
@@ -98,13 +100,6 @@ type taken struct {
 	unit string
 }
 
-func (t taken) titleOr(k reading.Key) string {
-	if t.title == "" {
-		return string(k)
-	}
-	return t.title
-}
-
 func takenReadings(v visit, answers []given) map[reading.Key]taken {
 	m := map[reading.Key]taken{}
 	for _, g := range answers {
@@ -116,7 +111,7 @@ func takenReadings(v visit, answers []given) map[reading.Key]taken {
 }
 
 func evidenceLines(st styles, ev belief.Evidence, t taken, w int) []string {
-	head := labelled(st.label, "* ", 2, t.titleOr(ev.Reading)+": "+t.text, w)
+	head := labelled(st.label, "* ", 2, t.title+": "+t.text, w)
 	text := weight(ev.ForLeader)
 	if ev.HasRange {
 		text = "expected " + diagnose.FormatRange(ev.Expected, t.unit) +

@@ -6,8 +6,6 @@ import (
 	"sync"
 
 	"github.com/pelletier/go-toml/v2"
-
-	"ampwalk/diagnose/procedure"
 )
 
 //go:embed words.toml
@@ -18,7 +16,6 @@ type wordList struct {
 	Stop   []string
 	Cannot []string
 	Help   []string
-	Open   map[procedure.Flag]string
 }
 
 var wordsOf = sync.OnceValue(func() wordList {

@@ -1,0 +1,223 @@
+package tui
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/site"
+)
+
+func plainStyles() styles { return stylesIn(termenv.Ascii) }
+
+func stylesIn(p termenv.Profile) styles {
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(p)
+	return newStyles(r)
+}
+
+// sizes are the sizes the screens are designed for.
+var sizes = []struct{ w, h int }{{60, 20}, {80, 24}, {140, 45}}
+
+// isolated is the state of a demo site visit with the array switched off.
+func isolated() procedure.State {
+	p := procedure.For(site.Demo())
+	for _, s := range p.Steps {
+		for _, f := range s.Sets {
+			if f == procedure.ArrayIsolated && s.Kind == procedure.Act {
+				return p.Apply(procedure.State{}, procedure.Outcome{Step: s.ID, Kind: procedure.Done})
+			}
+		}
+	}
+	panic("no step isolates the array of the demo site")
+}
+
+// screens are all screens in a state worth a picture.
+var screens = map[string]func() *driver{
+	"start":         func() *driver { return drive(nil, options()) },
+	"start-problem": func() *driver { return drive(nil, options()).press("enter") },
+	"problems":      func() *driver { return drive(nil, options()).press("3", "enter") },
+	"path":          func() *driver { return drive(nil, options()).press("5", "enter", "sites/clinic.site.toml") },
+	"who":           func() *driver { return drive(nil, options()).press("2", "enter", "Ada") },
+	"who-problem":   func() *driver { return drive(nil, options()).press("2", "enter", "Ada", "enter") },
+	"confirm":       func() *driver { return visiting(newScript(), options()) },
+	"words":         func() *driver { return visiting(answered(1), options()).press("down", "down") },
+	"choose":        func() *driver { return visiting(answered(2), options()).press("1", "3") },
+	"number":        func() *driver { return visiting(answered(3), options()).press("13,1") },
+	"clamp":         func() *driver { return visiting(answered(4), options()) },
+	"act":           func() *driver { return visiting(answered(5), options()) },
+	"invalid":       func() *driver { return visiting(answered(3), options()).press("1k2", "enter") },
+	"doubtful":      func() *driver { return visiting(answered(3), options()).press("131", "enter") },
+	"actions":       func() *driver { return visiting(answered(3), options()).press("down", "right", "right") },
+	"again":         func() *driver { return visiting(answered(4), options()).press("esc") },
+	"working": func() *driver {
+		d := visiting(answered(3), options())
+		d.hold = true
+		return d.press("0.02", "enter")
+	},
+	"not-inferred": func() *driver {
+		v := answered(3)
+		opt := options()
+		opt.Infer = func(belief.Input) (*belief.Result, error) { return nil, errors.New("no state fits the site") }
+		return visiting(v, opt)
+	},
+	"cannot":  func() *driver { return visiting(answered(3), options()).press("f2", "down") },
+	"stop":    func() *driver { return visiting(answered(3), options()).press("f8") },
+	"note":    func() *driver { return visiting(answered(3), options()).press("f3", "cover is cracked") },
+	"why":     func() *driver { return visiting(answered(4), options()).press("f4") },
+	"answers": func() *driver { return visiting(answered(5), options()).press("f5", "up", "up") },
+	"more":    func() *driver { return visiting(answered(3), options()).press("f6") },
+	"help":    func() *driver { return visiting(answered(3), options()).press("?") },
+	"leave": func() *driver {
+		v := answered(3)
+		v.state = isolated()
+		return visiting(v, options()).press("f10")
+	},
+	"summary": func() *driver { return visiting(answered(6), options()) },
+}
+
+func TestFrames(t *testing.T) {
+	for name, screen := range screens {
+		t.Run(name, func(t *testing.T) {
+			var out strings.Builder
+			for _, s := range sizes {
+				d := screen()
+				d.size(s.w, s.h)
+				fmt.Fprintf(&out, "%d x %d\n%s\n\n", s.w, s.h, d.m.View())
+			}
+			golden.RequireEqual(t, []byte(out.String()))
+		})
+	}
+}
+
+// Without colour nothing may be lost but colour: the words are the same.
+func TestColourCarriesNothing(t *testing.T) {
+	for name, screen := range screens {
+		t.Run(name, func(t *testing.T) {
+			d := screen()
+			plain := d.m.View()
+			d.m.st = stylesIn(termenv.ANSI)
+			assert.Equal(t, plain, ansi.Strip(plain), "no escape sequence without colour")
+			assert.Equal(t, plain, ansi.Strip(d.m.View()))
+		})
+	}
+}
+
+// Colours stay within the 16 that every terminal has.
+func TestOnlySixteenColours(t *testing.T) {
+	for name, screen := range screens {
+		d := screen()
+		d.m.st = stylesIn(termenv.TrueColor)
+		for _, more := range []string{"38;5", "38;2", "48;5", "48;2"} {
+			assert.NotContains(t, d.m.View(), more, name)
+		}
+	}
+}
+
+func TestFramesFitEveryWindow(t *testing.T) {
+	for name, screen := range screens {
+		t.Run(name, func(t *testing.T) {
+			d := screen()
+			rapid.Check(t, func(t *rapid.T) {
+				w, h := rapid.IntRange(1, 200).Draw(t, "columns"), rapid.IntRange(1, 70).Draw(t, "rows")
+				d.size(w, h)
+				lines := strings.Split(d.m.View(), "\n")
+				if len(lines) > h {
+					t.Fatalf("%d rows in a window of %d", len(lines), h)
+				}
+				for _, l := range lines {
+					if got := ansi.StringWidth(l); got > w {
+						t.Fatalf("%d columns in a window of %d: %q", got, w, l)
+					}
+				}
+			})
+		})
+	}
+}
+
+// The question, its caution and its answer are visible in every window that is
+// not refused.
+func TestQuestionIsNeverFolded(t *testing.T) {
+	d := visiting(answered(3), options()).press("13,1")
+	rapid.Check(t, func(t *rapid.T) {
+		d.size(rapid.IntRange(leastW, 200).Draw(t, "columns"), rapid.IntRange(leastH, 70).Draw(t, "rows"))
+		frame := d.m.View()
+		for _, part := range []string{"[probe]", "Voltage at the array terminals", "Caution", "DC volts, 200 V range", "Red on array plus", "12.60 to 20.90 V", "> 13,1_", "Leave"} {
+			if !strings.Contains(frame, part) {
+				t.Fatalf("%q is missing in\n%s", part, frame)
+			}
+		}
+	})
+}
+
+func TestTooSmall(t *testing.T) {
+	d := visiting(answered(3), options()).press("13,1")
+	d.size(59, 24)
+	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "the screens need 60 and 20")
+	assert.Contains(t, d.m.View(), "--plain")
+	d.press("7", "enter") // goes nowhere while nothing can be read
+	d.size(80, 24)
+	assert.Contains(t, d.m.View(), "> 13,1_")
+}
+
+// Text from files and people is drawn without what commands a terminal.
+func TestNothingCommandsTheTerminal(t *testing.T) {
+	v := newScript()
+	v.steps[0].Step.Title = "Peo\x1b[2Jple\a"
+	v.steps[0].Step.Do = "Look\x1b]0;title\x07 around\r\n\x9b31m."
+	opt := options()
+	opt.Sites = []SiteFile{{Name: "evil\x1b[31m", Path: "a\nb.site.toml"}, {Path: "x", Problem: errors.New("bad \x1b[5m value\x07")}}
+	for _, d := range []*driver{visiting(v, opt), drive(nil, opt), drive(nil, opt).press("3", "enter")} {
+		assert.NotRegexp(t, `[\x00-\x09\x0b-\x1f\x7f\x{80}-\x{9f}]`, d.m.View())
+	}
+}
+
+// Wide and combining characters keep the columns straight.
+func TestWideCharacters(t *testing.T) {
+	v := answered(3)
+	v.steps[1].Step.Title = "空の様子 e\u0301tat"
+	d := visiting(v, options()).press("f5")
+	for _, s := range sizes {
+		d.size(s.w, s.h)
+		for line := range strings.SplitSeq(d.m.View(), "\n") {
+			assert.LessOrEqual(t, ansi.StringWidth(line), s.w)
+			if strings.Contains(line, "clear") {
+				assert.Equal(t, column0(t, d.m.View(), "yes"), ansi.StringWidth(line[:strings.Index(line, "clear")]))
+			}
+		}
+	}
+}
+
+// column0 is the column in which text stands.
+func column0(t *testing.T, frame, text string) int {
+	for line := range strings.SplitSeq(frame, "\n") {
+		if i := strings.Index(line, text); i >= 0 {
+			return ansi.StringWidth(line[:i])
+		}
+	}
+	t.Fatalf("%q not found", text)
+	return 0
+}
+
+func BenchmarkView(b *testing.B) {
+	for _, s := range sizes {
+		b.Run(fmt.Sprintf("%dx%d", s.w, s.h), func(b *testing.B) {
+			d := visiting(answered(4), options())
+			d.size(s.w, s.h)
+			for b.Loop() {
+				_ = d.m.View()
+			}
+		})
+	}
+}

@@ -1,0 +1,156 @@
+package tui
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/site"
+)
+
+// inMemory is a journal that keeps what it is given as long as the test runs.
+type inMemory struct{ entries []diagnose.Entry }
+
+func (j *inMemory) Append(e diagnose.Entry) error {
+	j.entries = append(j.entries, e)
+	return nil
+}
+
+// realVisits are options whose visits are real ones at the demo site.
+func realVisits(j *inMemory) Options {
+	opt := options()
+	opt.Begin = func(f SiteFile, who string) (*diagnose.Visit, error) {
+		return diagnose.New(diagnose.Head{ID: "v", SiteName: f.Name, SiteTOML: string(site.DemoTOML()), Who: who, StartedAt: noon}, j)
+	}
+	opt.Resume = func(record.Item) (*diagnose.Visit, string, error) {
+		v, err := diagnose.Resume(j.entries, j)
+		return v, "the last line was damaged", err
+	}
+	opt.Summary = func(*diagnose.Visit) string { return summaryText }
+	return opt
+}
+
+func TestBeginAndResumeAVisit(t *testing.T) {
+	j := &inMemory{}
+	d := drive(nil, realVisits(j)).press("4", "enter", "Ada", "enter")
+	require.NotNil(t, d.m.exit.Visit)
+	assert.True(t, showing(d, "Lantern Hill clinic"))
+	assert.True(t, showing(d, "visit by Ada"))
+	assert.True(t, showing(d, "[prepare]"))
+	d.press("1", "enter", "ctrl+c")
+	require.True(t, d.quit)
+	assert.False(t, d.m.exit.Finished)
+
+	d = drive(nil, realVisits(j)).press("enter")
+	assert.Len(t, d.m.exit.Visit.Answers(), 1)
+	assert.True(t, showing(d, "the last line was damaged"), d.m.View())
+}
+
+func TestStartWithAVisit(t *testing.T) {
+	opt := realVisits(&inMemory{})
+	v, err := opt.Begin(SiteFile{}, "Ada")
+	require.NoError(t, err)
+	opt.Visit = v
+	d := drive(nil, opt)
+	d.run(d.m.Init())
+	assert.True(t, showing(d, "[prepare]"))
+}
+
+// The first frame waits for nothing.
+func TestFirstFrameInfersNothing(t *testing.T) {
+	opt := options()
+	opt.Infer = func(belief.Input) (*belief.Result, error) {
+		t.Error("inferred before the first frame")
+		return nil, nil
+	}
+	d := drive(nil, opt)
+	assert.Nil(t, d.m.Init())
+	assert.True(t, showing(d, "Begin a visit"))
+}
+
+func TestTheNameIsRemembered(t *testing.T) {
+	d := drive(nil, options()).press("2", "enter", "Ada", "esc", "4", "enter")
+	assert.True(t, showing(d, "> Ada_"))
+}
+
+func TestVisitThatCannotBegin(t *testing.T) {
+	d := drive(nil, options()).press("2", "enter", "enter")
+	assert.True(t, showing(d, "Problem: no space left on the disk"), d.m.View())
+	d.press("esc")
+	assert.True(t, showing(d, "Begin a visit"))
+}
+
+func TestSiteFileWithProblems(t *testing.T) {
+	opt := options()
+	opt.Sites[1].Problem = problems(60)
+	d := drive(nil, opt).press("3", "enter")
+	assert.True(t, showing(d, "old.site.toml:10:1"))
+	assert.False(t, showing(d, "old.site.toml:69:1"))
+	assert.True(t, showing(d, "more below"))
+	d.press("end")
+	assert.True(t, showing(d, "old.site.toml:69:1"), "the last problem can be reached")
+	d.press("esc")
+	assert.True(t, showing(d, "Begin a visit"))
+}
+
+func TestOpenByPath(t *testing.T) {
+	opt := options()
+	opt.OpenSite = func(path string) SiteFile {
+		if path == "good one.site.toml" {
+			return SiteFile{Path: path, Name: "Good site"}
+		}
+		return SiteFile{Path: path, Problem: errors.New("no such file")}
+	}
+	d := drive(nil, opt).press("5", "enter", "enter")
+	assert.True(t, showing(d, "no path typed"))
+	d.press("q?.toml", "enter")
+	require.True(t, showing(d, "no such file"), "q and ? are text in a path")
+	d.press("esc")
+	require.True(t, showing(d, "> q?.toml_"), "the typed path stays")
+	for range "q?.toml" {
+		d.press("backspace")
+	}
+	d.paste("good one.site.toml\n").press("enter")
+	assert.True(t, showing(d, "Good site"))
+	assert.True(t, showing(d, "Who is visiting?"))
+}
+
+func TestSummaryIsWrittenAndNeverOver(t *testing.T) {
+	opt := options()
+	opt.Folder = t.TempDir()
+	d := visiting(answered(6), opt).press("f7", "enter")
+	name := filepath.Join(opt.Folder, "summary-2026-11-20-stony-ford-school")
+	for _, path := range []string{name + ".txt", name + "-2.txt"} {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.Equal(t, summaryText, string(text))
+	}
+	assert.True(t, showing(d, "Written to "), d.m.View())
+
+	opt.Folder = filepath.Join(opt.Folder, "missing")
+	d = visiting(answered(6), opt).press("f7")
+	assert.True(t, showing(d, "Problem: the summary could not be written"))
+}
+
+func TestSlug(t *testing.T) {
+	for name, want := range map[string]string{"Dry Ridge": "dry-ridge", "../../etc/x": "etc-x", "": "visit", "École №2": "école-2", "CON": "con"} {
+		assert.Equal(t, want, slug(name))
+	}
+}
+
+func TestBackFromTheSummary(t *testing.T) {
+	v := answered(6)
+	d := visiting(v, options()).press("esc", "esc")
+	require.True(t, showing(d, "Again: Array current"))
+	d.press("enter", "enter")
+	assert.True(t, showing(d, "Summary of the visit"))
+	d.press("right", "enter", "esc")
+	assert.True(t, showing(d, "Summary of the visit"), "back from the answers")
+}

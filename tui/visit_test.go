@@ -1,0 +1,348 @@
+package tui
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+)
+
+// showing reports whether text stands in the frame, as a person would read it.
+func showing(d *driver, text string) bool { return strings.Contains(d.m.View(), text) }
+
+func TestVisitFromFirstQuestionToSummary(t *testing.T) {
+	v := newScript()
+	d := visiting(v, options())
+	d.press("1", "enter")                            // confirm by its number
+	d.press("down", "down", "down", "down", "enter") // the fourth word by arrows
+	d.press("1", "3", "down")                        // two loads, then the end of the list
+	require.True(t, showing(d, ">    These are all"), d.m.View())
+	d.press("enter", "0,02", "enter", "470 mA", "enter", "enter")
+	require.True(t, showing(d, "Summary of the visit"), d.m.View())
+	assert.True(t, d.m.exit.Finished)
+	require.Len(t, v.answers, 6)
+	assert.Equal(t, "yes", v.answers[0].Word)
+	assert.Equal(t, "clear", v.answers[1].Word)
+	assert.Equal(t, []string{"ward lamps", "radio"}, v.answers[2].Labels)
+	assert.InDelta(t, 0.02, *v.answers[3].Number, 1e-12)
+	assert.InDelta(t, 0.47, *v.answers[4].Number, 1e-12)
+	assert.Equal(t, noon, v.answers[4].At)
+	assert.False(t, d.quit)
+	d.press("right", "right", "enter")
+	assert.True(t, d.quit, "leave by arrows and enter")
+}
+
+// An Enter too many answers no question of safety.
+func TestEnterAloneConfirmsNothing(t *testing.T) {
+	v := newScript()
+	d := visiting(v, options()).press("enter", "enter")
+	assert.Empty(t, v.answers)
+	assert.True(t, showing(d, "Problem: nothing is chosen"))
+}
+
+func TestInvalidAnswer(t *testing.T) {
+	tests := []struct{ name, typed, says string }{
+		{"empty", "", "nothing is typed"},
+		{"letters", "abc", "Problem:"},
+		{"prefix in the middle", "1k2", "Problem:"},
+		{"two numbers", "13 14", "Problem:"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			v := answered(3)
+			d := visiting(v, options()).press(tt.typed, "enter")
+			assert.Len(t, v.answers, 3)
+			assert.True(t, showing(d, tt.says), d.m.View())
+			assert.True(t, showing(d, "> "+tt.typed+"_"), "what was typed stays")
+			d.press("9")
+			assert.False(t, showing(d, "Problem:"), "typing takes the message away")
+		})
+	}
+}
+
+// Back is never refused, and what was typed waits.
+func TestBackFromAnInvalidAnswer(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options()).press("abc", "enter", "esc")
+	assert.True(t, showing(d, "Again: Loads that are on"))
+	d.press("esc", "esc")
+	assert.True(t, showing(d, "Again: People"))
+	d.press("esc")
+	assert.True(t, showing(d, "this is the first question"))
+	d.press("enter", "enter", "down", "down", "down", "enter")
+	assert.True(t, showing(d, "> abc_"), d.m.View())
+	assert.Equal(t, 3, v.seq, "an answer left as it was is not given again")
+}
+
+func TestChangeAnEarlierAnswer(t *testing.T) {
+	v := answered(5)
+	d := visiting(v, options()).press("esc", "esc")
+	require.True(t, showing(d, "> 0.02_"), d.m.View())
+	d.press("backspace", "backspace", "backspace", "backspace", "18,9", "enter")
+	assert.InDelta(t, 18.9, *v.answers[3].Number, 1e-12)
+	assert.Len(t, v.answers, 5, "later answers are kept")
+	assert.True(t, showing(d, "Write what you found"), "on to the open question")
+	assert.True(t, showing(d, "Noted: Voltage at the array terminals: 18.90 V"))
+}
+
+func TestChangeFromTheList(t *testing.T) {
+	v := answered(4)
+	d := visiting(v, options()).press("f5", "up", "up", "enter")
+	require.True(t, showing(d, "Again: Sky"))
+	d.press("2", "enter")
+	assert.Equal(t, "overcast", v.answers[1].Word)
+	assert.True(t, showing(d, "Array current"))
+}
+
+func TestDoubtIsAskedOnce(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options()).press("131", "enter")
+	require.True(t, showing(d, "Doubtful: 131.00 V is outside"))
+	assert.Len(t, v.answers, 3)
+
+	d.press("esc")
+	assert.False(t, showing(d, "Doubtful:"))
+	assert.True(t, showing(d, "> 131_"), "esc leaves the value to correct")
+
+	d.press("enter", "backspace")
+	assert.False(t, showing(d, "Doubtful:"), "a changed value is a new one")
+	d.press("2", "enter")
+	require.True(t, showing(d, "Doubtful: 132.00 V"))
+	d.press("enter")
+	require.Len(t, v.answers, 4)
+	assert.True(t, v.answers[3].Doubted)
+}
+
+func TestPaste(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options())
+	d.paste("13,1\n")
+	assert.Len(t, v.answers, 3, "a pasted line end is no Enter")
+	assert.True(t, showing(d, "> 13,1"))
+	d.press("enter")
+	require.Len(t, v.answers, 4)
+	assert.InDelta(t, 13.1, *v.answers[3].Number, 1e-12)
+
+	d = visiting(answered(1), options())
+	d.paste("q")
+	assert.False(t, d.quit, "pasted text is no command")
+}
+
+func TestResizeKeepsWhatIsTyped(t *testing.T) {
+	d := visiting(answered(3), options()).press("13")
+	d.size(140, 45).press(",")
+	d.size(60, 20).press("1")
+	assert.True(t, showing(d, "> 13,1_"))
+}
+
+// The belief is worked out beside the screen: going back and leaving stay
+// possible, and a result that later answers have overtaken is dropped.
+func TestAnswersOvertakeABelief(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options())
+	d.hold = true
+	d.press("0.02", "enter")
+	require.True(t, showing(d, "Working"))
+	require.Len(t, d.held, 1)
+	d.press("5", "enter")
+	assert.Len(t, v.answers, 4, "there is no question to answer yet")
+
+	d.press("esc")
+	require.True(t, showing(d, "Again: Voltage"))
+	d.press("backspace", "9", "enter")
+	require.Len(t, d.held, 2, "the changed answer asks for a belief of its own")
+	first := d.held[0]().(inferredMsg)
+	d.send(first)
+	assert.True(t, showing(d, "Working"), "the overtaken belief is dropped")
+	d.held = d.held[1:]
+	d.release()
+	assert.True(t, showing(d, "Array current"))
+}
+
+// A belief that comes while an earlier answer is shown does not pull it away.
+func TestBeliefComesWhileLookingBack(t *testing.T) {
+	d := visiting(answered(3), options())
+	d.hold = true
+	d.press("0.02", "enter", "esc", "esc")
+	d.release()
+	require.True(t, showing(d, "Again: Loads that are on"))
+	d.press("down", "down", "down", "enter", "enter")
+	assert.True(t, showing(d, "Array current"), d.m.View())
+}
+
+// The same from the list of answers, where the summary may come below it.
+func TestBeliefComesWhileTheListIsShown(t *testing.T) {
+	v := answered(5)
+	v.steps = v.steps[:6]
+	d := visiting(v, options())
+	d.hold = true
+	v.latest = nil // so that it is worked out again
+	d.press("enter", "f5")
+	d.release()
+	require.True(t, showing(d, "Answers so far"))
+	d.press("esc")
+	assert.True(t, showing(d, "Summary of the visit"))
+}
+
+func TestNoBeliefNoStandstill(t *testing.T) {
+	v := answered(3)
+	opt := options()
+	opt.Infer = func(belief.Input) (*belief.Result, error) { return nil, errors.New("no state fits") }
+	d := visiting(v, opt)
+	assert.True(t, showing(d, "no state fits"))
+	d.press("0.02", "enter")
+	assert.Len(t, v.answers, 4)
+	assert.True(t, showing(d, "Array current"))
+}
+
+// Steps that change nothing that is known cost no inference.
+func TestNothingNewNothingInferred(t *testing.T) {
+	opt, n := options(), 0
+	opt.Infer = func(belief.Input) (*belief.Result, error) { n++; return believing(0.6), nil }
+	d := visiting(newScript(), opt)
+	assert.Equal(t, 1, n)
+	d.press("1", "enter")
+	assert.True(t, showing(d, "Sky"))
+	assert.Equal(t, 1, n)
+	d.press("4", "enter")
+	assert.Equal(t, 2, n)
+}
+
+func TestAnswerThatCannotBeKept(t *testing.T) {
+	v := answered(3)
+	v.keep = errDisk
+	d := visiting(v, options()).press("0.02", "enter")
+	assert.True(t, showing(d, "Problem: the answer could not be kept: no space"), d.m.View())
+	assert.True(t, showing(d, "> 0.02_"))
+	v.keep = nil
+	d.press("enter")
+	assert.Len(t, v.answers, 4)
+}
+
+func TestCannot(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options()).press("down", "enter", "down", "enter")
+	require.Len(t, v.answers, 4)
+	assert.Equal(t, diagnose.Cannot, v.answers[3].Kind)
+	assert.Equal(t, "not safe", v.answers[3].Reason)
+	d.press("esc")
+	assert.True(t, showing(d, "Answer now: not taken: not safe"), d.m.View())
+	d.press("enter")
+	assert.True(t, showing(d, "nothing is typed"), "what could not be taken is not left as it was by an empty answer")
+	d.press("5", "enter")
+	assert.Equal(t, diagnose.Took, v.answers[3].Kind)
+}
+
+func TestStop(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options()).press("f8", "4", "enter")
+	require.Len(t, v.answers, 4)
+	assert.Equal(t, diagnose.Stop, v.answers[3].Kind)
+	assert.Contains(t, wordsOf().Stop, v.answers[3].Reason)
+	assert.True(t, showing(d, "Summary of the visit"), "the scripted visit has nothing to put back")
+}
+
+func TestNote(t *testing.T) {
+	v := answered(3)
+	d := visiting(v, options()).press("f3", "enter")
+	assert.True(t, showing(d, "Problem: nothing is typed"))
+	d.press("is it q?", "enter")
+	require.Len(t, v.notes, 1)
+	assert.Equal(t, "is it q?", v.notes[0].Reason)
+	assert.Equal(t, "array-v", v.notes[0].Step)
+	assert.True(t, showing(d, "Voltage at the array terminals"))
+	d.press("f3")
+	assert.True(t, showing(d, "is it q?"), "notes of the step are shown")
+}
+
+// What is half typed is not an answer; leaving keeps every given one.
+func TestLeaveWithSomethingTyped(t *testing.T) {
+	for _, key := range []string{"ctrl+c", "f10"} {
+		v := answered(3)
+		d := visiting(v, options()).press("13,", "q")
+		assert.False(t, d.quit, "q is text in a field")
+		d.press(key)
+		assert.True(t, d.quit, key)
+		assert.Len(t, v.answers, 3)
+		assert.False(t, d.m.exit.Finished)
+	}
+	d := visiting(answered(1), options()).press("q")
+	assert.True(t, d.quit, "q leaves where nothing is typed")
+}
+
+func TestLeaveWithThePlantOpen(t *testing.T) {
+	v := answered(3)
+	v.state = isolated()
+	d := visiting(v, options()).press("ctrl+c")
+	require.False(t, d.quit)
+	require.True(t, showing(d, "Connect the array"), d.m.View())
+	d.press("esc", "13")
+	assert.True(t, showing(d, "> 13_"))
+	d.press("f10", "2", "enter")
+	assert.True(t, showing(d, "Why stop here?"))
+	d.press("ctrl+c", "3", "enter")
+	assert.True(t, d.quit)
+
+	d = visiting(v, options()).press("ctrl+c", "ctrl+c")
+	assert.True(t, d.quit, "asked once")
+}
+
+func TestHelpOverEveryScreen(t *testing.T) {
+	for name, screen := range screens {
+		d := screen()
+		before := d.m.View()
+		if name == "help" {
+			continue
+		}
+		d.press("f1")
+		assert.True(t, showing(d, "Enough for everything"), name)
+		d.press("esc")
+		assert.Equal(t, before, d.m.View(), name)
+	}
+	d := visiting(answered(3), options()).press("13", "?")
+	assert.True(t, showing(d, "Enough for everything"), "? is help beside a number")
+}
+
+func TestWhyReadsInWords(t *testing.T) {
+	d := visiting(answered(4), options()).size(80, 60).press("f4")
+	frame := strings.Join(strings.Fields(d.m.View()), " ")
+	for _, part := range []string{
+		"* Voltage at the array terminals: 0.02 V", "expected 12.60 to 20.90 V; if nothing were wrong 13.10 to 20.90 V; speaks clearly for it",
+		"* Sky: clear", "speaks somewhat against it", "may be a wrong reading (24 %)",
+	} {
+		assert.Contains(t, frame, part)
+	}
+	assert.NotContains(t, frame, "Sky may be wrong", "a suspicion of one in a hundred is not worth a line")
+}
+
+func TestWeight(t *testing.T) {
+	// log10 of the likelihood ratio: 1 is ten to one.
+	tests := []struct {
+		log10 float64
+		words string
+	}{
+		{0, "says little either way"}, {-0.2, "says little either way"}, {0.5, "speaks somewhat for it"},
+		{-1.5, "speaks clearly against it"}, {2, "speaks strongly for it"},
+	}
+	for _, tt := range tests {
+		assert.Equal(t, tt.words, weight(tt.log10))
+	}
+}
+
+func TestPercent(t *testing.T) {
+	for p, want := range map[float64]string{0: "0 %", 0.004: "<1 %", 0.5: "50 %", 0.996: ">99 %", 1: "100 %"} {
+		assert.Equal(t, want, percent(p))
+	}
+}
+
+func TestSuspendIsOffered(t *testing.T) {
+	_, cmd := drive(nil, options()).m.Update(tea.KeyMsg{Type: tea.KeyCtrlZ})
+	require.NotNil(t, cmd)
+	assert.IsType(t, tea.SuspendMsg{}, cmd())
+}
