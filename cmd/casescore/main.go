@@ -14,10 +14,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"ampwalk/diagnose/belief"
@@ -148,22 +146,11 @@ type judgement struct {
 
 func judge(cases []knownCase) []judgement {
 	out := make([]judgement, len(cases))
-	var wg sync.WaitGroup
-	next := make(chan int)
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for i := range next {
-				start := time.Now()
-				r, err := belief.Infer(cases[i].input)
-				out[i] = judgement{cases[i], r, time.Since(start), err}
-			}
-		})
+	for i, c := range cases {
+		start := time.Now()
+		r, err := belief.Infer(c.input)
+		out[i] = judgement{c, r, time.Since(start), err}
 	}
-	for i := range cases {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
 	return out
 }
 
