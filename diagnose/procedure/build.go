@@ -198,12 +198,9 @@ func choices(s *site.Site, d stepData) []string {
 		return words
 	}
 	if label, ok := d.Reading.LampLabel(); ok {
-		for _, l := range s.Controller.Lamps {
-			if l.Label == label {
-				for _, look := range l.Looks {
-					words = append(words, look.Look)
-				}
-			}
+		lamp, _ := s.Lamp(label)
+		for _, look := range lamp.Looks {
+			words = append(words, look.Look)
 		}
 		return words
 	}

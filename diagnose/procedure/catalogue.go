@@ -26,6 +26,7 @@ type catalogue struct {
 
 // whys say in one sentence why a step comes now; {for} is the step it leads to.
 type whys struct {
+	Before   string `toml:"before"`
 	Always   string `toml:"always"`
 	Confirm  string `toml:"confirm"`
 	Setup    string `toml:"setup"`

@@ -12,38 +12,34 @@ import (
 
 // facts is what the texts of steps.toml may say about the site.
 type facts struct {
-	NominalV, ColdVocV, ChargeMaxV   string // whole volts
-	Modules, Blocks, Cells           int
-	ArrayRange, SystemRange, OneBlk  string // meter ranges, "20 V"
-	ArrayA, BatteryA, LoadA, IscA    string // largest current expected, "8 A"
-	ArrayFuse, BatteryFuse, LoadFuse string // "10 A", "" where there is none
-	LoadOutput                       bool
-	HasLoads                         bool
-	BigLoad                          string // label of the largest listed load
-	Lamp                             string // label, in a lamp's own step
+	ColdVocV, ChargeMaxV            string // whole volts
+	Blocks, Cells                   int
+	ArrayRange, SystemRange, OneBlk string // meter ranges, "20 V"
+	ArrayA, BatteryA, LoadA, IscA   string // largest current expected, "8 A"
+	ArrayFuse, BatteryFuse          string // "10 A", "" where there is none
+	CellV                           string // of one cell, whole volts
+	BigLoad                         string // label of the largest listed load
+	Lamp                            string // label, in a lamp's own step
 }
 
 func factsOf(s *site.Site) facts {
-	isc := float64(s.Array.Strings) * s.Array.Module.IscA
-	var watts, big float64
+	isc := s.Array.ShortCircuitA()
+	var big float64
 	var bigLoad string
 	for _, l := range s.Loads {
-		watts += l.PowerW
 		if l.PowerW > big {
 			big, bigLoad = l.PowerW, printable.Clean(l.Label)
 		}
 	}
-	load := watts / s.NominalV
+	load := s.AllListedW() / s.NominalV
 	array := bright * isc
 	charge := array
 	if s.Controller.Kind == site.MPPT { // converts to a higher current
-		charge = max(array, bright*float64(s.Array.Series*s.Array.Strings)*s.Array.Module.PmpW/s.NominalV)
+		charge = max(array, bright*s.Array.PowerW()/s.NominalV)
 	}
 	return facts{
-		NominalV:    fmt.Sprintf("%.0f V", s.NominalV),
-		ColdVocV:    fmt.Sprintf("%.0f V", math.Ceil(ColdVocV(s))),
+		ColdVocV:    fmt.Sprintf("%.0f V", math.Ceil(s.OpenCircuitColdV())),
 		ChargeMaxV:  fmt.Sprintf("%.0f V", math.Ceil(ChargeMaxV(s))),
-		Modules:     s.Array.Series * s.Array.Strings,
 		Blocks:      s.Battery.Blocks,
 		Cells:       s.Battery.Cells(),
 		ArrayRange:  meterRange(circuitV(s, arrayCircuit)),
@@ -55,9 +51,7 @@ func factsOf(s *site.Site) facts {
 		IscA:        amps(isc),
 		ArrayFuse:   fuse(s.Array.FuseA),
 		BatteryFuse: fuse(s.Battery.FuseA),
-		LoadFuse:    fuse(s.LoadWiring.FuseA),
-		LoadOutput:  s.Controller.LoadOutput,
-		HasLoads:    len(s.Loads) > 0,
+		CellV:       cellV(s.Battery.Chemistry),
 		BigLoad:     bigLoad,
 	}
 }
@@ -74,6 +68,13 @@ func meterRange(v float64) string {
 		}
 	}
 	return "600 V"
+}
+
+func cellV(c site.Chemistry) string {
+	if c.LeadAcid() {
+		return "2 V"
+	}
+	return "3 V"
 }
 
 func amps(a float64) string { return fmt.Sprintf("%.0f A", math.Ceil(a)) }

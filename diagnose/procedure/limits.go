@@ -1,10 +1,6 @@
 package procedure
 
-import (
-	"math"
-
-	"ampwalk/diagnose/site"
-)
+import "ampwalk/diagnose/site"
 
 // The limits of what is touched with probes.
 //
@@ -25,18 +21,9 @@ const ShortA = 10.0
 // (a choice of this project).
 const MinBitsPerMinute = 0.01
 
-const (
-	coldCellC    = -10.0 // coldest morning the open-circuit voltage is reckoned for [°C], common practice
-	coldBatteryC = 10.0  // coldest battery its charging voltage is reckoned for [°C], common practice
-	refC         = 25.0  // reference temperature of nameplates and set-points [°C]
-)
-
-// ColdVocV is the array's open-circuit voltage on the coldest morning [V]:
-// Voc·(1 + |β|·35 K).
-func ColdVocV(s *site.Site) float64 {
-	m := s.Array.Module
-	return float64(s.Array.Series) * m.VocV * (1 + math.Abs(m.VocPctPerC)/100*(refC-coldCellC))
-}
+// coldBatteryC is the coldest battery its charging voltage is reckoned for
+// [°C]; batteries stand indoors (common practice).
+const coldBatteryC = 10.0
 
 // ChargeMaxV is the highest voltage the controller holds a cool battery at [V]:
 // the absorption set-point, compensated per 2 V cell.
@@ -45,7 +32,7 @@ func ColdVocV(s *site.Site) float64 {
 // -4 mV/°C per cell give 59.0 V.
 func ChargeMaxV(s *site.Site) float64 {
 	c := s.Controller
-	return max(c.AbsorbV, c.FloatV) + c.CompMVPerCCell/1000*s.NominalV/2*(coldBatteryC-refC)
+	return max(c.AbsorbV, c.FloatV) + c.CompMVPerCCell/1000*s.NominalV/2*(coldBatteryC-site.NameplateC)
 }
 
 // A circuit is what a step touches.
@@ -63,7 +50,7 @@ const (
 // battery circuit a series or shunt controller passes the array's voltage on.
 func circuitV(s *site.Site, c circuit) float64 {
 	battery := ChargeMaxV(s)
-	array := max(ColdVocV(s), battery)
+	array := max(s.OpenCircuitColdV(), battery)
 	switch c {
 	case arrayCircuit:
 		return array
@@ -92,5 +79,5 @@ func touchable(s *site.Site, c circuit) bool {
 
 // shortable reports whether the site permits the short-circuit test.
 func shortable(s *site.Site) bool {
-	return touchable(s, arrayCircuit) && float64(s.Array.Strings)*s.Array.Module.IscA <= ShortA
+	return touchable(s, arrayCircuit) && s.Array.ShortCircuitA() <= ShortA
 }

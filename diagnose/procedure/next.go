@@ -39,7 +39,8 @@ func (p *Procedure) next(st State, worth Worth) (int, string, bool) {
 		}
 		return i, p.whys.Restore, true
 	}
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if s.Rung == Leave && st.mark(i) == Open && p.timely(st, i) {
 			return i, p.whys.Leave, true
 		}
@@ -52,7 +53,8 @@ func (p *Procedure) closing(st State) bool {
 	if st.Stopped != "" {
 		return true
 	}
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if s.Rung == Leave && st.mark(i) != Open {
 			return true
 		}
@@ -64,9 +66,13 @@ func (p *Procedure) closing(st State) bool {
 var passing = setOf(ArrayShorted, LoadStepOn)
 
 func (p *Procedure) onward(st State, worth Worth) (int, string, bool) {
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if s.Always && st.mark(i) == Open && p.allowed(st, i) {
-			return i, p.whys.Always, true
+			if s.Kind == Take || s.Kind == Choose {
+				return i, p.whys.Always, true
+			}
+			return i, p.whys.Before, true
 		}
 	}
 	plans := p.plans(st, worth)
@@ -248,7 +254,8 @@ func (p *Procedure) timely(st State, i int) bool {
 
 // probed reports whether a reading was taken with probes.
 func (p *Procedure) probed(st State) bool {
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if s.Red != "" && st.mark(i) == Good {
 			return true
 		}
@@ -263,9 +270,10 @@ func (p *Procedure) Allowed(st State) []Step {
 		return nil
 	}
 	var steps []Step
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if s.Kind == Take && st.mark(i) == Open && p.allowed(st, i) {
-			steps = append(steps, s)
+			steps = append(steps, *s)
 		}
 	}
 	return steps
@@ -278,7 +286,8 @@ func (p *Procedure) Allowed(st State) []Step {
 func (p *Procedure) NextReading(taken func(reading.Key) bool, worth Worth) (Step, bool) {
 	marks := make([]byte, len(p.Steps))
 	var reached flagSet
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if s.Kind == Confirm || s.Kind == Take && taken(s.Reading) {
 			marks[i] = byte(Good)
 		}

@@ -4,9 +4,10 @@ package procedure
 // their order: the battery is connected before the array, the loads come last.
 func (p *Procedure) Restore(st State) []Step {
 	var steps []Step
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if p.toUndo(st, i) {
-			steps = append(steps, s)
+			steps = append(steps, *s)
 		}
 	}
 	return steps
@@ -71,7 +72,8 @@ func (p *Procedure) toUndo(st State, i int) bool {
 
 // nextRestore is the next step of putting back, if any.
 func (p *Procedure) nextRestore(st State) (int, bool) {
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		r := &p.rules[i]
 		if r.undoes != 0 {
 			if !p.toUndo(st, i) {

@@ -157,7 +157,7 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 			return "a source shorted that must not be"
 		}
 	case "array-isolate":
-		if !w.has("people", "dry", "jewellery", "tools", "no-current", "battery-look", "cables-look") {
+		if !w.has("permission", "lightning", "people", "dry", "jewellery", "tools", "no-current", "battery-look", "cables-look") {
 			return "a precaution is missing"
 		}
 	case "rest", "load-step-on":
@@ -196,7 +196,7 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 	}
 	careful := true
 	if rung >= Clamp {
-		careful = w.has("people", "dry", "cables-look")
+		careful = w.has("permission", "lightning", "people", "dry", "cables-look")
 	}
 	if rung == Battery {
 		careful = careful && w.has("air", "battery-look")
@@ -282,7 +282,8 @@ func (n node) key(p *Procedure) nodeKey {
 		k.plant.rung, k.plant.agreed, k.phase = 0, 0, 0
 	}
 	marks := make([]byte, len(p.Steps))
-	for i, s := range p.Steps {
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		m := n.st.mark(i)
 		matters := s.Kind == Confirm || s.Kind == Act && (p.rules[i].sets|p.rules[i].clears != 0)
 		switch {
@@ -536,6 +537,8 @@ func TestBrokenCopies(t *testing.T) {
 		{"voltage does not stop", flooded12(), func(c *catalogue) { step(c, "post_v").StopAbove = 0 }, "measuring goes on after a stop"},
 		{"clamping after battery work", flooded12(), func(c *catalogue) { step(c, "standby_a").Rung = Battery }, "a lower rung after a higher one"},
 		{"stop without a question", flooded12(), func(c *catalogue) { step(c, "safe-back").Opens = nil }, "putting back without asking whether it is safe"},
+		{"putting back what stays open", flooded12(), func(c *catalogue) { step(c, "loads-back").Sets = []Flag{LoadsOff} }, "a path that does not end"},
+		{"nobody asked", flooded12(), func(c *catalogue) { step(c, "permission").Opens = nil }, precaution},
 		{"no log", flooded12(), func(c *catalogue) { remove(c, "log") }, "the end comes before leaving"},
 		{"gravity on a sealed battery", mppt24(), func(c *catalogue) { step(c, "gravity").If = nil }, "a step that the site does not have"},
 		{"probing a high array", highArray(), func(c *catalogue) { step(c, "array_v").Touches = noCircuit }, "a step that the site does not have"},

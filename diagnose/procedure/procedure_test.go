@@ -1,0 +1,278 @@
+package procedure
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+// Limits of 60 V and 120 V DC: IEC 60364-4-41 and IEC 61140, from memory.
+func TestTouchable(t *testing.T) {
+	lead48 := func(absorbV, comp float64) *site.Site {
+		s := highShunt()
+		s.Controller.Kind, s.Controller.AbsorbV, s.Controller.CompMVPerCCell = site.MPPT, absorbV, comp
+		s.Array.Series = 2
+		return s
+	}
+	tests := []struct {
+		name                       string
+		site                       *site.Site
+		array, controller, battery bool
+		limits                     int
+	}{
+		{"12 V", flooded12(), true, true, true, 0},
+		{"24 V", mppt24(), true, true, true, 0},
+		{"mppt, array 84 V", highArray(), false, true, true, 1},
+		{"shunt, array 74 V", highShunt(), false, false, true, 1},
+		{"array 147 V", lookOnly(), false, false, false, 1},
+		{"48 V lead-acid, 59.0 V at 10 C", lead48(57.6, -4), true, true, true, 0}, // 57.6 + 24·4 mV·15
+		{"48 V lead-acid, 60.4 V at 10 C", lead48(58.6, -5), false, false, false, 1},
+		{"48 V lfp, 57.6 V", lead48(57.6, 0), true, true, true, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			assert.Equal(t, tt.array, touchable(tt.site, arrayCircuit), "array")
+			assert.Equal(t, tt.controller, touchable(tt.site, controllerCircuit), "controller")
+			assert.Equal(t, tt.battery, touchable(tt.site, batteryCircuit), "battery")
+			p := For(tt.site)
+			assert.Len(t, p.Limits, tt.limits)
+			_, clamps := p.Step("array_a")
+			assert.True(t, clamps, "every site can be clamped")
+		})
+	}
+}
+
+func TestShortable(t *testing.T) {
+	s := flooded12()
+	s.Array.Strings, s.Array.Module.IscA = 2, 5.0
+	assert.True(t, shortable(s), "10 A")
+	s.Array.Module.IscA = 5.01
+	assert.False(t, shortable(s), "above 10 A")
+	s = highArray()
+	s.Array.Strings, s.Array.Module.IscA = 1, 1
+	assert.False(t, shortable(s), "above 60 V")
+}
+
+// only gives some readings a worth.
+func only(bits map[reading.Key]float64) Worth {
+	return func(k reading.Key) float64 { return bits[k] }
+}
+
+// answered is p after every confirmation got its good answer and every
+// always-step was done.
+func answered(p *Procedure) State {
+	var st State
+	for _, s := range p.Steps {
+		if s.Rung < Restore && (s.Kind == Confirm || s.Always) {
+			st = p.Apply(st, good(s))
+		}
+	}
+	return st
+}
+
+func good(s Step) Outcome { return Outcome{Step: s.ID, Kind: Done, Yes: s.Good == "yes"} }
+
+func done(ids ...string) []Outcome {
+	var outcomes []Outcome
+	for _, id := range ids {
+		outcomes = append(outcomes, Outcome{Step: id, Kind: Done, Yes: true})
+	}
+	return outcomes
+}
+
+func apply(p *Procedure, st State, outcomes ...Outcome) State {
+	for _, o := range outcomes {
+		st = p.Apply(st, o)
+	}
+	return st
+}
+
+func TestNext(t *testing.T) {
+	p := For(flooded12())
+	tests := []struct {
+		name  string
+		done  []string
+		worth map[reading.Key]float64
+		want  string
+	}{
+		{"most per minute", nil, map[reading.Key]float64{reading.ArrayV: 0.2, reading.ModuleV: 0.5, reading.PostV: 0.1}, "array_v"}, // 0.2 against 0.5/3 and 0.1
+		{"the lowest rung first", nil, map[reading.Key]float64{reading.ArrayV: 0.9, reading.ArrayA: 0.02}, "array_a"},
+		{"too little for its minutes", nil, map[reading.Key]float64{reading.ArrayA: 0.009, reading.ArrayV: 0.1}, "array_v"},
+		{"setting up counts", nil, map[reading.Key]float64{reading.RestV: 0.3}, "labels"}, // some 35 minutes
+		{"setting up when worth it", nil, map[reading.Key]float64{reading.RestV: 0.5}, "loads-off"},
+		{"then the array", []string{"loads-off"}, map[reading.Key]float64{reading.RestV: 0.5}, "array-isolate"},
+		{"then the rest", []string{"loads-off", "array-isolate"}, map[reading.Key]float64{reading.RestV: 0.5}, "rest"},
+		{"what explains it first", []string{"loads-off", "array-isolate", "rest"}, map[reading.Key]float64{reading.RestV: 0.5}, "minutes"},
+		{"worth it once set up", []string{"loads-off", "array-isolate", "rest"}, map[reading.Key]float64{reading.RestV: 0.03}, "minutes"},
+		{"rest voltage before the load step", []string{"loads-off", "array-isolate", "rest", "minutes", "battery_c"},
+			map[reading.Key]float64{reading.RestV: 0.03, reading.StepPostV: 5}, "rest_v"},
+		{"nothing is worth it", []string{"loads-off", "array-isolate"}, nil, "battery-connected"},
+		{"the load step is ended first", []string{"loads-off", "array-isolate", "rest", "load-step-on"}, map[reading.Key]float64{reading.StandbyA: 5}, "load-step-off"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s, why, ok := p.Next(apply(p, answered(p), done(tt.done...)...), only(tt.worth))
+			require.True(t, ok)
+			assert.Equal(t, tt.want, s.ID)
+			assert.NotEmpty(t, why)
+			assert.NotContains(t, why, "{")
+		})
+	}
+}
+
+// A refused precaution closes what needs it, and only that, with its reason.
+func TestRefusal(t *testing.T) {
+	p := For(flooded12())
+	st := apply(p, answered(p), done("loads-off", "array-isolate", "rest", "minutes", "battery_c")...)
+	st = p.Apply(st, Outcome{Step: "eyes", Kind: Done, Yes: false})
+	assert.Equal(t, Refused, st.Mark("eyes"))
+	assert.Equal(t, "There is no eye protection.", st.Reason("eyes"))
+	var ids []string
+	for _, s := range p.Allowed(st) {
+		ids = append(ids, s.ID)
+	}
+	assert.Contains(t, ids, "rest_v")
+	assert.NotContains(t, ids, "gravity")
+	s, _, _ := p.Next(st, only(map[reading.Key]float64{reading.Gravity: 9, reading.StepPostV: 9}))
+	assert.Equal(t, Restore, s.Rung, "acid and load step are closed")
+}
+
+func TestStops(t *testing.T) {
+	p := For(flooded12())
+	open := apply(p, answered(p), done("loads-off", "array-isolate")...)
+	tests := []struct {
+		name string
+		o    Outcome
+	}{
+		{"danger seen", Outcome{Step: "battery-look", Kind: Done, Yes: true}},
+		{"voltage above 60 V", Outcome{Step: "open_v", Kind: Done, Value: 60.5}},
+		{"voltage below -60 V", Outcome{Step: "open_v", Kind: Done, Value: -60.5}},
+		{"battery above 50 C", Outcome{Step: "battery_c", Kind: Done, Value: 51}},
+		{"the person ends it", Outcome{Step: "open_v", Kind: Stop}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			st := p.Apply(open, tt.o)
+			assert.NotEmpty(t, st.Stopped)
+			assert.Empty(t, p.Allowed(st))
+			s, _, _ := p.Next(st, everything)
+			assert.Equal(t, "safe-back", s.ID)
+			st = p.Apply(st, Outcome{Step: "safe-back", Kind: Done, Yes: false, Reason: "lightning is near"})
+			assert.Equal(t, []LeftOpen{{LoadsOff, "lightning is near"}, {ArrayIsolated, "lightning is near"}}, p.Left(st))
+			s, _, _ = p.Next(st, everything)
+			assert.Equal(t, "label-open", s.ID)
+			assert.Empty(t, open.Stopped, "the state given is not changed")
+		})
+	}
+	assert.Empty(t, p.Apply(open, Outcome{Step: "open_v", Kind: Done, Value: 60}).Stopped, "the limit itself is allowed")
+}
+
+// Battery before array before loads: common practice.
+func TestRestoreOrder(t *testing.T) {
+	p := For(flooded12())
+	st := apply(p, answered(p), done("loads-off", "array-isolate", "short-on")...)
+	st = p.Apply(st, Outcome{Step: "battery-connected", Kind: Done, Yes: false})
+	var ids []string
+	for _, s := range p.Restore(st) {
+		ids = append(ids, s.ID)
+	}
+	assert.Equal(t, []string{"short-off", "battery-connect", "array-connect", "loads-back"}, ids)
+	assert.Empty(t, p.Left(st))
+
+	st = p.Apply(st, Outcome{Step: "battery-connect", Kind: Cannot, Reason: "the fuse blew again"})
+	assert.Equal(t, []LeftOpen{{ArrayIsolated, "the fuse blew again"}, {BatteryIsolated, "the fuse blew again"}}, p.Left(st),
+		"no array without a battery")
+}
+
+func TestReplay(t *testing.T) {
+	p := For(flooded12())
+	var start []Outcome
+	for _, s := range p.Steps {
+		if s.Rung < Restore && (s.Kind == Confirm || s.Always) {
+			start = append(start, good(s))
+		}
+	}
+	replay := func(more ...Outcome) State { return p.Replay(append(append([]Outcome{}, start...), more...)) }
+	cannot := func(id string) Outcome { return Outcome{Step: id, Kind: Cannot, Reason: "no access"} }
+	stop := func(id string) Outcome { return Outcome{Step: id, Kind: Stop, Reason: "enough"} }
+	yes := func(id string) Outcome { return done(id)[0] }
+
+	t.Run("a correction takes the place of the answer", func(t *testing.T) {
+		st := replay(yes("array-isolate"), yes("open_v"), yes("battery-connected"), yes("array-connect"), yes("array-isolate"))
+		assert.False(t, st.Has(ArrayIsolated), "it was isolated before it was connected")
+		assert.Equal(t, Good, st.Mark("open_v"))
+	})
+	t.Run("isolated after all", func(t *testing.T) {
+		st := replay(cannot("array-isolate"), yes("labels"), yes("array-isolate"))
+		assert.True(t, st.Has(ArrayIsolated))
+		s, _, _ := p.Next(st, nothing)
+		assert.Equal(t, "battery-connected", s.ID, "leaving has begun, but it is put back")
+	})
+	t.Run("not put back after all", func(t *testing.T) {
+		st := replay(yes("array-isolate"), yes("battery-connected"), yes("array-connect"), yes("labels"), cannot("array-connect"))
+		assert.Equal(t, []LeftOpen{{ArrayIsolated, "no access"}}, p.Left(st))
+		s, _, _ := p.Next(st, nothing)
+		assert.Equal(t, "label-open", s.ID)
+	})
+	t.Run("a stop is withdrawn by answering", func(t *testing.T) {
+		assert.NotEmpty(t, replay(stop("array_a")).Stopped)
+		assert.Empty(t, replay(stop("array_a"), yes("array_a")).Stopped)
+	})
+	t.Run("but not by putting back", func(t *testing.T) {
+		st := replay(yes("array-isolate"), stop("array-connect"), yes("safe-back"), yes("battery-connected"), yes("array-connect"))
+		assert.Equal(t, "enough", st.Stopped)
+		assert.False(t, st.Has(ArrayIsolated))
+	})
+	t.Run("a second stop while putting back leaves it open", func(t *testing.T) {
+		st := replay(yes("array-isolate"), stop("array-connect"), yes("safe-back"), yes("battery-connected"), stop("array-connect"))
+		assert.Equal(t, []LeftOpen{{ArrayIsolated, "enough"}}, p.Left(st))
+	})
+	t.Run("a danger that was a slip of the key", func(t *testing.T) {
+		assert.NotEmpty(t, replay(Outcome{Step: "lightning", Kind: Done, Yes: true}).Stopped)
+		assert.Empty(t, replay(Outcome{Step: "lightning", Kind: Done, Yes: true}, Outcome{Step: "lightning", Kind: Done}).Stopped)
+	})
+	t.Run("an unknown step changes nothing", func(t *testing.T) {
+		assert.Equal(t, replay(), replay(yes("no such step")))
+	})
+}
+
+func TestNextReading(t *testing.T) {
+	p := For(flooded12())
+	taken := func(keys ...reading.Key) func(reading.Key) bool {
+		return func(k reading.Key) bool {
+			for _, x := range keys {
+				if x == k {
+					return true
+				}
+			}
+			return false
+		}
+	}
+	tests := []struct {
+		name  string
+		taken func(reading.Key) bool
+		worth Worth
+		want  string
+	}{
+		{"lowest rung", taken(), only(map[reading.Key]float64{reading.OpenV: 1, reading.PostV: 0.1}), "post_v"},
+		{"a look that teaches nothing is not asked", taken(), only(map[reading.Key]float64{reading.Sky: 0.001, reading.PostV: 0.1}), "post_v"},
+		{"not again", taken(reading.PostV), only(map[reading.Key]float64{reading.OpenV: 1, reading.PostV: 1}), "open_v"},
+		{"the rest is not worth its minutes", taken(), only(map[reading.Key]float64{reading.RestV: 0.1}), ""},
+		{"but was waited for", taken(reading.Minutes), only(map[reading.Key]float64{reading.RestV: 0.1}), "rest_v"},
+		{"as found, though isolated readings are there", taken(reading.OpenV), only(map[reading.Key]float64{reading.ArrayV: 1}), "array_v"},
+		{"nothing", taken(), nothing, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s, ok := p.NextReading(tt.taken, tt.worth)
+			assert.Equal(t, tt.want != "", ok)
+			assert.Equal(t, tt.want, s.ID)
+		})
+	}
+	s, ok := For(highArray()).NextReading(taken(), only(map[reading.Key]float64{reading.OpenV: 1, reading.ArrayV: 1}))
+	assert.False(t, ok, "%s is above the limit", s.ID)
+}
