@@ -1,0 +1,46 @@
+package tui
+
+import (
+	"bytes"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/exp/teatest"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// One run through the real program: keys in, frames out, the way it was left.
+func TestRunsAsAProgram(t *testing.T) {
+	tm := teatest.NewTestModel(t, newModel(realVisits(&inMemory{}), plainStyles()), teatest.WithInitialTermSize(80, 24))
+	wait := func(text string) {
+		t.Helper()
+		teatest.WaitFor(t, tm.Output(), func(b []byte) bool { return bytes.Contains(b, []byte(text)) }, teatest.WithDuration(10*time.Second))
+	}
+	wait("Begin a visit")
+	tm.Send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{'4'}})
+	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
+	wait("Who is visiting?")
+	tm.Send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("Ada")})
+	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
+	wait("[prepare]")
+	tm.Send(tea.KeyMsg{Type: tea.KeyCtrlC})
+	m, ok := tm.FinalModel(t, teatest.WithFinalTimeout(10*time.Second)).(model)
+	require.True(t, ok)
+	require.NotNil(t, m.exit.Visit)
+	assert.Equal(t, "Ada", m.exit.Visit.Head().Who)
+	assert.False(t, m.exit.Finished)
+}
+
+// Run itself, on streams that are no terminal.
+func TestRunOnStreams(t *testing.T) {
+	var out bytes.Buffer
+	opt := options()
+	opt.Input, opt.Output = bytes.NewBufferString("q"), &out
+	exit, err := Run(opt)
+	require.NoError(t, err)
+	assert.Nil(t, exit.Visit)
+	assert.Contains(t, out.String(), "\x1b[?1049h", "the alternate screen is used")
+	assert.Contains(t, out.String(), "\x1b[?1049l", "and left")
+}
