@@ -51,6 +51,7 @@ func factsOf(s *site.Site) facts {
 		IscA:        amps(isc),
 		ArrayFuse:   fuse(s.Array.FuseA),
 		BatteryFuse: fuse(s.Battery.FuseA),
+		LoadOutput:  s.Controller.LoadOutput,
 		CellV:       cellV(s.Battery.Chemistry),
 		BigLoad:     bigLoad,
 	}

@@ -84,6 +84,14 @@ func done(ids ...string) []Outcome {
 	return outcomes
 }
 
+func ids(steps []Step) []string {
+	var ids []string
+	for _, s := range steps {
+		ids = append(ids, s.ID)
+	}
+	return ids
+}
+
 func apply(p *Procedure, st State, outcomes ...Outcome) State {
 	for _, o := range outcomes {
 		st = p.Apply(st, o)
@@ -131,12 +139,8 @@ func TestRefusal(t *testing.T) {
 	st = p.Apply(st, Outcome{Step: "eyes", Kind: Done, Yes: false})
 	assert.Equal(t, Refused, st.Mark("eyes"))
 	assert.Equal(t, "There is no eye protection.", st.Reason("eyes"))
-	var ids []string
-	for _, s := range p.Allowed(st) {
-		ids = append(ids, s.ID)
-	}
-	assert.Contains(t, ids, "rest_v")
-	assert.NotContains(t, ids, "gravity")
+	assert.Contains(t, ids(p.Allowed(st)), "rest_v")
+	assert.NotContains(t, ids(p.Allowed(st)), "gravity")
 	s, _, _ := p.Next(st, only(map[reading.Key]float64{reading.Gravity: 9, reading.StepPostV: 9}))
 	assert.Equal(t, Restore, s.Rung, "acid and load step are closed")
 }
@@ -176,11 +180,7 @@ func TestRestoreOrder(t *testing.T) {
 	p := For(flooded12())
 	st := apply(p, answered(p), done("loads-off", "array-isolate", "short-on")...)
 	st = p.Apply(st, Outcome{Step: "battery-connected", Kind: Done, Yes: false})
-	var ids []string
-	for _, s := range p.Restore(st) {
-		ids = append(ids, s.ID)
-	}
-	assert.Equal(t, []string{"short-off", "battery-connect", "array-connect", "loads-back"}, ids)
+	assert.Equal(t, []string{"short-off", "battery-connect", "array-connect", "loads-back"}, ids(p.Restore(st)))
 	assert.Empty(t, p.Left(st))
 
 	st = p.Apply(st, Outcome{Step: "battery-connect", Kind: Cannot, Reason: "the fuse blew again"})
@@ -234,6 +234,12 @@ func TestReplay(t *testing.T) {
 	t.Run("a danger that was a slip of the key", func(t *testing.T) {
 		assert.NotEmpty(t, replay(Outcome{Step: "lightning", Kind: Done, Yes: true}).Stopped)
 		assert.Empty(t, replay(Outcome{Step: "lightning", Kind: Done, Yes: true}, Outcome{Step: "lightning", Kind: Done}).Stopped)
+	})
+	t.Run("the battery was off after all", func(t *testing.T) {
+		st := replay(yes("array-isolate"), yes("battery-connected"), yes("array-connect"), Outcome{Step: "battery-connected", Kind: Done})
+		s, _, _ := p.Next(st, everything)
+		assert.NotEqual(t, "array-connect", s.ID)
+		assert.Equal(t, []string{"battery-connect", "array-connect"}, ids(p.Restore(st)), "the array is opened and comes after the battery again")
 	})
 	t.Run("an unknown step changes nothing", func(t *testing.T) {
 		assert.Equal(t, replay(), replay(yes("no such step")))

@@ -73,8 +73,10 @@ func (st State) mark(i int) Mark {
 }
 
 // Apply is the state after o. An outcome of a step the site does not have
-// changes nothing; so does a confirmation's or action's order: a visit that was
-// corrected is replayed (see [Procedure.Replay]).
+// changes nothing, nor does an Act done against its Forbids, as a later
+// correction can make it: connecting the array does not count while the battery
+// turns out to be off. A visit that was corrected is replayed, see
+// [Procedure.Replay].
 func (p *Procedure) Apply(st State, o Outcome) State {
 	i, ok := p.index[o.Step]
 	if !ok {
@@ -84,6 +86,9 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 		st.p, st.marks = p, string(make([]byte, len(p.Steps)))
 	}
 	s := &p.Steps[i]
+	if s.Kind == Act && o.Kind == Done && p.rules[i].forbids&st.flags != 0 {
+		return st
+	}
 	switch {
 	case o.Kind == Stop && st.Stopped == "":
 		st.Stopped = orElse(o.Reason, p.whys.Ended)

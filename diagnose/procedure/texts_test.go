@@ -96,7 +96,7 @@ func TestReadingsSayHow(t *testing.T) {
 			case reading.Clamp:
 				assert.Contains(t, step.Meter, "DC amperes", step.ID)
 				assert.Contains(t, step.Probes, "Zero with empty jaws", step.ID)
-				assert.Contains(t, step.Probes, "ONE wire", step.ID)
+				assert.Regexp(t, "ONE (wire|post)", step.Probes, step.ID)
 				assert.Contains(t, step.Probes, "Arrow", step.ID)
 				assert.NotEmpty(t, step.Clamp, step.ID)
 				assert.Empty(t, step.Red+step.Black, step.ID)
@@ -161,6 +161,9 @@ func TestTextsOfTheSite(t *testing.T) {
 	assert.Contains(t, step(flooded12(), "gravity").Do, "6 cells")
 	assert.Contains(t, step(flooded12(), "array-isolate").Caution, "10 A fuse")
 	assert.Contains(t, step(flooded12(), "load-step-on").Do, "ward lamps")
+	// The battery's current is the net at its post, also where loads are wired to it.
+	assert.Contains(t, step(flooded12(), "battery_a").Probes, "around ONE wire.")
+	assert.Contains(t, step(mppt24(), "battery_a").Do, "all wires of the battery's plus post")
 	assert.Equal(t, []string{"lit", "out"}, step(flooded12(), "lamps.array lamp").Choices)
 	assert.Equal(t, []string{"ward lamps", "phone charging"}, step(flooded12(), "loads-on").Choices)
 	assert.Equal(t, []string{"dark", "overcast", "hazy", "clear"}, step(flooded12(), "sky").Choices)

@@ -1,0 +1,243 @@
+package procedure
+
+import "ampwalk/diagnose/reading"
+
+// A plantState is what the answers have done to the real system, kept by the
+// checker from its own knowledge of the steps, not from the data under test.
+type plantState struct {
+	arrayOpen, arrayShorted, loadsOff, batteryOff, batterySeen bool
+	rested, stepOn                                             bool
+	ended                                                      bool // a stop rule or the wish to end
+	agreed                                                     uint32
+	lost                                                       uint32 // what the person would not or could not put back
+	rung                                                       Rung   // highest rung of a reading so far
+}
+
+// precautions that the checker knows, a bit each in agreed.
+var precautions = []string{
+	"people", "dry", "battery-look", "cables-look", "clamp-fit", "jewellery", "leads", "meter-proven",
+	"tools", "no-current", "short-lead", "air", "eyes", "water", "permission", "lightning", "safe-back",
+}
+
+func bitOf(names []string, name string) uint32 {
+	for i, n := range names {
+		if n == name {
+			return 1 << i
+		}
+	}
+	return 0
+}
+
+func (w plantState) has(names ...string) bool {
+	for _, n := range names {
+		if w.agreed&bitOf(precautions, n) == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// dangers end the probing by their bad answer.
+var dangers = []string{"permission", "lightning", "battery-look", "cables-look"}
+
+// undoing steps, a bit each in lost.
+var undoing = []string{"short-off", "load-step-off", "battery-connect", "array-connect", "loads-back"}
+
+// after is the plant after outcome o of step s, good where a confirmation got its good answer.
+func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState {
+	if o.Kind == Stop {
+		if !w.ended {
+			w.ended = true
+			return w
+		}
+		o.Kind = Cannot
+	}
+	if o.Kind == Done && o.Value > 60 {
+		w.ended = true
+	}
+	if kind == Confirm {
+		b := bitOf(precautions, id)
+		w.agreed &^= b
+		if good {
+			w.agreed |= b
+		} else if o.Kind == Done && bitOf(dangers, id) != 0 {
+			w.ended = true
+		}
+		if id == "battery-connected" {
+			w.batterySeen, w.batteryOff = good, !good
+		}
+		if id == "safe-back" && !good {
+			w.lost = 1<<len(undoing) - 1
+		}
+		return w
+	}
+	if bitOf(undoing, id) != 0 {
+		w.rung = 0 // what had to wait for it may be asked now
+	}
+	if o.Kind == Cannot {
+		w.lost |= bitOf(undoing, id)
+		return w
+	}
+	switch id {
+	case "loads-off":
+		w.loadsOff = true
+	case "array-isolate":
+		w.arrayOpen = true
+	case "short-on":
+		w.arrayShorted = true
+	case "short-off":
+		w.arrayShorted = false
+	case "rest":
+		w.rested = true
+	case "load-step-on":
+		w.stepOn, w.rested = true, false
+	case "load-step-off":
+		w.stepOn = false
+	case "battery-connect":
+		w.batteryOff, w.batterySeen = false, true
+	case "array-connect":
+		w.arrayOpen, w.rested = false, false
+	case "loads-back":
+		w.loadsOff, w.rested = false, false
+	}
+	return w
+}
+
+// rungOf is the rung a reading belongs on, from its place in the readings file
+// and its instrument.
+func rungOf(k reading.Key) Rung {
+	spec, _ := reading.SpecOf(k)
+	switch {
+	case spec.Section == "battery_rested", spec.Section == "load_step":
+		return Battery
+	case spec.Section == "loads_off", spec.Section == "array_isolated":
+		return Isolate
+	case spec.Meter == reading.Clamp:
+		return Clamp
+	case spec.Meter == reading.Voltmeter:
+		return Probe
+	default:
+		return Look
+	}
+}
+
+// check names the invariant that asking s in w would break, "" if none.
+func (w plantState) check(s Step, absent map[string]bool) string {
+	if absent[s.ID] {
+		return "a step that the site does not have"
+	}
+	if w.ended && s.Rung < Restore && bitOf(undoing, s.ID) == 0 {
+		return "measuring goes on after a stop"
+	}
+	if w.ended && bitOf(undoing, s.ID) != 0 && !w.has("safe-back") {
+		return "putting back without asking whether it is safe"
+	}
+	switch s.ID {
+	case "array-connect":
+		if w.batteryOff || !w.batterySeen {
+			return "array connected before the battery"
+		}
+		if w.arrayShorted {
+			return "a shorted array connected"
+		}
+	case "short-on":
+		if !w.arrayOpen || !w.has("short-lead") {
+			return "a source shorted that must not be"
+		}
+	case "array-isolate":
+		if !w.has("permission", "lightning", "people", "dry", "jewellery", "tools", "no-current", "battery-look", "cables-look") {
+			return "a precaution is missing"
+		}
+	case "rest", "load-step-on":
+		if !w.arrayOpen || !w.loadsOff || !w.has("air") {
+			return "isolation is missing"
+		}
+	}
+	if s.Kind != Take {
+		return ""
+	}
+	spec, _ := reading.SpecOf(s.Reading)
+	rung := rungOf(s.Reading)
+	if rung < w.rung && rung > Look { // looking again is harmless
+		return "a lower rung after a higher one"
+	}
+	untouched := !w.arrayOpen && !w.loadsOff && !w.stepOn
+	isolated := true
+	switch {
+	case s.Reading == reading.ShortA:
+		isolated = w.arrayOpen && w.arrayShorted
+	case s.Reading == reading.OpenV:
+		isolated = w.arrayOpen && !w.arrayShorted
+	case spec.Section == "array_isolated":
+		isolated = w.arrayOpen
+	case spec.Section == "loads_off":
+		isolated = w.arrayOpen && w.loadsOff && !w.stepOn
+	case spec.Section == "battery_rested":
+		isolated = w.rested && !w.stepOn
+	case spec.Section == "load_step":
+		isolated = w.stepOn && w.arrayOpen
+	case rung == Clamp, rung == Probe:
+		isolated = untouched
+	}
+	if !isolated {
+		return "isolation is missing"
+	}
+	careful := true
+	if rung >= Clamp {
+		careful = w.has("permission", "lightning", "people", "dry", "cables-look")
+	}
+	if rung == Battery {
+		careful = careful && w.has("air", "battery-look")
+	}
+	switch spec.Meter {
+	case reading.Clamp:
+		careful = careful && w.has("clamp-fit")
+	case reading.Voltmeter:
+		careful = careful && w.has("jewellery", "leads", "meter-proven", "battery-look")
+	case reading.Hydrometer:
+		careful = careful && w.has("eyes", "water", "jewellery")
+	}
+	if s.Reading == reading.BlockV {
+		careful = careful && w.has("eyes", "tools")
+	}
+	if !careful {
+		return "a precaution is missing"
+	}
+	return ""
+}
+
+// checkEnd names what is wrong when the visit ends in w, "" if nothing.
+func (w plantState) checkEnd(p *Procedure, st State) string {
+	for _, id := range []string{"labels", "log", "caretaker", "next-visit"} {
+		if st.Mark(id) == Open {
+			return "the end comes before leaving"
+		}
+	}
+	open := []struct {
+		is   bool
+		flag Flag
+		by   []string // refusing one of these explains it
+	}{
+		{w.arrayOpen, ArrayIsolated, []string{"array-connect", "battery-connect", "short-off"}},
+		{w.arrayShorted, ArrayShorted, []string{"short-off"}},
+		{w.loadsOff, LoadsOff, []string{"loads-back"}},
+		{w.stepOn, LoadStepOn, []string{"load-step-off"}},
+	}
+	for _, o := range open {
+		if !o.is {
+			continue
+		}
+		decided := false
+		for _, id := range o.by {
+			decided = decided || w.lost&bitOf(undoing, id) != 0
+		}
+		recorded := false
+		for _, l := range p.Left(st) {
+			recorded = recorded || l.Flag == o.flag && l.Reason != "" && l.Reason != p.whys.NoReason
+		}
+		if !decided || !recorded || st.Mark("label-open") == Open {
+			return "something stays open unrecorded"
+		}
+	}
+	return ""
+}
