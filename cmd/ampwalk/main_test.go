@@ -1,0 +1,164 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+)
+
+// actAsCommand makes the test binary the command, with an inference that costs
+// nothing, so that a test can start and kill it.
+const actAsCommand = "AMPWALK_TEST_AS_COMMAND"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(actAsCommand) != "" {
+		a := &app{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, now: time.Now, infer: cheap}
+		os.Exit(a.run(os.Args[1:]))
+	}
+	testscript.Main(m, map[string]func(){
+		"ampwalk": func() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+	})
+}
+
+// cheap is a belief that knows nothing: every reading not yet tried is worth taking.
+func cheap(in belief.Input) (*belief.Result, error) {
+	r := &belief.Result{Conditions: []belief.Posterior{{ID: condition.Sound, P: 1}}}
+	for _, s := range reading.Specs {
+		if !in.Readings.Has(s.Key) {
+			r.Gains = append(r.Gains, belief.Gain{Reading: s.Key, Bits: 1})
+		}
+	}
+	return r, nil
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 filepath.Join("testdata", "script"),
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		Deadline:            time.Now().Add(2 * time.Minute),
+		UpdateScripts:       os.Getenv("UPDATE") != "",
+		Setup: func(e *testscript.Env) error {
+			e.Setenv("AMPWALK_DATA", filepath.Join(e.WorkDir, "visits"))
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			// onlyvisit VAR puts the id of the only recorded visit into VAR.
+			"onlyvisit": func(ts *testscript.TestScript, neg bool, args []string) {
+				names, err := filepath.Glob(filepath.Join(ts.Getenv("AMPWALK_DATA"), "*.visit.jsonl"))
+				ts.Check(err)
+				if len(names) != 1 {
+					ts.Fatalf("%d visits, want 1", len(names))
+				}
+				ts.Setenv(args[0], strings.TrimSuffix(filepath.Base(names[0]), ".visit.jsonl"))
+			},
+			// tear cuts the last n bytes off a file.
+			"tear": func(ts *testscript.TestScript, neg bool, args []string) {
+				data := ts.ReadFile(args[0])
+				var n int
+				_, err := fmt.Sscan(args[1], &n)
+				ts.Check(err)
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(data[:len(data)-n]), 0o600))
+			},
+		},
+	})
+}
+
+func TestExitCodes(t *testing.T) {
+	dir := t.TempDir()
+	good := filepath.Join(dir, "good.site.toml")
+	bad := filepath.Join(dir, "bad.site.toml")
+	require.NoError(t, os.WriteFile(good, demo(t), 0o600))
+	require.NoError(t, os.WriteFile(bad, []byte("name = 3\n"), 0o600))
+	tests := []struct {
+		args string
+		code int
+	}{
+		{"version", exitDone},
+		{"help", exitDone},
+		{"help interpret", exitDone},
+		{"--help", exitDone},
+		{"interpret -h", exitDone},
+		{"site check " + good, exitDone},
+		{"visits", exitDone},
+		{"site check " + bad, exitUsage},
+		{"site check " + good + " " + bad, exitUsage},
+		{"site check not-there.toml", exitUsage},
+		{"site check", exitUsage},
+		{"site", exitUsage},
+		{"site lint x", exitUsage},
+		{"interpret", exitUsage},
+		{"interpret --site " + good, exitUsage},
+		{"interpret --site " + good + " --readings " + bad, exitUsage},
+		{"interpret --site " + good + " --readings " + good + " --format xml", exitUsage},
+		{"interpret --depth 3", exitUsage},
+		{"print", exitUsage},
+		{"print not-there", exitUsage},
+		{"print a b", exitUsage},
+		{"visits now", exitUsage},
+		{"walk", exitUsage},
+		{"help walk", exitUsage},
+		{"--speed 3", exitUsage},
+		{"--resume not-there", exitUsage},
+		{"--resume ../x", exitUsage},
+		{"--site " + bad, exitUsage},
+		{"--site " + good + " --resume x", exitUsage},
+		{"--data /dev/null/x --site " + good, exitFailed},
+	}
+	for _, tt := range tests {
+		t.Run(tt.args, func(t *testing.T) {
+			var out, problem bytes.Buffer
+			a := &app{
+				stdin: strings.NewReader(""), stdout: &out, stderr: &problem, now: time.Now, infer: cheap,
+				getenv: func(k string) string { return map[string]string{"AMPWALK_DATA": filepath.Join(dir, "visits")}[k] },
+			}
+			assert.Equal(t, tt.code, a.run(strings.Fields(tt.args)), "%s%s", &out, &problem)
+			if tt.code == exitDone {
+				assert.NotEmpty(t, out.String())
+				assert.Empty(t, problem.String())
+			} else {
+
+				assert.NotEmpty(t, problem.String())
+			}
+		})
+	}
+}
+
+// Every flag that a command takes stands in its usage text, every command in
+// the text of the whole, and each text has an example.
+func TestUsage(t *testing.T) {
+	files, err := usageFiles.ReadDir("usage")
+	require.NoError(t, err)
+	for _, f := range files {
+		name := strings.TrimSuffix(f.Name(), ".txt")
+		text := usage(name)
+		assert.Contains(t, text, "Example:\n  ampwalk", name)
+		for _, l := range strings.Split(text, "\n") {
+			assert.LessOrEqual(t, len(l), 80, l)
+		}
+		if name != "ampwalk" {
+			assert.Contains(t, usage(""), "ampwalk "+name)
+		}
+	}
+	flags := map[string][]string{
+		"": {"site", "data", "who", "resume", "plain"}, "interpret": {"site", "readings", "format"},
+		"print": {"data"}, "visits": {"data"},
+	}
+	for command, names := range flags {
+		for _, n := range names {
+			assert.Contains(t, usage(command), "--"+n, command)
+		}
+	}
+}
