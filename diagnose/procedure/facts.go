@@ -18,6 +18,7 @@ type facts struct {
 	ArrayA, BatteryA, LoadA, IscA   string // largest current expected, "8 A"
 	ArrayFuse, BatteryFuse          string // "10 A", "" where there is none
 	CellV                           string // of one cell, whole volts
+	LoadOutput                      bool   // else the loads are wired to the battery
 	BigLoad                         string // label of the largest listed load
 	Lamp                            string // label, in a lamp's own step
 }
