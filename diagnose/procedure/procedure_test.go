@@ -218,6 +218,12 @@ func TestReplay(t *testing.T) {
 		s, _, _ := p.Next(st, nothing)
 		assert.Equal(t, "label-open", s.ID)
 	})
+	t.Run("labelled anew", func(t *testing.T) {
+		st := replay(yes("loads-off"), yes("array-isolate"), yes("battery-connected"), yes("array-connect"), cannot("loads-back"), yes("label-open"))
+		assert.Equal(t, Good, st.Mark("label-open"))
+		st = replay(yes("loads-off"), yes("array-isolate"), yes("battery-connected"), yes("array-connect"), cannot("loads-back"), yes("label-open"), cannot("array-connect"))
+		assert.Equal(t, Open, st.Mark("label-open"))
+	})
 	t.Run("a stop is withdrawn by answering", func(t *testing.T) {
 		assert.NotEmpty(t, replay(stop("array_a")).Stopped)
 		assert.Empty(t, replay(stop("array_a"), yes("array_a")).Stopped)

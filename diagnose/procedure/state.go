@@ -138,18 +138,20 @@ func (st *State) put(i int, m Mark, reason string) {
 // Replay is the state after a whole visit, given in the order of answering,
 // corrections included: a later outcome of a step takes the place of the
 // earlier one. A stop during putting back or leaving is never replaced, since
-// the same step is asked again after it.
+// the same step is asked again after it. When an answer of putting back is
+// corrected, what stays open is labelled anew.
 func (p *Procedure) Replay(outcomes []Outcome) State {
 	var kept []Outcome
 	for _, o := range outcomes {
-		if !p.stopStays(o) {
-			at := slices.IndexFunc(kept, func(k Outcome) bool { return k.Step == o.Step && !p.stopStays(k) })
-			if at >= 0 {
-				kept[at] = o
-				continue
-			}
+		at := slices.IndexFunc(kept, func(k Outcome) bool { return k.Step == o.Step && !p.stopStays(k) })
+		if at < 0 || p.stopStays(o) {
+			kept = append(kept, o)
+			continue
 		}
-		kept = append(kept, o)
+		kept[at] = o
+		if p.putsBack(o.Step) {
+			kept = slices.DeleteFunc(kept, func(k Outcome) bool { return k.Step != o.Step && p.labels(k.Step) })
+		}
 	}
 	var st State
 	for _, o := range kept {
@@ -160,7 +162,17 @@ func (p *Procedure) Replay(outcomes []Outcome) State {
 
 func (p *Procedure) stopStays(o Outcome) bool {
 	i, ok := p.index[o.Step]
-	return ok && o.Kind == Stop && (p.Steps[i].Rung >= Restore || p.rules[i].undoes != 0)
+	return ok && o.Kind == Stop && (p.Steps[i].Rung == Leave || p.putsBack(o.Step))
+}
+
+func (p *Procedure) putsBack(id string) bool {
+	i, ok := p.index[id]
+	return ok && (p.Steps[i].Rung == Restore || p.rules[i].undoes != 0)
+}
+
+func (p *Procedure) labels(id string) bool {
+	i, ok := p.index[id]
+	return ok && p.rules[i].when == left
 }
 
 func orElse(s, other string) string {
