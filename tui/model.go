@@ -23,20 +23,20 @@ const (
 	firstH = 24
 )
 
-// model is the root: the size of the window, the screen shown, and how the
-// screens will have been left.
+// model is the root: the size of the window, the screen shown, and the
+// visit that was opened.
 type model struct {
 	w, h   int
 	st     styles
 	opt    *Options
 	screen screen
-	exit   Exit
+	visit  *diagnose.Visit // the one that was opened, nil if none
 }
 
 func newModel(opt Options, st styles) model {
 	m := model{w: firstW, h: firstH, st: st, opt: &opt, screen: newStart(&opt)}
 	if opt.Visit != nil {
-		m.exit.Visit = opt.Visit
+		m.visit = opt.Visit
 		m.screen = newVisit(opt.Visit, func() string { return opt.Summary(opt.Visit) }, "")
 	}
 	return m
@@ -52,13 +52,10 @@ type visitMsg struct {
 // beginMsg asks the visit screen just shown for its first question.
 type beginMsg struct{}
 
-// finishedMsg says that the summary is shown.
-type finishedMsg struct{}
-
 func begin() tea.Msg { return beginMsg{} }
 
 func (m model) Init() tea.Cmd {
-	if m.exit.Visit != nil {
+	if m.visit != nil {
 		return begin
 	}
 	return nil
@@ -73,13 +70,10 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m, nil
 	case visitMsg:
 		if msg.err == nil && msg.visit != nil {
-			m.exit.Visit = msg.visit
+			m.visit = msg.visit
 			m.screen = newVisit(msg.visit, func() string { return m.opt.Summary(msg.visit) }, msg.notice)
 			return m, begin
 		}
-	case finishedMsg:
-		m.exit.Finished = true
-		return m, nil
 	case tea.KeyMsg:
 		if next, cmd, done := m.rootKey(msg); done {
 			return next, cmd

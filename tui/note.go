@@ -39,7 +39,7 @@ func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		s.problem = "the note could not be kept: " + err.Error()
 		return s, nil
 	}
-	v.notice = "a note"
+	v.notice = "The note is kept."
 	return v, nil
 }
 

@@ -49,7 +49,7 @@ type Options struct {
 // An Exit says how the screens were left.
 type Exit struct {
 	Visit    *diagnose.Visit // nil if none was opened
-	Finished bool            // the summary was reached
+	Finished bool            // nothing was left to do
 }
 
 // Run shows the screens until they are left. Interrupted from outside it
@@ -69,5 +69,5 @@ func Run(opt Options) (Exit, error) {
 	if !ok {
 		return Exit{}, errors.Join(err, errors.New("the screens ended without a state"))
 	}
-	return m.exit, err
+	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done()}, err
 }

@@ -28,9 +28,8 @@ func TestRunsAsAProgram(t *testing.T) {
 	tm.Send(tea.KeyMsg{Type: tea.KeyCtrlC})
 	m, ok := tm.FinalModel(t, teatest.WithFinalTimeout(10*time.Second)).(model)
 	require.True(t, ok)
-	require.NotNil(t, m.exit.Visit)
-	assert.Equal(t, "Ada", m.exit.Visit.Head().Who)
-	assert.False(t, m.exit.Finished)
+	require.NotNil(t, m.visit)
+	assert.Equal(t, "Ada", m.visit.Head().Who)
 }
 
 // Run itself, on streams that are no terminal.

@@ -40,16 +40,16 @@ func realVisits(j *inMemory) Options {
 func TestBeginAndResumeAVisit(t *testing.T) {
 	j := &inMemory{}
 	d := drive(nil, realVisits(j)).press("4", "enter", "Ada", "enter")
-	require.NotNil(t, d.m.exit.Visit)
+	require.NotNil(t, d.m.visit)
 	assert.True(t, showing(d, "Lantern Hill clinic"))
 	assert.True(t, showing(d, "visit by Ada"))
 	assert.True(t, showing(d, "[prepare]"))
 	d.press("1", "enter", "ctrl+c")
 	require.True(t, d.quit)
-	assert.False(t, d.m.exit.Finished)
+	assert.False(t, d.m.visit.Done())
 
 	d = drive(nil, realVisits(j)).press("enter")
-	assert.Len(t, d.m.exit.Visit.Answers(), 1)
+	assert.Len(t, d.m.visit.Answers(), 1)
 	assert.True(t, showing(d, "the last line was damaged"), d.m.View())
 }
 
@@ -125,7 +125,7 @@ func TestOpenByPath(t *testing.T) {
 func TestSummaryIsWrittenAndNeverOver(t *testing.T) {
 	opt := options()
 	opt.Folder = t.TempDir()
-	d := visiting(answered(6), opt).press("f7", "enter")
+	d := visiting(answered(6), opt).press("f7", "f7")
 	name := filepath.Join(opt.Folder, "summary-2026-11-20-stony-ford-school")
 	for _, path := range []string{name + ".txt", name + "-2.txt"} {
 		text, err := os.ReadFile(path)

@@ -12,7 +12,7 @@ type styles struct {
 	chosen  lipgloss.Style // the line or action that Enter would take
 	here    lipgloss.Style // the present rung
 	bar     lipgloss.Style
-	quiet   lipgloss.Style // rules, hints, help
+	quiet   lipgloss.Style // rules, hints, help; no grey, which the sun and some palettes hide
 }
 
 func newStyles(r *lipgloss.Renderer) styles {
@@ -25,6 +25,6 @@ func newStyles(r *lipgloss.Renderer) styles {
 		chosen:  plain.Bold(true).Reverse(true),
 		here:    plain.Bold(true),
 		bar:     plain.Foreground(lipgloss.Color("6")),
-		quiet:   plain.Foreground(lipgloss.Color("8")),
+		quiet:   plain,
 	}
 }

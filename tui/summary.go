@@ -43,6 +43,7 @@ func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case writtenMsg:
 		s.said, s.problem = "Written to "+msg.path, ""
+		s.action = len(summaryActions) - 1 // an Enter too many does not write it again
 		if msg.err != nil {
 			s.said, s.problem = "", "the summary could not be written: "+msg.err.Error()
 		}

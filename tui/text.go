@@ -142,29 +142,30 @@ type block struct {
 	lines []string
 }
 
-// fold drops blocks until the rest has at most h rows, and says whether any
-// that had text was dropped.
-func fold(blocks []block, h int) (kept []string, folded bool) {
-	rows, highest := 0, 0
+// fold drops blocks until the rest has at most h rows, or is of rank 0; of one
+// rank the last block goes first.
+func fold(blocks []block, h int) []string {
+	rows, rank := 0, 0
 	for _, b := range blocks {
 		rows += len(b.lines)
-		highest = max(highest, b.rank)
+		rank = max(rank, b.rank)
 	}
-	limit := highest
-	for ; rows > h && limit > 0; limit-- {
-		for _, b := range blocks {
-			if b.rank == limit {
-				rows -= len(b.lines)
-				folded = folded || strings.TrimSpace(strings.Join(b.lines, "")) != ""
+	dropped := make([]bool, len(blocks))
+	for ; rank > 0; rank-- {
+		for i := len(blocks) - 1; i >= 0 && rows > h; i-- {
+			if blocks[i].rank == rank {
+				dropped[i] = true
+				rows -= len(blocks[i].lines)
 			}
 		}
 	}
-	for _, b := range blocks {
-		if b.rank <= limit {
+	var kept []string
+	for i, b := range blocks {
+		if !dropped[i] {
 			kept = append(kept, b.lines...)
 		}
 	}
-	return kept, folded
+	return kept
 }
 
 func joined(lines []string) string { return strings.Join(lines, "\n") }

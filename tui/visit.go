@@ -143,7 +143,7 @@ func (s visitScreen) ask() (screen, tea.Cmd) {
 	s.at = len(s.answers)
 	p := s.v.Prompt()
 	if p.Done {
-		return newSummary(s), func() tea.Msg { return finishedMsg{} }
+		return newSummary(s), nil
 	}
 	return s.show(p), nil
 }
@@ -239,45 +239,47 @@ func (s visitScreen) typing() typing {
 }
 
 func (s visitScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
-	if !msg.Paste {
-		actions := s.actions()
-		if i := pressed(msg, actions); i >= 0 {
-			return s.act(actions[i])
-		}
-		switch {
-		case key.Matches(msg, keys.Back):
-			return s.back(), nil
-		case s.onRow:
-			return s.onActions(msg, actions)
-		case s.working():
-			return s.toRow(msg), nil
-		case key.Matches(msg, keys.Enter):
-			return s.enter(e)
-		}
+	if msg.Paste {
+		return s.edit(msg), nil
 	}
-	if s.working() || s.onRow {
-		return s, nil
+	actions := s.actions()
+	if i := pressed(msg, actions); i >= 0 {
+		return s.act(actions[i])
 	}
-	if !s.typed() {
-		if msg.Paste {
-			return s, nil
-		}
-		m, used := s.menu.update(msg)
-		if !used {
-			return s.toRow(msg), nil
-		}
-		s.menu, s.problem, s.doubt = m, "", nil
-		return s, nil
-	}
-	if key.Matches(msg, keys.Down) {
+	switch {
+	case key.Matches(msg, keys.Back):
+		return s.back(), nil
+	case s.onRow:
+		return s.onActions(msg, actions)
+	case s.working():
 		return s.toRow(msg), nil
+	case key.Matches(msg, keys.Enter):
+		return s.enter(e)
 	}
-	before := s.field.text()
-	s.field = s.field.update(msg)
-	if s.field.text() != before {
-		s.problem, s.doubt = "", nil
+	return s.edit(msg), nil
+}
+
+// edit changes what is typed or chosen.
+func (s visitScreen) edit(msg tea.KeyMsg) visitScreen {
+	switch {
+	case s.working(), s.onRow, msg.Paste && !s.typed():
+		return s
+	case s.typed() && key.Matches(msg, keys.Down):
+		return s.toRow(msg)
+	case s.typed():
+		before := s.field.text()
+		s.field = s.field.update(msg)
+		if s.field.text() != before {
+			s.problem, s.doubt = "", nil
+		}
+		return s
 	}
-	return s, nil
+	m, used := s.menu.update(msg)
+	if !used {
+		return s.toRow(msg)
+	}
+	s.menu, s.problem, s.doubt = m, "", nil
+	return s
 }
 
 // toRow goes down to the line of other things to do.
@@ -346,7 +348,7 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 	s.answers = givens(s.v)
 	s.notice = ""
 	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
-		s.notice = s.answers[i].title + ": " + s.answers[i].text
+		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
 	}
 	s.at = len(s.answers)
 	s.problem, s.doubt, s.onRow = "", nil, false

@@ -77,7 +77,7 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	if len(belief) > 0 {
 		blocks = append(append(blocks, block{5, []string{""}}), belief...)
 	}
-	lines, _ := fold(blocks, h)
+	lines := fold(blocks, h)
 	over := len(lines) - h
 	if over <= 0 {
 		return lines
@@ -105,8 +105,7 @@ func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 		lines = append(lines, wrap(s.notice, w)...)
 	}
 	lines = append(lines, "", e.st.title.Render("Working"), "")
-	kept, _ := fold(append([]block{{0, lines}}, belief...), h)
-	return kept
+	return fold(append([]block{{0, lines}}, belief...), h)
 }
 
 // titled is the title, below what was answered last.
@@ -117,7 +116,7 @@ func (s visitScreen) titled(e env, w int) []block {
 	}
 	blocks := []block{{0, styled(e.st.title, wrap(title, w))}}
 	if s.notice != "" && s.open() {
-		blocks = append([]block{{3, []string{e.st.quiet.Render(cut("Noted: "+s.notice, w))}}}, blocks...)
+		blocks = append([]block{{3, wrap(s.notice, w)}}, blocks...)
 	}
 	return blocks
 }
@@ -132,7 +131,7 @@ func (s visitScreen) tell(e env, w int) []block {
 		}
 	}
 	add(10, "Why now", s.prompt.Why)
-	add(9, "For", step.Purpose)
+	add(9, "Purpose", step.Purpose)
 	if lines := labelled(st.caution, "Caution", labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{0, lines})
 	}

@@ -77,16 +77,17 @@ func TestEveryStepFitsAndIsAnswered(t *testing.T) {
 				assert.Contains(t, flat, "> _", "%s at %d x %d", step.ID, s.w, s.h)
 			}
 		}
-		was := len(d.m.exit.Visit.Answers())
+		was := len(d.m.visit.Answers())
 		d.press(keysFor(t, v)...)
 		if doubted, ok := d.m.screen.(visitScreen); ok && doubted.doubt != nil {
 			d.press("enter")
 		}
-		require.Len(t, d.m.exit.Visit.Answers(), was+1, "%s was not answered:\n%s", step.ID, d.m.View())
+		require.Len(t, d.m.visit.Answers(), was+1, "%s was not answered:\n%s", step.ID, d.m.View())
 	}
 	assert.True(t, showing(d, "Summary of the visit"), d.m.View())
+	assert.True(t, d.m.visit.Done())
 	assert.Greater(t, len(seen), 30, "the whole ladder was walked")
-	assert.Empty(t, d.m.exit.Visit.Procedure().Restore(d.m.exit.Visit.State()))
+	assert.Empty(t, d.m.visit.Procedure().Restore(d.m.visit.State()))
 }
 
 // leftColumn is the question's part of a frame, where it has several columns.
