@@ -161,6 +161,25 @@ func TestQuestionIsNeverFolded(t *testing.T) {
 	})
 }
 
+// A text longer than the window is cut and says where the rest is; the answer
+// and the leading condition are not.
+func TestLongTextGivesWayToTheAnswer(t *testing.T) {
+	v := answered(3)
+	v.steps[3].Step.Do = strings.Repeat("Look at it again and again. ", 60) + "The last word."
+	d := visiting(v, options()).size(60, 20)
+	for _, part := range []string{"> _", "... f6 shows the rest", "61 %", "Leave"} {
+		assert.Contains(t, d.m.View(), part)
+	}
+	d.press("f6")
+	for range 100 {
+		if showing(d, "The last word.") {
+			return
+		}
+		d.press("down")
+	}
+	t.Fatal("the rest cannot be reached")
+}
+
 func TestTooSmall(t *testing.T) {
 	d := visiting(answered(3), options()).press("13,1")
 	d.size(59, 24)

@@ -57,7 +57,7 @@ func (s noteScreen) view(e env) []string {
 	lines = append(lines, s.field.view(e.st, true, e.w))
 	lines = append(lines, e.st.quiet.Render(cut("  what the summary should say of this step", e.w)))
 	if s.problem != "" {
-		lines = append(lines, problem(e, s.problem)...)
+		lines = append(lines, problem(e.st, s.problem, e.w)...)
 	}
 	return lines
 }

@@ -55,7 +55,7 @@ func (s pathScreen) view(e env) []string {
 		lines = append(lines, "", "Working")
 	}
 	if s.problem != "" {
-		lines = append(append(lines, ""), problem(e, s.problem)...)
+		lines = append(append(lines, ""), problem(e.st, s.problem, e.w)...)
 	}
 	return lines
 }

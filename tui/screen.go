@@ -96,8 +96,10 @@ func (p page) view(st styles, lines []string, w, h int) []string {
 	switch {
 	case len(lines) <= h:
 		return shown
-	case to < len(lines):
+	case from == 0:
 		return append(shown, st.quiet.Render("-- more below: down, page down --"))
+	case to < len(lines):
+		return append(shown, st.quiet.Render("-- more above and below --"))
 	default:
 		return append(shown, st.quiet.Render("-- the end; more above: up, page up --"))
 	}

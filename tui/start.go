@@ -138,7 +138,7 @@ func (s startScreen) view(e env) []string {
 	case s.working:
 		foot = []string{"", "Working"}
 	case s.problem != "":
-		foot = append([]string{""}, problem(e, s.problem)...)
+		foot = append([]string{""}, problem(e.st, s.problem, e.w)...)
 	}
 	var lines []string
 	at := 0
@@ -170,6 +170,6 @@ func ruled(e env, left, right string) []string {
 }
 
 // problem is an error in words, its first line marked.
-func problem(e env, text string) []string {
-	return labelled(e.st.problem, "Problem:", len("Problem: "), text, e.w)
+func problem(st styles, text string, w int) []string {
+	return labelled(st.problem, "Problem:", len("Problem: "), text, w)
 }

@@ -91,7 +91,7 @@ func (s summaryScreen) room(e env) int {
 func (s summaryScreen) message(e env) []string {
 	switch {
 	case s.problem != "":
-		return problem(e, s.problem)
+		return problem(e.st, s.problem, e.w)
 	case s.said != "":
 		return wrap(s.said, e.w)
 	}

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -61,42 +62,44 @@ func (s visitScreen) head(e env) []string {
 	return lines
 }
 
+// How soon a part of the visit screen gives way where room is short: the
+// highest first, keep never.
+const (
+	keep = iota
+	giveState
+	giveMoreState
+	giveNotice
+	giveGap
+	giveFourthBar
+	giveHeading
+	giveSurprise
+	givePurpose
+	giveWhyNow
+)
+
+// barRanks are the ranks of the bars, the leading one first.
+var barRanks = []int{keep, giveState, giveMoreState, giveFourthBar, giveSurprise}
+
 // question is the step with its answer and, in a narrow window, the belief
-// below: at most h rows of w columns. The answer, cautions and what to do
-// never give way, other parts do.
+// below: at most h rows of w columns.
 func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	if s.working() {
 		return s.workingView(e, w, h, belief)
 	}
-	answer := s.answerView(e, w, h)
-	fixed := block{0, answer}
+	gap := []block{{giveGap, []string{""}}}
 	tell := append(s.titled(e, w), s.tell(e, w)...)
-	gap := block{5, []string{""}}
-	blocks := make([]block, 0, len(tell)+len(belief)+3)
-	blocks = append(append(blocks, tell...), gap, fixed)
+	below := []block{{keep, s.answerView(e, w, h)}}
 	if len(belief) > 0 {
-		blocks = append(append(blocks, block{5, []string{""}}), belief...)
+		below = slices.Concat(below, gap, belief)
 	}
-	lines := fold(blocks, h)
-	over := len(lines) - h
-	if over <= 0 {
+	lines := fold(slices.Concat(tell, gap, below), h)
+	if len(lines) <= h {
 		return lines
 	}
-	// Longer than any window: the text above the answer is cut, and says so.
-	cutAt := max(1, len(lines)-answerAndBelow(fixed, belief)-over-1)
-	cutLine := e.st.quiet.Render("... f6 shows the rest")
-	return append(append(lines[:cutAt:cutAt], cutLine), lines[len(lines)-answerAndBelow(fixed, belief):]...)
-}
-
-// answerAndBelow is the rows that never give way under a question's text.
-func answerAndBelow(answer block, below []block) int {
-	rows := len(answer.lines)
-	for _, b := range below {
-		if b.rank == 0 {
-			rows += len(b.lines)
-		}
-	}
-	return rows
+	// Longer than the window allows: the text is cut, never the answer.
+	text, least := fold(tell, 0), fold(below, 0)
+	n := max(1, h-len(least)-1)
+	return slices.Concat(text[:min(n, len(text))], []string{e.st.quiet.Render("... f6 shows the rest")}, least)
 }
 
 func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
@@ -105,7 +108,7 @@ func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 		lines = append(lines, wrap(s.notice, w)...)
 	}
 	lines = append(lines, "", e.st.title.Render("Working"), "")
-	return fold(append([]block{{0, lines}}, belief...), h)
+	return fold(append([]block{{keep, lines}}, belief...), h)
 }
 
 // titled is the title, below what was answered last.
@@ -114,9 +117,9 @@ func (s visitScreen) titled(e env, w int) []block {
 	if !s.open() {
 		title = "Again: " + title
 	}
-	blocks := []block{{0, styled(e.st.title, wrap(title, w))}}
+	blocks := []block{{keep, styled(e.st.title, wrap(title, w))}}
 	if s.notice != "" && s.open() {
-		blocks = append([]block{{3, wrap(s.notice, w)}}, blocks...)
+		blocks = append([]block{{giveNotice, wrap(s.notice, w)}}, blocks...)
 	}
 	return blocks
 }
@@ -130,18 +133,18 @@ func (s visitScreen) tell(e env, w int) []block {
 			blocks = append(blocks, block{rank, lines})
 		}
 	}
-	add(10, "Why now", s.prompt.Why)
-	add(9, "Purpose", step.Purpose)
+	add(giveWhyNow, "Why now", s.prompt.Why)
+	add(givePurpose, "Purpose", step.Purpose)
 	if lines := labelled(st.caution, "Caution", labelW, step.Caution, w); len(lines) > 0 {
-		blocks = append(blocks, block{0, lines})
+		blocks = append(blocks, block{keep, lines})
 	}
-	add(0, "Do", step.Do)
-	add(0, "Meter", step.Meter)
-	add(0, placeLabel(s.prompt), step.Probes)
+	add(keep, "Do", step.Do)
+	add(keep, "Meter", step.Meter)
+	add(keep, placeLabel(s.prompt), step.Probes)
 	if x := s.prompt.Expected; x != nil {
-		add(0, "Expect", diagnose.FormatRange(*x, s.prompt.Spec.Unit))
+		add(keep, "Expect", diagnose.FormatRange(*x, s.prompt.Spec.Unit))
 	}
-	add(8, "If odd", step.Surprise)
+	add(giveSurprise, "If odd", step.Surprise)
 	return blocks
 }
 
@@ -181,7 +184,7 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		text := strings.TrimSuffix(s.doubt.Reason, ".") + ". Keep it? Enter keeps it as suspect, esc lets you correct it."
 		lines = append(lines, labelled(e.st.problem, "Doubtful:", len("Doubtful: "), text, w)...)
 	case s.problem != "":
-		lines = append(lines, labelled(e.st.problem, "Problem:", len("Problem: "), s.problem, w)...)
+		lines = append(lines, problem(e.st, s.problem, w)...)
 	}
 	return lines
 }
@@ -198,17 +201,16 @@ const (
 func (s visitScreen) belowBelief(e env) []block {
 	b := s.v.Belief()
 	if b == nil {
-		return []block{{1, []string{e.st.quiet.Render("Nothing is known yet.")}}}
+		return []block{{giveState, []string{e.st.quiet.Render("Nothing is known yet.")}}}
 	}
-	var blocks []block
-	blocks = append(blocks, block{7, []string{e.st.label.Render("What it can be, with the change by the last answer")}})
-	for i, line := range bars(e.st, b, s.v.Before(), 5, e.w) {
-		blocks = append(blocks, block{[]int{0, 1, 2, 6, 8}[i], []string{line}})
+	blocks := []block{{giveHeading, []string{e.st.label.Render("What it can be, with the change by the last answer")}}}
+	for i, line := range bars(e.st, b, s.v.Before(), len(barRanks), e.w) {
+		blocks = append(blocks, block{barRanks[i], []string{line}})
 	}
 	state := stateLines(s.v.Site(), b, e.w)
-	blocks = append(blocks, block{1, state[:1]})
+	blocks = append(blocks, block{giveState, state[:1]})
 	if len(state) > 1 {
-		blocks = append(blocks, block{2, state[1:]})
+		blocks = append(blocks, block{giveMoreState, state[1:]})
 	}
 	return blocks
 }

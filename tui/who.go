@@ -54,7 +54,7 @@ func (s whoScreen) view(e env) []string {
 		lines = append(lines, "", "Working")
 	}
 	if s.problem != "" {
-		lines = append(append(lines, ""), problem(e, s.problem)...)
+		lines = append(append(lines, ""), problem(e.st, s.problem, e.w)...)
 	}
 	return lines
 }
