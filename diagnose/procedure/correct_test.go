@@ -18,12 +18,16 @@ func TestCorrections(t *testing.T) {
 		corrections := rapid.IntRange(0, 8).Draw(t, "corrections")
 		var history []Outcome
 		answer := func(s Step) {
+			if rapid.IntRange(0, 11).Draw(t, "well") > 0 { // mostly well, to get far
+				history = append(history, good(s))
+				return
+			}
 			history = append(history, rapid.SampledFrom(answers(s)).Draw(t, "answer"))
 		}
 		for {
 			st := p.Replay(history)
 			s, _, ok := p.Next(st, worth)
-			if corrections > 0 && len(history) > 0 && rapid.IntRange(0, 9).Draw(t, "correct") == 0 {
+			if corrections > 0 && len(history) > 0 && rapid.IntRange(0, 19).Draw(t, "correct") == 0 {
 				corrections--
 				earlier, _ := p.Step(rapid.SampledFrom(history).Draw(t, "which").Step)
 				answer(earlier)
@@ -41,6 +45,9 @@ func TestCorrections(t *testing.T) {
 			if s.ID == "array-connect" {
 				require.False(t, st.Has(BatteryIsolated) || st.Has(ArrayShorted))
 				require.NotEqual(t, Open, st.Mark("battery-connected"))
+			}
+			if s.ID == "battery-connect" {
+				require.True(t, st.Has(ArrayIsolated), "the battery is connected before the array")
 			}
 			require.Less(t, len(history), 3*len(p.Steps), "the visit does not end")
 			answer(s)

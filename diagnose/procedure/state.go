@@ -93,6 +93,8 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 	case o.Kind == Stop && st.Stopped == "":
 		st.Stopped = orElse(o.Reason, p.whys.Ended)
 		return st
+	case o.Kind == Stop && st.mark(i) == Good: // stopping again takes nothing back
+		return st
 	case o.Kind == Stop, o.Kind == Cannot:
 		st.put(i, Missed, orElse(o.Reason, p.whys.NoReason))
 		if s.Kind == Confirm { // not known is not good
