@@ -147,7 +147,7 @@ func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.An
 
 func (v *script) Give(a diagnose.Answer) error {
 	if v.keep != nil {
-		return v.keep
+		return fmt.Errorf("the answer could not be kept: %w", v.keep)
 	}
 	if a.At.IsZero() {
 		return diagnose.ErrNoTime

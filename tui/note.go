@@ -36,7 +36,7 @@ func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	v := s.visit()
 	a := diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: s.field.text(), At: e.opt.Now()}
 	if err := v.v.Give(a); err != nil {
-		s.problem = "the note could not be kept: " + err.Error()
+		s.problem = err.Error()
 		return s, nil
 	}
 	v.notice = "The note is kept."

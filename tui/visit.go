@@ -340,7 +340,7 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 	a.At = e.opt.Now()
 	if err := s.v.Give(a); err != nil {
-		s.problem = "the answer could not be kept: " + err.Error()
+		s.problem = err.Error()
 		return s, nil
 	}
 	s.drafts = maps.Clone(s.drafts)
