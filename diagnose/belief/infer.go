@@ -205,7 +205,7 @@ func (m *model) suspects(ps []particle) []Suspect {
 		}
 		for k := range m.obs {
 			o := &m.obs[k]
-			_, right := o.density(o.y, m.predict(o, p.z, &p.out), m.spread(o, &p.out))
+			_, right, _ := o.density(o.y, m.predict(o, p.z, &p.out), m.spread(o, &p.out))
 			wrong := 1 - right
 			if o.zero && unzeroed(p.z) {
 				if shift := math.Abs(unzeroedA * p.z[dClampZero]); shift > zeroMatters*o.instrument.Limit(0) {

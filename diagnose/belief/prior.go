@@ -45,7 +45,6 @@ const (
 	dGas
 	dOneMinute
 	dSurface
-	dDecay
 	dSeverity  // first condition, main severity
 	dSeverity2 // and its second
 	dOther     // second condition
@@ -88,7 +87,8 @@ const (
 	voltageSpread      = 0.008
 	soilingMost        = 0.07 // limits of a sound plant, formats of conditions
 	jointMost          = 0.02
-	latchShare         = 0.3 // of the time within the hysteresis the output is off
+	clockWrong         = 0.12 // a watch or a time zone set wrong, a horizon of hills
+	latchShare         = 0.3  // of the time within the hysteresis the output is off
 	unzeroedShare      = 0.04
 	unzeroedA          = 0.35 // spread of a clamp's zero that was not set [A]
 	floatShare         = 0.4
@@ -101,6 +101,10 @@ const (
 	ohmMedian          = 1.15 // a battery in use
 	ohmSpread          = 0.25
 	gasSpread          = 0.7
+	restMixSpread      = 0.4 // from one published table to the other, ±1.25 deviations
+	surfaceMedian      = 0.4 // of the overvoltage left when the rest begins
+	surfaceSpread      = 0.6
+	decayMinutes       = 45    // of that surface charge
 	restShiftLead      = 0.006 // [V per cell]
 	restShiftLFP       = 0.012 // hysteresis 5 to 25 mV per cell (read)
 	gravitySpread      = 0.008 // of the rule V = SG + 0.845 against the BCI table
@@ -186,20 +190,26 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 	if !set.TakenAt.IsZero() {
 		clear = sun.ClearPlane(set.TakenAt, s.Place.LatitudeDeg, s.Place.LongitudeDeg, s.Place.TiltDeg, s.Place.BearingDeg)
 	}
+	elevation := math.NaN()
+	if !math.IsNaN(clear) {
+		elevation, _ = sun.Position(set.TakenAt, s.Place.LatitudeDeg, s.Place.LongitudeDeg)
+	}
+	night := func(g float64) float64 { return 1 - math.Exp(-g/0.003) } // stars and a moon
+	dusk := func(g float64) float64 { return 1 - math.Exp(-g/4) }
 	cdf := func(g float64) float64 {
-		// With no clock: dark a third of the time, else anything up to full sun.
-		dark := 1 - math.Exp(-g/3)
-		any := min(g/1150, 1)
-		anywhen := 0.35*dark + 0.65*any
-		if math.IsNaN(clear) {
+		anywhen := 0.25*night(g) + 0.1*dusk(g) + 0.65*min(g/1150, 1)
+		var clock float64
+		switch {
+		case math.IsNaN(clear):
 			return anywhen
-		}
-		clock := dark
-		if clear > 5 {
-			// From thick cloud to a cloud's bright edge.
+		case elevation < -6: // past civil twilight
+			clock = night(g)
+		case clear < 10:
+			clock = dusk(g)
+		default: // from thick cloud to a cloud's bright edge
 			clock = min(g/(1.15*clear+10), 1)
 		}
-		return 0.88*clock + 0.12*anywhen
+		return (1-clockWrong)*clock + clockWrong*anywhen
 	}
 	for k := range knots {
 		p := phi(-4 + 8*float64(k)/(lightKnots-1))
@@ -243,7 +253,8 @@ func chargeAt(z float64) float64 {
 	if u < 0.8 {
 		return 0.03 + 0.92*u/0.8
 	}
-	return 0.95 + 0.05*(u-0.8)/0.2
+	t := 1 - (u-0.8)/0.2
+	return 0.95 + 0.05*(1-t*t*t)
 }
 
 // unknowns turns coordinates into what the plant needs under h.
@@ -277,7 +288,7 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 		SetPoint:           min(max(setPointSpread*z[dSetPoint], -setPointMost), setPointMost),
 		OwnUse:             math.Exp(0.25 * z[dOwnUse]),
 		LoadShape:          phi(z[dLoadShape]),
-		RestMix:            uniform(-0.1, 1.1, z[dRestMix]),
+		RestMix:            0.5 + restMixSpread*z[dRestMix],
 		Gravity:            gravitySpread * z[dGravity],
 		Ohm:                ohmMedian * math.Exp(ohmSpread*z[dOhm]),
 		Charge:             chargeMedian * math.Exp(overSpread*z[dChargeOver]),
@@ -285,8 +296,8 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 		Gas:                math.Exp(gasSpread * z[dGas]),
 		Capacity:           0.9,
 		OneMinute:          uniform(0.25, 0.9, z[dOneMinute]),
-		Surface:            uniform(0.1, 0.8, z[dSurface]),
-		Decay:              45 * math.Exp(0.4*z[dDecay]),
+		Surface:            surfaceMedian * math.Exp(surfaceSpread*z[dSurface]),
+		Decay:              decayMinutes,
 	}
 	if m.site.Battery.Chemistry.LeadAcid() {
 		u.RestShift = restShiftLead * z[dRestShift]

@@ -13,18 +13,24 @@ import (
 // Sizes of the sampling. More samples lower the noise of the evidence by their
 // root.
 const (
-	samples     = 2200
-	priorShare  = 0.10 // of the samples drawn from the prior itself
+	placed      = 900 // samples from the modes' densities
+	free        = 200 // from the prior itself
+	walked      = 900 // from walks about the modes
+	burnIn      = 40
+	thinning    = 6
 	hypsWithin  = 14.0 // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 16.0
-	modesMost   = 48
+	modesMost   = 40
+	walksWithin = 9.0
+	walksMost   = 16
 	negligible  = 25.0 // nats below the heaviest, then a particle is dropped
 	outside     = 0.1  // of a mode's samples let each choice go anywhere
+	seed        = 0x5eed
 )
 
 // scales of a mode's density about its curvature, with their shares: a normal
 // core and a heavy tail.
-var scales = [...]struct{ scale, share float64 }{{1.05, 0.75}, {1.7, 0.25}}
+var scales = [...]struct{ scale, share float64 }{{1.0, 0.8}, {1.5, 0.2}}
 
 // A particle is one draw of the unknowns under one hypothesis.
 type particle struct {
@@ -34,112 +40,213 @@ type particle struct {
 	out    plant.Out
 }
 
-// cloud draws one set of samples from the mixture of all modes and the prior,
-// and weighs each under every hypothesis (multiple importance sampling with the
-// mixture as proposal), so that hypotheses that the readings cannot tell apart
-// keep exactly their prior ratio.
-//
-// Source: E. Veach, L. J. Guibas, "Optimally combining sampling techniques",
-// SIGGRAPH 1995 (the balance heuristic; from memory).
-func (m *model) cloud(modes []*mode) []particle {
-	best := math.Inf(-1)
-	for _, md := range modes {
-		best = max(best, md.lnZ)
-	}
-	slices.SortStableFunc(modes, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
-	kept := map[int]bool{0: true} // sound stays, to compare with
-	for _, md := range modes {
-		if md.lnZ > best-hypsWithin {
-			kept[md.hyp] = true
-		}
-	}
-	modes = slices.DeleteFunc(slices.Clone(modes), func(md *mode) bool { return md.lnZ < best-modesWithin && md.hyp != 0 })
-	if len(modes) > modesMost {
-		modes = modes[:modesMost]
-	}
-	share := make([]float64, len(modes))
-	var sum float64
-	for i, md := range modes {
-		// The root spreads samples over the lesser modes too.
-		share[i] = math.Exp(0.5 * max(md.lnZ-best, -12))
-		sum += share[i]
-	}
-	for i := range share {
-		share[i] *= (1 - priorShare) / sum
-	}
-	rng := rand.New(rand.NewPCG(0x5eed, 0xa3b1))
-	zs := make([][dims]float64, 0, samples)
-	draw := func(md *mode, count int) {
-		for range count {
-			var z [dims]float64
-			for d := range firstChoice {
-				z[d] = rng.NormFloat64()
-			}
-			for d := firstChoice; d < dims; d++ {
-				z[d] = rng.Float64()
-			}
-			if md != nil {
-				md.place(&z, rng)
-			}
-			zs = append(zs, z)
-		}
-	}
-	counts := make([]float64, len(modes))
-	for i, md := range modes {
-		n := max(4, int(math.Round(share[i]*samples)))
-		draw(md, n)
-		counts[i] = float64(n)
-	}
-	free := int(math.Round(priorShare * samples))
-	draw(nil, free)
+// A source is a part of the mixture that the samples come from: the prior, a
+// mode's normal density, or a walk that follows the posterior about a mode,
+// whose norm is not known beforehand.
+type source struct {
+	md   *mode // nil: the prior
+	walk bool
+	n    float64 // samples drawn from it
+	lnZ  float64 // of a walk: log of the norm of its density over the prior
+}
 
-	total := float64(len(zs))
-	var alive []int
-	for k := range m.hyps {
-		if kept[k] {
-			alive = append(alive, k)
-		}
+// cloud draws one set of samples from the mixture of all sources and weighs
+// each under every hypothesis, so that hypotheses that the readings cannot tell
+// apart keep exactly their prior ratio. The norms of the walks follow from the
+// samples themselves.
+//
+// Sources: E. Veach, L. J. Guibas, "Optimally combining sampling techniques",
+// SIGGRAPH 1995 (the mixture as proposal); M. R. Shirts, J. D. Chodera,
+// "Statistically optimal analysis of samples from multiple equilibrium states",
+// J. Chem. Phys. 129 (2008) 124105 (the norms); both from memory.
+func (m *model) cloud(modes []*mode) []particle {
+	modes, alive := m.prune(modes)
+	sources, zs := m.draw(modes)
+	total := len(zs)
+
+	// Log-likelihoods of every sample under every hypothesis left.
+	type weighing struct {
+		ln  []float64
+		out []plant.Out
+		q   []float64 // density of each source over that of the prior; of walks the log, without norm
 	}
-	weighed := make([][]particle, len(zs))
-	m.share(len(zs), func(e *evaluator, i int) {
-		z := &zs[i]
-		q := float64(free) / total // density of the mixture over that of the prior
-		for k, md := range modes {
-			q += counts[k] / total * md.ratio(z)
-		}
-		lnQ := math.Log(q)
-		for _, k := range alive {
+	row := make(map[int]int, len(alive))
+	for i, k := range alive {
+		row[k] = i
+	}
+	ws := make([]weighing, total)
+	m.share(total, func(e *evaluator, j int) {
+		w := weighing{make([]float64, len(alive)), make([]plant.Out, len(alive)), make([]float64, len(sources))}
+		z := &zs[j]
+		for i, k := range alive {
 			h := &m.hyps[k]
 			e.solve(z, h)
-			ln := h.lnPrior + e.logNumbers(z, 0) + e.logWords(h) - lnQ
-			if !math.IsNaN(ln) {
-				weighed[i] = append(weighed[i], particle{z: z, hyp: k, weight: ln, out: e.out})
+			w.ln[i] = e.logNumbers(z, 0) + e.logWords(h)
+			if math.IsNaN(w.ln[i]) {
+				w.ln[i] = math.Inf(-1)
+			}
+			w.out[i] = e.out
+		}
+		for s, src := range sources {
+			switch {
+			case src.md == nil:
+				w.q[s] = 1
+			case !src.walk:
+				w.q[s] = src.md.ratio(z)
+			case src.md.within(z):
+				w.q[s] = w.ln[row[src.md.hyp]]
+			default:
+				w.q[s] = math.Inf(-1)
 			}
 		}
+		ws[j] = w
 	})
+
+	// The norms of the walks, to consistency.
+	lnMix := make([]float64, total)
+	for range 100 {
+		for j := range ws {
+			q := 0.0
+			for s, src := range sources {
+				x := ws[j].q[s]
+				if src.walk {
+					x = math.Exp(min(x-src.lnZ, 300))
+				}
+				q += src.n * x
+			}
+			lnMix[j] = math.Log(q)
+		}
+		change := 0.0
+		for s := range sources {
+			if !sources[s].walk {
+				continue
+			}
+			var ln []float64
+			for j := range ws {
+				ln = append(ln, ws[j].q[s]-lnMix[j])
+			}
+			z := logSum(ln)
+			change = max(change, math.Abs(z-sources[s].lnZ))
+			sources[s].lnZ = z
+		}
+		if change < 1e-4 {
+			break
+		}
+	}
+
 	top := math.Inf(-1)
-	for _, w := range weighed {
-		for i := range w {
-			top = max(top, w[i].weight)
+	for j := range ws {
+		for i, k := range alive {
+			ws[j].ln[i] += m.hyps[k].lnPrior - lnMix[j]
+			top = max(top, ws[j].ln[i])
 		}
 	}
 	var ps []particle
-	for _, w := range weighed {
-		for i := range w {
-			if w[i].weight > top-negligible || w[i].hyp == 0 {
-				ps = append(ps, w[i])
+	var sum float64
+	for j := range ws {
+		for i, k := range alive {
+			if ws[j].ln[i] < top-negligible && k != 0 {
+				continue
 			}
+			w := math.Exp(ws[j].ln[i] - top)
+			sum += w
+			ps = append(ps, particle{z: &zs[j], hyp: k, weight: w, out: ws[j].out[i]})
 		}
-	}
-	sum = 0
-	for i := range ps {
-		ps[i].weight = math.Exp(ps[i].weight - top)
-		sum += ps[i].weight
 	}
 	for i := range ps {
 		ps[i].weight /= sum
 	}
 	return ps
+}
+
+func logSum(xs []float64) float64 {
+	top := slices.Max(xs)
+	var s float64
+	for _, x := range xs {
+		s += math.Exp(x - top)
+	}
+	return top + math.Log(s)
+}
+
+// prune leaves out what Laplace's approximation puts far below the best; sound
+// stays, to compare with.
+func (m *model) prune(modes []*mode) (kept []*mode, alive []int) {
+	kept = slices.Clone(modes)
+	slices.SortStableFunc(kept, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+	near := make([]bool, len(m.hyps))
+	near[0] = true
+	for _, md := range kept {
+		if md.lnZ > kept[0].lnZ-hypsWithin {
+			near[md.hyp] = true
+		}
+	}
+	for k, n := range near {
+		if n {
+			alive = append(alive, k)
+		}
+	}
+	if len(kept) > 0 {
+		best := kept[0].lnZ
+		kept = slices.DeleteFunc(kept, func(md *mode) bool {
+			return md.lnZ < best-modesWithin && md.hyp != 0 || !near[md.hyp]
+		})
+	}
+	return kept[:min(len(kept), modesMost)], alive
+}
+
+// draw takes the samples of all sources.
+func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
+	rng := rand.New(rand.NewPCG(seed, 0))
+	sources = append(sources, source{n: free})
+	for range free {
+		zs = append(zs, fromPrior(rng))
+	}
+	if len(modes) == 0 {
+		return sources, zs
+	}
+	best := modes[0].lnZ
+	// The root spreads samples over the lesser modes too.
+	share := make([]float64, len(modes))
+	var sum float64
+	for i, md := range modes {
+		share[i] = math.Exp(0.5 * max(md.lnZ-best, -10))
+		sum += share[i]
+	}
+	for i, md := range modes {
+		n := max(6, int(math.Round(share[i]/sum*placed)))
+		for range n {
+			z := fromPrior(rng)
+			md.place(&z, rng)
+			zs = append(zs, z)
+		}
+		sources = append(sources, source{md: md, n: float64(n)})
+	}
+	walkers := slices.Clone(modes[:min(len(modes), walksMost)])
+	walkers = slices.DeleteFunc(walkers, func(md *mode) bool { return md.lnZ < best-walksWithin })
+	sum = 0
+	for i := range walkers {
+		sum += share[i]
+	}
+	paths := make([][][dims]float64, len(walkers))
+	m.share(len(walkers), func(e *evaluator, i int) {
+		n := max(20, int(math.Round(share[i]/sum*walked)))
+		paths[i] = walkers[i].walk(e, n, rand.New(rand.NewPCG(seed, uint64(i)+1)))
+	})
+	for i, md := range walkers {
+		zs = append(zs, paths[i]...)
+		sources = append(sources, source{md: md, walk: true, n: float64(len(paths[i])), lnZ: md.lnZ - m.hyps[md.hyp].lnPrior})
+	}
+	return sources, zs
+}
+
+func fromPrior(rng *rand.Rand) (z [dims]float64) {
+	for d := range firstChoice {
+		z[d] = rng.NormFloat64()
+	}
+	for d := firstChoice; d < dims; d++ {
+		z[d] = rng.Float64()
+	}
+	return z
 }
 
 // place moves a draw from the prior to the mode's density.
@@ -148,48 +255,104 @@ func (md *mode) place(z *[dims]float64, rng *rand.Rand) {
 	if rng.Float64() >= scales[0].share {
 		scale = scales[1].scale
 	}
-	n := len(md.active)
-	x := mat.NewVecDense(n, nil)
-	for i, d := range md.active {
-		x.SetVec(i, z[d])
-	}
-	// prec = Uᵀ·U: U⁻¹ times a standard normal has covariance prec⁻¹.
-	var u mat.TriDense
-	md.chol.UTo(&u)
-	for i := n - 1; i >= 0; i-- {
-		s := x.AtVec(i)
-		for j := i + 1; j < n; j++ {
-			s -= u.At(i, j) * x.AtVec(j)
-		}
-		x.SetVec(i, s/u.At(i, i))
-	}
-	for i, d := range md.active {
-		z[d] = md.z[d] + scale*x.AtVec(i)
+	md.colour(z)
+	for _, d := range md.active {
+		z[d] = md.z[d] + scale*z[d]
 	}
 	for i, s := range md.choices {
-		if u := rng.Float64(); u > outside {
+		if rng.Float64() > outside {
 			z[firstChoice+i] = s.lo + s.width()*z[firstChoice+i]
 		}
 	}
 }
 
-// ratio is the mode's density at z over the prior's.
-func (md *mode) ratio(z *[dims]float64) float64 {
-	var diff [firstChoice]float64
-	ln := 0.5 * md.lnDet
-	for i, s := range md.choices {
-		in := outside
-		if u := z[firstChoice+i]; u >= s.lo && u < s.hi {
-			in += (1 - outside) / s.width()
+// colour gives the active coordinates of a standard normal draw the mode's
+// covariance.
+func (md *mode) colour(z *[dims]float64) {
+	// prec = Uᵀ·U: U⁻¹ times a standard normal has covariance prec⁻¹.
+	if md.upper == nil {
+		md.upper = new(mat.TriDense)
+		md.chol.UTo(md.upper)
+	}
+	raw := md.upper.RawTriangular()
+	for i := len(md.active) - 1; i >= 0; i-- {
+		row := raw.Data[i*raw.Stride:]
+		x := z[md.active[i]]
+		for j := i + 1; j < len(md.active); j++ {
+			x -= row[j] * z[md.active[j]]
 		}
-		ln += math.Log(in)
+		z[md.active[i]] = x / row[i]
+	}
+}
+
+// walk follows the posterior of the mode's hypothesis within its choices for n
+// samples, by steps that leave the mode's normal density unchanged and are
+// accepted by what the posterior differs from it.
+//
+// Source: preconditioned Crank–Nicolson, S. L. Cotter et al., Statistical
+// Science 28 (2013) 424–446 (from memory).
+func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
+	h := &e.m.hyps[md.hyp]
+	z := md.z
+	// excess is the log of the posterior over the mode's normal density.
+	excess := func(z *[dims]float64) float64 {
+		for _, d := range md.active {
+			if math.Abs(z[d]) > 6 {
+				return math.Inf(-1)
+			}
+		}
+		e.solve(z, h)
+		x := e.logNumbers(z, 0) + e.logWords(h) + 0.5*md.quad(z)
+		for _, d := range md.active {
+			x -= 0.5 * z[d] * z[d]
+		}
+		return x
+	}
+	now := excess(&z)
+	path := make([][dims]float64, 0, n)
+	for step := 0; len(path) < n; step++ {
+		// Small steps keep going, large ones leave the neighbourhood.
+		reach := 0.25
+		if step%3 == 0 {
+			reach = 0.6
+		}
+		next := fromPrior(rng)
+		md.colour(&next)
+		keep := math.Sqrt(1 - reach*reach)
+		for _, d := range md.active {
+			next[d] = md.z[d] + keep*(z[d]-md.z[d]) + reach*next[d]
+		}
+		for i, s := range md.choices {
+			next[firstChoice+i] = s.lo + s.width()*next[firstChoice+i]
+		}
+		if x := excess(&next); math.Log(rng.Float64()) < x-now {
+			z, now = next, x
+		}
+		if step >= burnIn && step%thinning == 0 {
+			path = append(path, z)
+		}
+	}
+	return path
+}
+
+// within reports whether z makes the mode's choices.
+func (md *mode) within(z *[dims]float64) bool {
+	for i, s := range md.choices {
+		if u := z[firstChoice+i]; u < s.lo || u >= s.hi {
+			return false
+		}
+	}
+	return true
+}
+
+// quad is the squared distance of z from the mode in its own precision.
+func (md *mode) quad(z *[dims]float64) float64 {
+	var diff [firstChoice]float64
+	for i, d := range md.active {
+		diff[i] = z[d] - md.z[d]
 	}
 	raw := md.prec.RawSymmetric()
 	n := len(md.active)
-	for i, d := range md.active {
-		diff[i] = z[d] - md.z[d]
-		ln += 0.5 * z[d] * z[d]
-	}
 	var quad float64
 	for i := range n {
 		row := raw.Data[i*raw.Stride : i*raw.Stride+n]
@@ -199,9 +362,27 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 		}
 		quad += 2 * s * diff[i]
 	}
+	return quad
+}
+
+// ratio is the mode's density at z over the prior's.
+func (md *mode) ratio(z *[dims]float64) float64 {
+	ln := 0.5 * md.lnDet
+	for i, s := range md.choices {
+		in := outside
+		if u := z[firstChoice+i]; u >= s.lo && u < s.hi {
+			in += (1 - outside) / s.width()
+		}
+		ln += math.Log(in)
+	}
+	n := float64(len(md.active))
+	for _, d := range md.active {
+		ln += 0.5 * z[d] * z[d]
+	}
+	quad := md.quad(z)
 	var p float64
 	for _, s := range scales {
-		p += s.share * math.Exp(-0.5*quad/(s.scale*s.scale)-float64(n)*math.Log(s.scale)+ln)
+		p += s.share * math.Exp(ln-0.5*quad/(s.scale*s.scale)-n*math.Log(s.scale))
 	}
 	return p
 }

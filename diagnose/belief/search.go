@@ -28,6 +28,7 @@ type mode struct {
 	active  []int         // coordinates that the readings bear on
 	prec    *mat.SymDense // precision matrix over active, the prior's 1 included
 	chol    *mat.Cholesky // of prec
+	upper   *mat.TriDense // its factor, once needed
 	lnDet   float64       // of prec
 	lnZ     float64       // evidence by Laplace's approximation, prior of the hypothesis included
 	cost    float64       // minus the log of likelihood and prior density at z
@@ -64,7 +65,7 @@ func (e *evaluator) logNumbers(z *[dims]float64, temper float64) float64 {
 	for i := range e.m.obs {
 		o := &e.m.obs[i]
 		sd := math.Hypot(e.m.spread(o, &e.out), temper*o.span)
-		p, _ := o.density(o.y, e.m.predict(o, z, &e.out), sd)
+		p, _, _ := o.density(o.y, e.m.predict(o, z, &e.out), sd)
 		s += math.Log(p)
 	}
 	return s
@@ -95,7 +96,6 @@ func (m *model) active(h *hypothesis, zeroed bool) []int {
 		dStep:          !has(plant.StepA, plant.StepPostV),
 		dOneMinute:     !has(plant.StepPostV),
 		dSurface:       !rest,
-		dDecay:         !rest,
 		dGravity:       !has(plant.GravityLow),
 		dEfficiency:    !mppt,
 		dGas:           !m.site.Battery.Chemistry.LeadAcid(),
@@ -131,7 +131,7 @@ func instrumental(d int) bool { return d >= dVoltGain && d < firstChoice }
 // readings as found.
 func afterwards(d int) bool {
 	switch d {
-	case dLightIsolated, dCellIsolated, dStep, dGravity, dOneMinute, dSurface, dDecay:
+	case dLightIsolated, dCellIsolated, dStep, dGravity, dOneMinute, dSurface:
 		return true
 	}
 	return false
@@ -247,7 +247,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	}
 	zeroed := span{0, 1 - unzeroedShare}
 	for _, l := range lights {
-		for _, soc := range []float64{-1, 0.1, 1.4} {
+		for _, soc := range []float64{-1, 0.1, 1.3, 2.4} {
 			for _, st := range stages {
 				for _, la := range latches {
 					for _, o := range options[0] {
@@ -384,7 +384,8 @@ type tangent struct {
 	grad   *mat.VecDense
 	jac    []float64 // one row an observation
 	base   []float64
-	weight []float64
+	weight []float64 // of each reading, by how likely it is right
+	pull   []float64 // and how far it pulls its prediction
 }
 
 // linearise works out gradient and precision at z: numeric slopes of every
@@ -393,15 +394,17 @@ func (g *tangent) linearise(z *[dims]float64, temper float64) {
 	const h = 2e-3
 	m, e, n := g.m, g.e, g.n
 	e.solve(z, g.h)
-	g.base, g.weight = g.base[:0], g.weight[:0]
+	g.base, g.weight, g.pull = g.base[:0], g.weight[:0], g.pull[:0]
 	here := e.out
 	for i := range m.obs {
 		o := &m.obs[i]
 		p := m.predict(o, z, &here)
 		sd := math.Hypot(m.spread(o, &here), temper*o.span)
-		_, right := o.density(o.y, p, sd)
+		_, right, turned := o.density(o.y, p, sd)
 		g.base = append(g.base, p)
-		g.weight = append(g.weight, right/(sd*sd))
+		g.weight = append(g.weight, (right+turned)/(sd*sd))
+		// What a clamp that is likely turned round shows counts the other way.
+		g.pull = append(g.pull, (right*(o.y-p)-turned*(o.y+p))/(sd*sd))
 	}
 	for j, d := range g.active {
 		moved := *z
@@ -429,7 +432,7 @@ func (g *tangent) linearise(z *[dims]float64, temper float64) {
 	for a := range n {
 		s := z[g.active[a]]
 		for i := range m.obs {
-			s -= g.weight[i] * g.jac[i*n+a] * (m.obs[i].y - g.base[i])
+			s -= g.pull[i] * g.jac[i*n+a]
 		}
 		g.grad.SetVec(a, s)
 		for b := a; b < n; b++ {
