@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"strings"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 )
@@ -27,7 +29,19 @@ func (s problemScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 // problemHead is the rows above the problems.
 const problemHead = 4
 
-func (s problemScreen) lines(e env) []string { return wrapAll(s.file.Problem.Error(), e.w) }
+// lines are the problems, the later lines of each set in.
+func (s problemScreen) lines(e env) []string {
+	var lines []string
+	for p := range strings.SplitSeq(s.file.Problem.Error(), "\n") {
+		for i, l := range wrap(p, e.w-2) {
+			if i > 0 {
+				l = "  " + l
+			}
+			lines = append(lines, l)
+		}
+	}
+	return lines
+}
 
 func (s problemScreen) view(e env) []string {
 	head := append(ruled(e, "This site file cannot be used yet", ""),
