@@ -79,16 +79,13 @@ func (p Prompt) hint() string {
 	case p.Spec.Form == reading.Word:
 		return "a number or a word of the list"
 	}
-	x := examples[p.Spec.Unit]
-	if p.Expected != nil {
-		x = (p.Expected.Lo + p.Expected.Hi) / 2
-	}
-	text := quantity.Format(x, p.Spec.Unit)
+	text := quantity.Format(examples[p.Spec.Unit], p.Spec.Unit)
 	if p.Spec.Form == reading.List {
 		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
 	}
 	return fmt.Sprintf("%s or %s", bare(text), strings.Replace(text, ".", ",", 1))
 }
 
-// examples are ordinary figures in each unit, for hints only.
+// examples are ordinary figures in each unit. They are not what is expected
+// now, which nobody should be led to type.
 var examples = map[string]float64{"V": 13.1, "A": 2.4, "W/m2": 800, "C": 30, "min": 60, "": 1.25}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/record"
@@ -68,6 +69,29 @@ func (b *book) open(id string) (v *diagnose.Visit, notice string, err error) {
 	}
 	b.journal = j
 	return v, notice, nil
+}
+
+// unfinished are the visits that were left before their end.
+func (b *book) unfinished() []record.Item {
+	items, err := record.List(b.dir)
+	if err != nil {
+		b.warn(err.Error())
+	}
+	return slices.DeleteFunc(items, func(it record.Item) bool {
+		return it.Finished || errors.Is(it.Damage, record.ErrUnreadable)
+	})
+}
+
+// tellUnfinished names the other visits that can be gone on with.
+func (b *book) tellUnfinished(but string) {
+	others := slices.DeleteFunc(b.unfinished(), func(it record.Item) bool { return it.ID == but })
+	switch len(others) {
+	case 0:
+	case 1:
+		fmt.Fprintf(b.stdout, "Another visit is not finished: %s. Go on with it by --resume.\n", others[0].ID)
+	default:
+		fmt.Fprintf(b.stdout, "%d other visits are not finished; ampwalk visits lists them.\n", len(others))
+	}
 }
 
 // close lets go of the open visit, if any.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/json"
 	"io"
@@ -8,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -205,4 +207,39 @@ func TestInterpretJSONHasTheKeysOfTheFormat(t *testing.T) {
 	require.NotNil(t, got.Next)
 	assert.NotEmpty(t, got.Next.Step)
 	assert.NotNil(t, got.Suspect)
+}
+
+// An interrupt from the keyboard ends the line mode with the code for it and
+// says how to go on.
+func TestInterrupt(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("an interrupt cannot be sent to a process on Windows")
+	}
+	dir := t.TempDir()
+	c := command(dir)
+	in, err := c.StdinPipe()
+	require.NoError(t, err)
+	out, err := c.StdoutPipe()
+	require.NoError(t, err)
+	var problem bytes.Buffer
+	c.Stderr = &problem
+	require.NoError(t, c.Start())
+	_, err = io.WriteString(in, "yes\nyes\n")
+	require.NoError(t, err)
+	lines := bufio.NewScanner(out)
+	for taken := 0; taken < 2 && lines.Scan(); {
+		if strings.HasPrefix(lines.Text(), "Taken: ") {
+			taken++
+		}
+	}
+	require.NoError(t, c.Process.Signal(os.Interrupt))
+	_, _ = io.Copy(io.Discard, out)
+	var exit *exec.ExitError
+	require.ErrorAs(t, c.Wait(), &exit)
+	assert.Equal(t, exitInterrupted, exit.ExitCode())
+	assert.Contains(t, problem.String(), "--resume ")
+	items, err := record.List(dir)
+	require.NoError(t, err)
+	require.Len(t, items, 1)
+	assert.Equal(t, 2, items[0].Answers)
 }

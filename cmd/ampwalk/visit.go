@@ -70,6 +70,7 @@ func (a *app) visit(args []string) error {
 		}
 		fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
 	}
+	b.tellUnfinished(v.Head().ID)
 	return a.byLine(fl, v)
 }
 
@@ -154,12 +155,9 @@ func (a *app) summaryOrProblem(v *diagnose.Visit) string {
 // onScreen leads the visit on the full screen, from its start screen if v is
 // nil, and leaves the summary on the terminal.
 func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
-	items, err := record.List(b.dir)
-	if err != nil {
-		a.warn(err.Error())
-	}
 	opt := tui.Options{
-		Sites: siteFiles(), Who: fl.who, OpenSite: openSite,
+		Unfinished: b.unfinished(),
+		Sites:      siteFiles(), Who: fl.who, OpenSite: openSite,
 		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {
 			if f.Demo {
 				return b.begin(site.DemoTOML(), who)
@@ -169,11 +167,6 @@ func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
 		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
 		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: v,
 		Input: a.stdin, Output: a.stdout,
-	}
-	for _, it := range items {
-		if !it.Finished && !errors.Is(it.Damage, record.ErrUnreadable) {
-			opt.Unfinished = append(opt.Unfinished, it)
-		}
 	}
 	exit, err := tui.Run(opt)
 	if exit.Visit != nil {
