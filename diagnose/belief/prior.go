@@ -89,7 +89,7 @@ const (
 	jointMost          = 0.02
 	clockWrong         = 0.12 // a watch or a time zone set wrong, a horizon of hills
 	latchShare         = 0.3  // of the time within the hysteresis the output is off
-	unzeroedShare      = 0.04
+	unzeroedShare      = 0.06
 	unzeroedA          = 0.35 // spread of a clamp's zero that was not set [A]
 	floatShare         = 0.4
 	loadSpread         = 0.1 // a lamp's draw against its label

@@ -81,7 +81,7 @@ func (m *model) cloud(modes []*mode) []particle {
 		for i, k := range alive {
 			h := &m.hyps[k]
 			e.solve(z, h)
-			w.ln[i] = e.logNumbers(z, 0) + e.logWords(h)
+			w.ln[i] = e.logNumbers(z, none) + e.logWords(h)
 			if math.IsNaN(w.ln[i]) {
 				w.ln[i] = math.Inf(-1)
 			}
@@ -302,7 +302,7 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 			}
 		}
 		e.solve(z, h)
-		x := e.logNumbers(z, 0) + e.logWords(h) + 0.5*md.quad(z)
+		x := e.logNumbers(z, none) + e.logWords(h) + 0.5*md.quad(z)
 		for _, d := range md.active {
 			x -= 0.5 * z[d] * z[d]
 		}

@@ -58,22 +58,47 @@ func (e *evaluator) logWords(h *hypothesis) float64 {
 	return s
 }
 
-// logNumbers is the log-likelihood of the numbers at the last solution, with
-// every spread widened by temper times the reading's span.
-func (e *evaluator) logNumbers(z *[dims]float64, temper float64) float64 {
+// A widening eases a search: every spread is widened by temper times the
+// reading's span, and one clamp, if any, is supposed to be turned round.
+type widening struct {
+	temper float64
+	turned int // index of an observation, −1: none
+}
+
+// none is the likelihood as it is.
+var none = widening{turned: -1}
+
+// shown is the value that observation i is taken to show.
+func (w widening) shown(i int, o *observation) float64 {
+	if i == w.turned {
+		return -o.y
+	}
+	return o.y
+}
+
+// logNumbers is the log-likelihood of the numbers at the last solution.
+func (e *evaluator) logNumbers(z *[dims]float64, w widening) float64 {
 	var s float64
 	for i := range e.m.obs {
 		o := &e.m.obs[i]
-		sd := math.Hypot(e.m.spread(o, &e.out), temper*o.span)
-		p, _, _ := o.density(o.y, e.m.predict(o, z, &e.out), sd)
+		sd := math.Hypot(e.m.spread(o, &e.out), w.temper*o.span)
+		p, _, _ := o.density(w.shown(i, o), e.m.predict(o, z, &e.out), sd)
 		s += math.Log(p)
+	}
+	if w.turned >= 0 {
+		s += math.Log(turnChance)
 	}
 	return s
 }
 
-func (e *evaluator) cost(z *[dims]float64, h *hypothesis, temper float64) float64 {
+func (e *evaluator) cost(z *[dims]float64, h *hypothesis, w widening) float64 {
 	e.solve(z, h)
-	c := -e.logNumbers(z, temper) - e.logWords(h)
+	return e.costHere(z, h, w)
+}
+
+// costHere is the cost at the last solution.
+func (e *evaluator) costHere(z *[dims]float64, h *hypothesis, w widening) float64 {
+	c := -e.logNumbers(z, w) - e.logWords(h)
 	for _, x := range z[:firstChoice] {
 		c += 0.5 * x * x
 	}
@@ -142,7 +167,7 @@ func (m *model) search(k int, e *evaluator) []*mode {
 	h := &m.hyps[k]
 	var modes []*mode
 	for _, s := range m.starts(h, e) {
-		md := m.climb(k, s.z, s.choices, e)
+		md := m.climb(k, s.z, s.choices, s.turned, e)
 		if md != nil && !slices.ContainsFunc(modes, md.same) {
 			modes = append(modes, md)
 		}
@@ -157,7 +182,7 @@ func (m *model) search(k int, e *evaluator) []*mode {
 			z, c := modes[0].z, modes[0].choices
 			c[dUnzeroed-firstChoice] = span{1 - unzeroedShare, 1}
 			z[dUnzeroed], z[dClampZero] = c[dUnzeroed-firstChoice].mid(), 0.8*sign
-			if md := m.climb(k, z, c, e); md != nil && !slices.ContainsFunc(modes, md.same) {
+			if md := m.climb(k, z, c, -1, e); md != nil && !slices.ContainsFunc(modes, md.same) {
 				modes = append(modes, md)
 			}
 		}
@@ -193,10 +218,14 @@ type start struct {
 	z       [dims]float64
 	choices [dims - firstChoice]span
 	cost    float64
+	turned  int // a clamp supposed to be turned round, −1: none
 	group   int // starts of one group differ only in severity
 }
 
 const startsKept = 3
+
+// turnedFrom is the current from which a clamp's direction matters [A].
+const turnedFrom = 0.1
 
 // startTemper widens all readings so far that every regime is in reach.
 const startTemper = 0.06
@@ -209,8 +238,11 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	}
 	m.guess(&base)
 	lights := []float64{base[dLight]}
-	if !m.set.Has(reading.Irradiance) && !m.set.Has(reading.Irradiance2) {
-		lights = []float64{m.lightZ(1), m.lightZ(120), 0.4}
+	switch {
+	case !m.set.Has(reading.Irradiance) && !m.set.Has(reading.Irradiance2):
+		lights = []float64{m.lightZ(0.003), m.lightZ(1), m.lightZ(120), 0.4}
+	case m.lightAt(base[dLight]) < 15: // a light meter says little in the dark
+		lights = []float64{m.lightZ(0.003), m.lightZ(0.2), m.lightZ(2), base[dLight]}
 	}
 	stages := []span{{0, 1 - floatShare}, {1 - floatShare, 1}}
 	if m.site.Controller.FloatV == m.site.Controller.AbsorbV {
@@ -237,13 +269,22 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	if len(h.ids) == 2 {
 		others = severities
 	}
+	turned := []int{-1}
+	for i := range m.obs {
+		if o := &m.obs[i]; o.flips && math.Abs(o.y) > turnedFrom {
+			turned = append(turned, i)
+		}
+	}
 	var all []start
 	group := 0
 	try := func(z [dims]float64, c [dims - firstChoice]span) {
 		for i, s := range c {
 			z[firstChoice+i] = s.mid()
 		}
-		all = append(all, start{z, c, e.cost(&z, h, startTemper), group})
+		e.solve(&z, h)
+		for _, t := range turned {
+			all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, group})
+		}
 	}
 	zeroed := span{0, 1 - unzeroedShare}
 	for _, l := range lights {
@@ -269,7 +310,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })
 	var kept []start
 	for _, s := range all {
-		if !slices.ContainsFunc(kept, func(k start) bool { return k.group == s.group }) {
+		if !slices.ContainsFunc(kept, func(k start) bool { return k.group == s.group && k.turned == s.turned }) {
 			kept = append(kept, s)
 		}
 		if len(kept) == startsKept {
@@ -304,7 +345,7 @@ func clip(z float64) float64 { return min(max(z, -2.5), 2.5) }
 
 // climb finds a mode from a start by damped Gauss–Newton steps, the spreads of
 // all readings widened at first and narrowed to their own.
-func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, e *evaluator) *mode {
+func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, turned int, e *evaluator) *mode {
 	h := &m.hyps[k]
 	zeroed := choices[dUnzeroed-firstChoice].lo < 1-unzeroedShare
 	active := m.active(h, zeroed)
@@ -317,11 +358,15 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 	for _, t := range []struct {
 		temper float64
 		steps  int
-	}{{startTemper, 4}, {startTemper / 8, 3}, {startTemper / 64, 3}, {0, 8}} {
-		cost := e.cost(&z, h, t.temper)
+	}{{startTemper, 3}, {startTemper / 3, 2}, {startTemper / 9, 2}, {startTemper / 27, 2}, {startTemper / 81, 2}, {0, 8}} {
+		w := widening{t.temper, turned}
+		if t.temper == 0 {
+			w = none
+		}
+		cost := e.cost(&z, h, w)
 		lambda := 0.0
 		for range t.steps {
-			g.linearise(&z, t.temper)
+			g.linearise(&z, w)
 			moved := false
 			for range 5 {
 				damped.CopySym(g.prec)
@@ -340,7 +385,7 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 				for i, d := range active {
 					next[d] = min(max(z[d]-min(max(step.AtVec(i), -1.5), 1.5), -4.5), 4.5)
 				}
-				c := e.cost(&next, h, t.temper)
+				c := e.cost(&next, h, w)
 				if c < cost {
 					moved = cost-c > 1e-3
 					z, cost = next, c
@@ -355,11 +400,11 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 		}
 	}
 	md := &mode{hyp: k, z: z, choices: choices, active: active}
-	md.cost = e.cost(&z, h, 0)
+	md.cost = e.cost(&z, h, none)
 	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
 		return nil
 	}
-	g.linearise(&z, 0)
+	g.linearise(&z, none)
 	md.prec = g.prec
 	md.chol = new(mat.Cholesky)
 	if !md.chol.Factorize(g.prec) {
@@ -390,7 +435,7 @@ type tangent struct {
 
 // linearise works out gradient and precision at z: numeric slopes of every
 // prediction, weighed by how likely each reading is right.
-func (g *tangent) linearise(z *[dims]float64, temper float64) {
+func (g *tangent) linearise(z *[dims]float64, w widening) {
 	const h = 2e-3
 	m, e, n := g.m, g.e, g.n
 	e.solve(z, g.h)
@@ -399,12 +444,13 @@ func (g *tangent) linearise(z *[dims]float64, temper float64) {
 	for i := range m.obs {
 		o := &m.obs[i]
 		p := m.predict(o, z, &here)
-		sd := math.Hypot(m.spread(o, &here), temper*o.span)
-		_, right, turned := o.density(o.y, p, sd)
+		y := w.shown(i, o)
+		sd := math.Hypot(m.spread(o, &here), w.temper*o.span)
+		_, right, turned := o.density(y, p, sd)
 		g.base = append(g.base, p)
 		g.weight = append(g.weight, (right+turned)/(sd*sd))
 		// What a clamp that is likely turned round shows counts the other way.
-		g.pull = append(g.pull, (right*(o.y-p)-turned*(o.y+p))/(sd*sd))
+		g.pull = append(g.pull, (right*(y-p)-turned*(y+p))/(sd*sd))
 	}
 	for j, d := range g.active {
 		moved := *z
