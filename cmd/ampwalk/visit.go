@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
 	"golang.org/x/term"
 
 	"ampwalk/diagnose"
@@ -116,14 +117,17 @@ func (a *app) byLine(fl visitFlags, v *diagnose.Visit) error {
 // leftOpen says that the visit is kept and how to go on.
 func (a *app) leftOpen(fl visitFlags, v *diagnose.Visit) {
 	if r := v.Belief(); r != nil {
-		fmt.Fprintf(a.stdout, "\nSo far: %s\n", strings.Join(likeliest(v), "; "))
-		fmt.Fprintf(a.stdout, "State: %s\n", diagnose.StateLine(v.Site(), r))
+		a.say("\nSo far: " + strings.Join(likeliest(v), "; "))
+		a.say("State: " + diagnose.StateLine(v.Site(), r))
 	}
 	for _, s := range v.Procedure().Restore(v.State()) {
-		fmt.Fprintf(a.stdout, "Still to be put back: %s\n", s.Title)
+		a.say("Still to be put back: " + s.Title)
 	}
 	fmt.Fprintf(a.stdout, "\nThe visit is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
 }
+
+// say prints a paragraph of lines that fit any terminal.
+func (a *app) say(text string) { fmt.Fprintln(a.stdout, ansi.Wrap(text, 78, "")) }
 
 func likeliest(v *diagnose.Visit) []string {
 	var list []string
@@ -139,9 +143,17 @@ func resumeCommand(fl visitFlags, v *diagnose.Visit) string {
 		text += " --plain"
 	}
 	if fl.data != "" {
-		text += fmt.Sprintf(" --data %q", fl.data)
+		text += " --data " + quoted(fl.data)
 	}
 	return text + " --resume " + v.Head().ID
+}
+
+// quoted is a path as a shell takes it.
+func quoted(path string) string {
+	if !strings.ContainsAny(path, " '&;()") {
+		return path
+	}
+	return `"` + path + `"`
 }
 
 func (a *app) summaryOrProblem(v *diagnose.Visit) string {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
@@ -94,67 +93,54 @@ func plain(sentences []string) List {
 const timeForm = "2006-01-02 15:04 -07:00"
 
 func (f facts) when() Facts {
-	facts := Facts{{"Site", f.site.Name}}
+	t := texts().Fact
+	facts := Facts{{t.Site, f.site.Name}}
 	if f.visit == nil {
 		if !f.readings.TakenAt.IsZero() {
-			facts = append(facts, Fact{"Taken", f.readings.TakenAt.Format(timeForm)})
+			facts = append(facts, Fact{t.Taken, f.readings.TakenAt.Format(timeForm)})
 		}
 		return facts
 	}
 	h := f.visit.Head()
 	who := h.Who
 	if who == "" {
-		who = "not given"
+		who = t.Nobody
 	}
-	facts = append(facts, Fact{"By", who}, Fact{"Begun", h.StartedAt.Format(timeForm)})
+	facts = append(facts, Fact{t.By, who}, Fact{t.Begun, h.StartedAt.Format(timeForm)})
 	if all := f.visit.History(); len(all) > 0 {
-		facts = append(facts, Fact{"Last answer", f.local(all[len(all)-1].At, h.StartedAt)})
+		last := all[len(all)-1].At.In(h.StartedAt.Location()) // the time of the site, wherever it is printed
+		facts = append(facts, Fact{t.Last, last.Format(timeForm)})
 	}
-	state := "finished"
+	state := t.Finished
 	if !f.visit.Done() {
-		state = "not finished"
+		state = t.Unfinished
 	}
-	return append(facts, Fact{"Visit", h.ID + ", " + state})
+	return append(facts, Fact{t.Visit, fmt.Sprintf(state, h.ID)})
 }
 
-// local is at in the time zone in which the visit was begun.
-func (f facts) local(at, begun time.Time) string { return at.In(begun.Location()).Format(timeForm) }
-
 func (f facts) equipment() Facts {
+	t, e := texts(), texts().Equipment
 	s := f.site
-	a, m, c, b := s.Array, s.Array.Module, s.Controller, s.Battery
+	a, c, b := s.Array, s.Controller, s.Battery
 	list := Facts{
-		{"System", fmt.Sprintf("%.0f V", s.NominalV)},
-		{"Array", fmt.Sprintf("%s of %s in series, %.0f W each, %.0f W in all", count(a.Strings, "string"), count(a.Series, "module"), m.PmpW, s.Array.PowerW())},
-		{"Controller", fmt.Sprintf("%s, %.0f A, absorption %.1f V, load cut-off %.1f V", controllers[c.Kind], c.RatedA, c.AbsorbV, c.CutV)},
-		{"Battery", fmt.Sprintf("%s, %.0f Ah, %s of %s", chemistries[b.Chemistry], b.CapacityAh, count(b.Blocks, "block"), count(b.CellsPerBlock, "cell"))},
+		{t.Fact.System, fmt.Sprintf("%.0f V", s.NominalV)},
+		{t.Fact.Array, fmt.Sprintf(e.Array, a.Strings, a.Series, a.Module.PmpW, a.PowerW())},
+		{t.Fact.Controller, fmt.Sprintf(e.Controller, t.Controller[c.Kind], c.RatedA, c.AbsorbV, c.CutV)},
+		{t.Fact.Battery, fmt.Sprintf(e.Battery, t.Chemistry[b.Chemistry], b.CapacityAh, b.Blocks, b.CellsPerBlock)},
 	}
 	var loads []string
 	for _, l := range s.Loads {
-		loads = append(loads, fmt.Sprintf("%s %.0f W", l.Label, l.PowerW))
+		loads = append(loads, fmt.Sprintf(e.Load, l.Label, l.PowerW))
 	}
 	if loads != nil {
-		list = append(list, Fact{"Loads", strings.Join(loads, ", ")})
+		list = append(list, Fact{t.Fact.Loads, strings.Join(loads, ", ")})
 	}
 	if on := f.readings.LoadsOn; len(on) > 0 {
-		list = append(list, Fact{"Switched on", strings.Join(on, ", ")})
+		list = append(list, Fact{t.Fact.On, strings.Join(on, ", ")})
 	} else if on != nil {
-		list = append(list, Fact{"Switched on", "none of them"})
+		list = append(list, Fact{t.Fact.On, t.Fact.NoneOn})
 	}
 	return list
-}
-
-var controllers = map[site.Kind]string{site.Series: "series (pulse-width)", site.Shunt: "shunt", site.MPPT: "maximum power point"}
-
-var chemistries = map[site.Chemistry]string{
-	site.Flooded: "flooded lead-acid", site.AGM: "AGM lead-acid", site.Gel: "gel lead-acid", site.LFP: "lithium iron phosphate",
-}
-
-func count(n int, what string) string {
-	if n != 1 {
-		what += "s"
-	}
-	return fmt.Sprintf("%d %s", n, what)
 }
 
 // What the belief must be to say so.

@@ -8,6 +8,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/site"
 )
 
 //go:embed texts.toml
@@ -18,6 +19,17 @@ type textList struct {
 	Heading struct {
 		Visit, Equipment, Found, State, Why, Do, Energy, Readings, Checks, Suspect, Missing, Notes, Open, Cautions, Signatures string
 	}
+	Fact struct {
+		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
+
+		System, Array, Controller, Battery, Loads, On string
+
+		NoneOn string `toml:"none_on"`
+	}
+	Equipment  struct{ Array, Controller, Battery, Load string }
+	Controller map[site.Kind]string
+	Chemistry  map[site.Chemistry]string
+
 	Table    struct{ Reading, Found, Expected, Verdict, Step, Answer string }
 	Verdict  struct{ Expected, Surprising, Suspect, Noted string }
 	Sentence struct {
