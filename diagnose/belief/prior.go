@@ -295,7 +295,7 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 		Discharge:          dischargeMedian * math.Exp(overSpread*z[dDischargeOver]),
 		Gas:                math.Exp(gasSpread * z[dGas]),
 		Capacity:           0.9,
-		OneMinute:          uniform(0.25, 0.9, z[dOneMinute]),
+		OneMinute:          uniform(0.2, 0.65, z[dOneMinute]),
 		Surface:            surfaceMedian * math.Exp(surfaceSpread*z[dSurface]),
 		Decay:              decayMinutes,
 	}

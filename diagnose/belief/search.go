@@ -219,10 +219,18 @@ type start struct {
 	choices [dims - firstChoice]span
 	cost    float64
 	turned  int // a clamp supposed to be turned round, −1: none
-	group   int // starts of one group differ only in severity
+	regime  regime
 }
 
-const startsKept = 3
+// A regime is what divides starts: within one a search finds its own way.
+type regime struct {
+	regulating, charging, loadsCut bool
+	stage                          span // where it matters
+	option, other                  span
+	turned                         int
+}
+
+const startsKept = 4
 
 // turnedFrom is the current from which a clamp's direction matters [A].
 const turnedFrom = 0.1
@@ -276,24 +284,29 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		}
 	}
 	var all []start
-	group := 0
 	try := func(z [dims]float64, c [dims - firstChoice]span) {
 		for i, s := range c {
 			z[firstChoice+i] = s.mid()
 		}
 		e.solve(&z, h)
 		for _, t := range turned {
-			all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, group})
+			r := regime{
+				regulating: e.out.Regulating, charging: e.out.Charging, loadsCut: e.out.LoadsCut,
+				option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: t,
+			}
+			if r.regulating {
+				r.stage = c[dStage-firstChoice]
+			}
+			all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, r})
 		}
 	}
 	zeroed := span{0, 1 - unzeroedShare}
 	for _, l := range lights {
-		for _, soc := range []float64{-1, 0.1, 1.3, 2.4} {
+		for _, soc := range []float64{-1, 0, 0.7, 1, 1.5, 2.4} {
 			for _, st := range stages {
 				for _, la := range latches {
 					for _, o := range options[0] {
 						for _, o2 := range options[1] {
-							group++
 							for _, sev := range severities {
 								for _, oth := range others {
 									z := base
@@ -310,7 +323,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })
 	var kept []start
 	for _, s := range all {
-		if !slices.ContainsFunc(kept, func(k start) bool { return k.group == s.group && k.turned == s.turned }) {
+		if !slices.ContainsFunc(kept, func(k start) bool { return k.regime == s.regime }) {
 			kept = append(kept, s)
 		}
 		if len(kept) == startsKept {

@@ -295,9 +295,6 @@ func (s *solver) prepare() {
 		b.drain = f.DrainA
 	}
 	s.drop, s.inner = u.DropV, u.DropOhm
-	if f.LeakA > 0 {
-		s.drop = 0
-	}
 	s.open = s.array.openVoltage()
 	if s.site.Controller.Kind == site.MPPT && s.live() {
 		s.peakV, s.peakI = s.array.maxPower()
@@ -315,11 +312,7 @@ func (s *solver) direct(vc float64) float64 {
 	if s.converts(vc) {
 		return s.u.Efficiency * s.peakV * s.peakI / max(vc, 1)
 	}
-	i := s.array.current(vc+s.drop, s.inner)
-	if s.f.LeakA == 0 {
-		i = max(i, 0)
-	}
-	return i
+	return max(0, s.array.current(vc+s.drop, s.inner))
 }
 
 // converts reports whether an mppt controller works as a converter at vc: the
@@ -379,9 +372,8 @@ func (s *solver) balance(pt *point) {
 	if s.converts(b.n * b.cell.emf) {
 		b.feedAt(pt, s.u.Efficiency*s.peakV*s.peakI)
 		i = pt.net
-	} else if i = b.connect(pt, &s.array, s.drop, s.inner); i < 0 && s.f.LeakA == 0 {
-		i = 0
-		b.balanceAt(pt, 0)
+	} else if i = b.connect(pt, &s.array, s.drop, s.inner); i < 0 {
+		i = s.backward(pt)
 	}
 	if sp := s.setPoint(); pt.vc > sp && s.open > sp && !s.f.ChargeStuck {
 		b.holdAt(pt, sp)
@@ -403,9 +395,22 @@ func (s *solver) balance(pt *point) {
 		s.arrayAlone()
 	default:
 		v[ArrayA] = i
-		v[ArrayV] = pt.vc + s.drop + i*s.inner
+		v[ArrayV] = pt.vc + math.Copysign(s.drop, i) + i*s.inner
 		v[ModuleV] = v[ArrayV] + i*s.array.after
 	}
+}
+
+// backward is the current of an array that stands below the battery: none, or
+// through a failed blocking part, whose drop then counts the other way, what
+// the leak takes.
+func (s *solver) backward(pt *point) (i float64) {
+	if s.f.LeakA > 0 {
+		if i = s.bus.connect(pt, &s.array, -s.drop, s.inner); i < 0 {
+			return i
+		}
+	}
+	s.bus.balanceAt(pt, 0)
+	return 0
 }
 
 func (s *solver) setPoint() float64 {
