@@ -21,7 +21,8 @@ func (v *Visit) Because(n int) []string {
 }
 
 // Because says in plain sentences what the n strongest of the readings speak
-// for by the belief r. The titles are those of the procedure's steps.
+// for by the belief r, or that they agree. The titles are those of the
+// procedure's steps.
 func Because(r *belief.Result, set *reading.Set, course *procedure.Procedure, n int) []string {
 	var list []string
 	for _, e := range r.Evidence {
@@ -33,8 +34,14 @@ func Because(r *belief.Result, set *reading.Set, course *procedure.Procedure, n 
 		}
 		list = append(list, because(r, e, set, course))
 	}
+	if list == nil && len(r.Evidence) > 0 {
+		return []string{words().Why.Agree}
+	}
 	return list
 }
+
+// rivalFrom is the probability from which the runner-up is worth arguing with.
+const rivalFrom = 0.02
 
 func because(r *belief.Result, e belief.Evidence, set *reading.Set, course *procedure.Procedure) string {
 	w := words().Why
@@ -52,7 +59,7 @@ func verdictOn(r *belief.Result, e belief.Evidence) string {
 	if s := wordFor(words().Strength, e.AgainstSound); s != "" {
 		return fmt.Sprintf(w.AgainstSound, s)
 	}
-	if len(r.Conditions) < 2 {
+	if len(r.Conditions) < 2 || r.Conditions[1].P < rivalFrom {
 		return ""
 	}
 	first, second := r.Conditions[0].ID, r.Conditions[1].ID

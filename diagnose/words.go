@@ -28,7 +28,7 @@ type wordList struct {
 		ShortCharge          string `toml:"short_charge"`
 	}
 	Why struct {
-		Plain        string
+		Plain, Agree string
 		WithRange    string `toml:"with_range"`
 		AgainstSound string `toml:"against_sound"`
 		ForLeader    string `toml:"for_leader"`

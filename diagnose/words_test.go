@@ -109,6 +109,13 @@ func TestBecause(t *testing.T) {
 	}
 	assert.Equal(t, want, diagnose.Because(r, set, course, 9))
 	assert.Equal(t, want[:1], diagnose.Because(r, set, course, 1))
+
+	r.Conditions[0].P, r.Conditions[1].P = 0.995, 0.005
+	assert.Equal(t, want[:1], diagnose.Because(r, set, course, 9), "the runner-up is out of question")
+	r.Evidence = r.Evidence[4:]
+	assert.Equal(t, []string{"What was read fits together; no reading speaks clearly against it."}, diagnose.Because(r, set, course, 9))
+	r.Evidence = nil
+	assert.Empty(t, diagnose.Because(r, set, course, 9))
 }
 
 func TestAnswerText(t *testing.T) {
