@@ -28,10 +28,33 @@ func Infer(in Input) (*Result, error) {
 		return nil, ErrNoSite
 	}
 	m := newModel(in)
+	return m.result(m.cloud(m.modes())), nil
+}
+
+// modes finds the most probable points of all hypotheses.
+func (m *model) modes() []*mode {
 	found := make([][]*mode, len(m.hyps))
 	m.share(len(m.hyps), func(e *evaluator, k int) { found[k] = m.search(k, e) })
-	return m.result(m.cloud(slices.Concat(found...))), nil
+	if m.clampTrusted() {
+		return slices.Concat(found...)
+	}
+	best := math.Inf(-1)
+	for _, f := range found {
+		if len(f) > 0 {
+			best = max(best, f[0].lnZ)
+		}
+	}
+	m.share(len(m.hyps), func(e *evaluator, k int) {
+		if f := found[k]; len(f) > 0 && f[0].lnZ > best-unzeroedWithin {
+			found[k] = append(f, m.searchUnzeroed(f[0], e)...)
+		}
+	})
+	return slices.Concat(found...)
 }
+
+// unzeroedWithin is how far below the best a hypothesis may lie for a missing
+// zero to save it: three clamp readings taken for slips [nat].
+const unzeroedWithin = 35
 
 // share spreads n independent pieces of work over the processors; each writes
 // only its own result, so that their order does not matter.
@@ -164,16 +187,11 @@ type weighted struct{ x, w float64 }
 
 // interval is the mean and the 5 % and 95 % points of xs, which it sorts.
 func interval(xs []weighted) Interval {
-	lo, hi, mean := quantiles(xs, 0.05, 0.95)
-	return Interval{Mean: mean, P05: lo, P95: hi}
-}
-
-func quantiles(xs []weighted, p, q float64) (lo, hi, mean float64) {
 	if len(xs) == 0 {
-		return math.NaN(), math.NaN(), math.NaN()
+		return Interval{math.NaN(), math.NaN(), math.NaN()}
 	}
 	slices.SortFunc(xs, func(a, b weighted) int { return compare(a.x, b.x) })
-	var total float64
+	var total, mean float64
 	for _, x := range xs {
 		total += x.w
 		mean += x.x * x.w
@@ -188,7 +206,7 @@ func quantiles(xs []weighted, p, q float64) (lo, hi, mean float64) {
 		}
 		return xs[len(xs)-1].x
 	}
-	return at(p), at(q), mean
+	return Interval{Mean: mean, P05: at(0.05), P95: at(0.95)}
 }
 
 // zeroMatters is the shift from which an unset zero makes a clamp's readings

@@ -47,7 +47,7 @@ type source struct {
 	md   *mode // nil: the prior
 	walk bool
 	n    float64 // samples drawn from it
-	lnZ  float64 // of a walk: log of the norm of its density over the prior
+	lnZ  float64 // of a walk: first guess of the log of its norm
 }
 
 // cloud draws one set of samples from the mixture of all sources and weighs
@@ -64,19 +64,28 @@ func (m *model) cloud(modes []*mode) []particle {
 	sources, zs := m.draw(modes)
 	total := len(zs)
 
-	// Log-likelihoods of every sample under every hypothesis left.
+	// What every sample is worth under every hypothesis left, and how dense each
+	// source is there. A walk's density is the likelihood within its choices,
+	// here over a first guess of its norm.
 	type weighing struct {
-		ln  []float64
-		out []plant.Out
-		q   []float64 // density of each source over that of the prior; of walks the log, without norm
+		ln    []float64
+		out   []plant.Out
+		known float64   // density of all sources but the walks over the prior's
+		walks []float64 // of each walk
 	}
 	row := make(map[int]int, len(alive))
 	for i, k := range alive {
 		row[k] = i
 	}
+	var walks []source
+	for _, src := range sources {
+		if src.walk {
+			walks = append(walks, src)
+		}
+	}
 	ws := make([]weighing, total)
 	m.share(total, func(e *evaluator, j int) {
-		w := weighing{make([]float64, len(alive)), make([]plant.Out, len(alive)), make([]float64, len(sources))}
+		w := weighing{ln: make([]float64, len(alive)), out: make([]plant.Out, len(alive)), walks: make([]float64, len(walks))}
 		z := &zs[j]
 		for i, k := range alive {
 			h := &m.hyps[k]
@@ -87,48 +96,41 @@ func (m *model) cloud(modes []*mode) []particle {
 			}
 			w.out[i] = e.out
 		}
-		for s, src := range sources {
+		for _, src := range sources {
 			switch {
 			case src.md == nil:
-				w.q[s] = 1
+				w.known += src.n
 			case !src.walk:
-				w.q[s] = src.md.ratio(z)
-			case src.md.within(z):
-				w.q[s] = w.ln[row[src.md.hyp]]
-			default:
-				w.q[s] = math.Inf(-1)
+				w.known += src.n * src.md.ratio(z)
+			}
+		}
+		for s, src := range walks {
+			if src.md.within(z) {
+				w.walks[s] = src.n * math.Exp(min(w.ln[row[src.md.hyp]]-src.lnZ, 300))
 			}
 		}
 		ws[j] = w
 	})
 
 	// The norms of the walks, to consistency.
-	lnMix := make([]float64, total)
-	for range 100 {
+	mix := make([]float64, total)
+	norm := slices.Repeat([]float64{1}, len(walks))
+	for range 200 {
+		next := make([]float64, len(walks))
 		for j := range ws {
-			q := 0.0
-			for s, src := range sources {
-				x := ws[j].q[s]
-				if src.walk {
-					x = math.Exp(min(x-src.lnZ, 300))
-				}
-				q += src.n * x
+			mix[j] = ws[j].known
+			for s, x := range ws[j].walks {
+				mix[j] += x / norm[s]
 			}
-			lnMix[j] = math.Log(q)
+			for s, x := range ws[j].walks {
+				next[s] += x / walks[s].n / mix[j]
+			}
 		}
 		change := 0.0
-		for s := range sources {
-			if !sources[s].walk {
-				continue
-			}
-			var ln []float64
-			for j := range ws {
-				ln = append(ln, ws[j].q[s]-lnMix[j])
-			}
-			z := logSum(ln)
-			change = max(change, math.Abs(z-sources[s].lnZ))
-			sources[s].lnZ = z
+		for s := range norm {
+			change = max(change, math.Abs(next[s]/norm[s]-1))
 		}
+		norm = next
 		if change < 1e-4 {
 			break
 		}
@@ -137,7 +139,7 @@ func (m *model) cloud(modes []*mode) []particle {
 	top := math.Inf(-1)
 	for j := range ws {
 		for i, k := range alive {
-			ws[j].ln[i] += m.hyps[k].lnPrior - lnMix[j]
+			ws[j].ln[i] += m.hyps[k].lnPrior - math.Log(mix[j])
 			top = max(top, ws[j].ln[i])
 		}
 	}
@@ -157,15 +159,6 @@ func (m *model) cloud(modes []*mode) []particle {
 		ps[i].weight /= sum
 	}
 	return ps
-}
-
-func logSum(xs []float64) float64 {
-	top := slices.Max(xs)
-	var s float64
-	for _, x := range xs {
-		s += math.Exp(x - top)
-	}
-	return top + math.Log(s)
 }
 
 // prune leaves out what Laplace's approximation puts far below the best; sound

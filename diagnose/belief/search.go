@@ -162,32 +162,42 @@ func afterwards(d int) bool {
 	return false
 }
 
-// search finds the most probable points of hypothesis h.
+// search finds the most probable points of hypothesis k, all clamps zeroed.
 func (m *model) search(k int, e *evaluator) []*mode {
-	h := &m.hyps[k]
 	var modes []*mode
-	for _, s := range m.starts(h, e) {
-		md := m.climb(k, s.z, s.choices, s.turned, e)
+	best := math.Inf(1)
+	for _, s := range m.starts(&m.hyps[k], e) {
+		md := m.climb(k, s.z, s.choices, s.turned, best+hopeless, e)
 		if md != nil && !slices.ContainsFunc(modes, md.same) {
+			best = min(best, md.cost)
 			modes = append(modes, md)
 		}
 	}
-	if len(modes) == 0 {
-		return nil
-	}
 	slices.SortStableFunc(modes, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
-	// A clamp that was not zeroed shifts all its readings alike.
-	if slices.ContainsFunc(m.obs, func(o observation) bool { return o.zero }) {
-		for _, sign := range []float64{1, -1} {
-			z, c := modes[0].z, modes[0].choices
-			c[dUnzeroed-firstChoice] = span{1 - unzeroedShare, 1}
-			z[dUnzeroed], z[dClampZero] = c[dUnzeroed-firstChoice].mid(), 0.8*sign
-			if md := m.climb(k, z, c, -1, e); md != nil && !slices.ContainsFunc(modes, md.same) {
-				modes = append(modes, md)
-			}
+	return modes
+}
+
+// hopeless is how far above the best mode's cost a climb is given up [nat].
+const hopeless = 30
+
+// searchUnzeroed goes on from a mode with the clamp's zero not set, which
+// shifts all its readings alike.
+func (m *model) searchUnzeroed(from *mode, e *evaluator) []*mode {
+	var modes []*mode
+	for _, sign := range []float64{1, -1} {
+		z, c := from.z, from.choices
+		c[dUnzeroed-firstChoice] = span{1 - unzeroedShare, 1}
+		z[dUnzeroed], z[dClampZero] = c[dUnzeroed-firstChoice].mid(), 0.8*sign
+		if md := m.climb(from.hyp, z, c, -1, math.Inf(1), e); md != nil && !slices.ContainsFunc(modes, md.same) {
+			modes = append(modes, md)
 		}
 	}
 	return modes
+}
+
+// clampTrusted reports whether no clamp reading can suffer from a missing zero.
+func (m *model) clampTrusted() bool {
+	return !slices.ContainsFunc(m.obs, func(o observation) bool { return o.zero })
 }
 
 func compare(a, b float64) int {
@@ -231,6 +241,10 @@ type regime struct {
 }
 
 const startsKept = 4
+
+// setPointDoubt is how far below the lowest set-point it may still matter, a
+// set-point that is too low included [V at 12 V].
+const setPointDoubt = 1.8
 
 // turnedFrom is the current from which a clamp's direction matters [A].
 const turnedFrom = 0.1
@@ -301,18 +315,23 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		}
 	}
 	zeroed := span{0, 1 - unzeroedShare}
+	sp := min(m.plant.SetPoint(true, airMean), m.plant.SetPoint(false, airMean)) - setPointDoubt*m.scale12
 	for _, l := range lights {
 		for _, soc := range []float64{-1, 0, 0.7, 1, 1.5, 2.4} {
-			for _, st := range stages {
-				for _, la := range latches {
-					for _, o := range options[0] {
-						for _, o2 := range options[1] {
-							for _, sev := range severities {
-								for _, oth := range others {
-									z := base
-									z[dLight], z[dCharge], z[dSeverity], z[dOther] = l, soc, sev, oth
-									try(z, [dims - firstChoice]span{st, la, zeroed, o, o2})
+			for _, o := range options[0] {
+				for _, o2 := range options[1] {
+					for _, sev := range severities {
+						for _, oth := range others {
+							z := base
+							z[dLight], z[dCharge], z[dSeverity], z[dOther] = l, soc, sev, oth
+							for _, st := range stages {
+								try(z, [dims - firstChoice]span{st, latches[0], zeroed, o, o2})
+								if e.out.BusV < sp { // no stage is in play
+									break
 								}
+							}
+							if len(latches) > 1 && !e.out.LoadsCut && e.out.BusV < m.site.Controller.RestoreV {
+								try(z, [dims - firstChoice]span{stages[0], latches[1], zeroed, o, o2})
 							}
 						}
 					}
@@ -358,7 +377,7 @@ func clip(z float64) float64 { return min(max(z, -2.5), 2.5) }
 
 // climb finds a mode from a start by damped Gauss–Newton steps, the spreads of
 // all readings widened at first and narrowed to their own.
-func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, turned int, e *evaluator) *mode {
+func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, turned int, giveUp float64, e *evaluator) *mode {
 	h := &m.hyps[k]
 	zeroed := choices[dUnzeroed-firstChoice].lo < 1-unzeroedShare
 	active := m.active(h, zeroed)
@@ -377,6 +396,9 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 			w = none
 		}
 		cost := e.cost(&z, h, w)
+		if t.temper < startTemper/9 && cost > giveUp {
+			return nil
+		}
 		lambda := 0.0
 		for range t.steps {
 			g.linearise(&z, w)

@@ -107,37 +107,40 @@ func (m *model) weights(ev *Evidence, ps []particle, left []float64, leader, run
 	}
 }
 
+// rangeDraws stand for a distribution when its range is reckoned.
+const rangeDraws = 250
+
 // predictive is the 5 % to 95 % range of a reading under the weights, or the
 // particles' own where weights is nil, and under one hypothesis or all (−1).
 func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp int) Range {
-	var xs []weighted
-	var most float64
+	weight := func(i int) float64 {
+		switch {
+		case hyp >= 0 && ps[i].hyp != hyp:
+			return 0
+		case weights != nil:
+			return weights[i]
+		}
+		return ps[i].weight
+	}
+	var total, sum float64
 	for i := range ps {
-		if hyp >= 0 && ps[i].hyp != hyp {
-			continue
-		}
-		w := ps[i].weight
-		if weights != nil {
-			w = weights[i]
-		}
-		most = max(most, w)
-		xs = append(xs, weighted{float64(i), w})
+		total += weight(i)
 	}
-	var spreads []weighted
-	for _, x := range xs {
-		if x.w < 1e-6*most {
-			continue
-		}
-		p := &ps[int(x.x)]
-		v, sd := m.predict(o, p.z, &p.out), m.spread(o, &p.out)
-		// Five points stand for the reading's own spread.
-		for _, q := range [...]float64{-1.4, -0.53, 0, 0.53, 1.4} {
-			spreads = append(spreads, weighted{v + q*sd, x.w / 5})
-		}
-	}
-	if len(spreads) == 0 {
+	if !(total > 0) {
 		return Range{math.NaN(), math.NaN()}
 	}
-	lo, hi, _ := quantiles(spreads, 0.05, 0.95)
-	return Range{Lo: lo, Hi: hi}
+	var shown []float64
+	next := 0.5
+	for i := range ps {
+		sum += weight(i) / total * rangeDraws
+		for ; next < sum && len(shown) < 5*rangeDraws; next++ {
+			v, sd := m.predict(o, ps[i].z, &ps[i].out), m.spread(o, &ps[i].out)
+			for _, q := range [...]float64{-1.4, -0.53, 0, 0.53, 1.4} { // fifths of the reading's own spread
+				shown = append(shown, v+q*sd)
+			}
+		}
+	}
+	slices.Sort(shown)
+	n := float64(len(shown) - 1)
+	return Range{Lo: shown[int(0.05*n)], Hi: shown[int(math.Ceil(0.95*n))]}
 }
