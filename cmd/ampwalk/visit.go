@@ -72,7 +72,7 @@ func (a *app) visit(args []string) error {
 		fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
 	}
 	b.tellUnfinished(v.Head().ID)
-	return a.byLine(fl, v)
+	return a.byLine(b, fl, v)
 }
 
 // fullScreen reports whether the full screen can and should be used.
@@ -87,7 +87,7 @@ func terminal(stream any) bool {
 
 // byLine leads the visit line by line. An interrupt ends it at once: what was
 // confirmed is on the disk already.
-func (a *app) byLine(fl visitFlags, v *diagnose.Visit) error {
+func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	fmt.Fprintf(a.stdout, "Visit %s at %s. Each answer is kept at once.\n", v.Head().ID, v.Site().Name)
@@ -104,6 +104,7 @@ func (a *app) byLine(fl visitFlags, v *diagnose.Visit) error {
 	}()
 	select {
 	case <-interrupted.Done():
+		b.journal = nil // the talk may still be in it; the system closes it
 		fmt.Fprintf(a.stderr, "\nampwalk: interrupted; every answer taken is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
 		return errInterrupted
 	case e := <-ended:
