@@ -238,9 +238,10 @@ type regime struct {
 	stage                          span // where it matters
 	option, other                  span
 	turned                         int
+	light                          float64 // of several started from
 }
 
-const startsKept = 4
+const startsKept = 5
 
 // setPointDoubt is how far below the lowest set-point it may still matter, a
 // set-point that is too low included [V at 12 V].
@@ -306,7 +307,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		for _, t := range turned {
 			r := regime{
 				regulating: e.out.Regulating, charging: e.out.Charging, loadsCut: e.out.LoadsCut,
-				option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: t,
+				option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: t, light: z[dLight],
 			}
 			if r.regulating {
 				r.stage = c[dStage-firstChoice]
