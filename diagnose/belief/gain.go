@@ -174,7 +174,7 @@ func (m *model) ask(spec reading.Spec) observation {
 			i = plant.GravityLow
 		}
 	}
-	return m.observation(spec, i, 0, 0)
+	return m.observation(spec, i, 0, 2*m.scatter(spec.Key))
 }
 
 // information between a label and an outcome [bits].

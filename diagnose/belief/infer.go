@@ -109,9 +109,9 @@ func newModel(in Input) *model {
 }
 
 // result gathers the posterior's answers.
-func (m *model) result(ps []particle) *Result {
+func (m *model) result(ps []particle, lnEvidence []float64) *Result {
 	r := &Result{Expect: map[reading.Key]Range{}}
-	r.Conditions = m.posteriors(ps)
+	r.Conditions = m.posteriors(lnEvidence)
 	r.State = m.state(ps, r.Of(condition.Sound))
 	r.Suspects = m.suspects(ps)
 	r.Gains = m.gains(ps)
@@ -119,10 +119,21 @@ func (m *model) result(ps []particle) *Result {
 	return r
 }
 
-func (m *model) posteriors(ps []particle) []Posterior {
+// modelDoubt is the probability that the readings say nothing of this plant as
+// it is modelled (another site's file, labels exchanged, a fault not in the
+// catalogue); what was known before then stands (judgement).
+const modelDoubt = 0.01
+
+func (m *model) posteriors(lnEvidence []float64) []Posterior {
 	byHyp := make([]float64, len(m.hyps))
-	for i := range ps {
-		byHyp[ps[i].hyp] += ps[i].weight
+	top := slices.Max(lnEvidence)
+	var sum float64
+	for k, ln := range lnEvidence {
+		byHyp[k] = math.Exp(ln - top)
+		sum += byHyp[k]
+	}
+	for k := range byHyp {
+		byHyp[k] = (1-modelDoubt)*byHyp[k]/sum + modelDoubt*math.Exp(m.hyps[k].lnPrior)
 	}
 	var list []Posterior
 	for _, c := range condition.Applicable(m.site) {
@@ -179,6 +190,9 @@ func (m *model) state(ps []particle, sound float64) State {
 		spare = append(spare, weighted{p.out.SpareW, w})
 		hours = append(hours, weighted{m.plant.HoursToCut(&u, &p.out), w})
 	}
+	for _, p := range []*float64{&s.Daylight, &s.Charging, &s.Regulating, &s.LoadsCut} {
+		*p = min(*p, 1) // rounding
+	}
 	s.ChargeLevel, s.SpareW, s.HoursToCut = interval(charge), interval(spare), interval(hours)
 	return s
 }
@@ -223,7 +237,7 @@ func (m *model) suspects(ps []particle) []Suspect {
 		}
 		for k := range m.obs {
 			o := &m.obs[k]
-			_, right, _ := o.density(o.y, m.predict(o, p.z, &p.out), m.spread(o, &p.out))
+			_, right, _ := m.likelihood(o, o.y, p.z, &p.out, 0)
 			wrong := 1 - right
 			if o.zero && unzeroed(p.z) {
 				if shift := math.Abs(unzeroedA * p.z[dClampZero]); shift > zeroMatters*o.instrument.Limit(0) {

@@ -71,11 +71,10 @@ func (m *model) observe() {
 				continue
 			}
 			low, rest := plant.BlockLow, plant.BlockRest
-			scatter := 0.01 * float64(m.site.Battery.CellsPerBlock) / 6
 			if spec.Key == reading.Gravity {
 				low, rest = plant.GravityLow, plant.GravityRest
-				scatter = cellScatter
 			}
+			scatter := m.scatter(spec.Key)
 			lowest := slices.Min(ys)
 			if len(ys) == 1 {
 				add(spec.Key, low, lowest, scatter)
@@ -110,6 +109,18 @@ func (m *model) observe() {
 // cellScatter is how far sound cells of one battery differ in specific gravity
 // (judgement; a difference above 0.025 is a bad cell by an army manual, read).
 const cellScatter = 0.004
+
+// scatter is how far sound blocks or cells of one battery differ, one standard
+// deviation; 0 for readings that are no lists.
+func (m *model) scatter(k reading.Key) float64 {
+	switch k {
+	case reading.BlockV:
+		return 0.01 * float64(m.site.Battery.CellsPerBlock) / 6
+	case reading.Gravity:
+		return cellScatter
+	}
+	return 0
+}
 
 // observation makes one number ready to be weighed.
 func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float64) observation {
@@ -171,10 +182,30 @@ func (m *model) spread(o *observation, out *plant.Out) float64 {
 	case plant.Irradiance, plant.Irradiance2:
 		s = math.Hypot(s, 0.01*v)
 	}
-	if out.Floats[o.index] {
-		s = math.Hypot(s, 0.08*m.site.NominalV)
-	}
 	return s
+}
+
+// Terminals that nothing holds show about nothing, and sometimes some volts
+// that stray conductance and a meter's ten megohms make of whatever is near
+// (judgement).
+const (
+	floatLow   = 0.03 // [V]
+	floatHigh  = 0.1  // of the nominal voltage
+	floatOften = 0.6  // share of the first
+)
+
+// likelihood of an observation at the last solution; right and turned are the
+// shares of it that the reading is right, and that a clamp was turned round.
+func (m *model) likelihood(o *observation, y float64, z *[dims]float64, out *plant.Out, widen float64) (p, right, turned float64) {
+	mean := m.predict(o, z, out)
+	sd := math.Hypot(m.spread(o, out), widen)
+	if !out.Floats[o.index] {
+		return o.density(y, mean, sd)
+	}
+	p, right, _ = o.density(y, mean, math.Hypot(sd, floatLow))
+	q, right2, _ := o.density(y, mean, math.Hypot(sd, floatHigh*m.site.NominalV))
+	sum := floatOften*p + (1-floatOften)*q
+	return sum, (floatOften*p*right + (1-floatOften)*q*right2) / sum, 0
 }
 
 // predict is what the instrument would show: its errors, rectangular within its
@@ -274,9 +305,18 @@ func (m *model) skyChances(g float64, p []float64) []float64 {
 	for _, x := range p {
 		sum += x
 	}
-	const misjudged = 0.1
+	// Among the words of the day eyes differ; that it is dark they see.
+	const misjudged, mistaken = 0.15, 0.01
 	for i := range p {
-		p[i] = (1-misjudged)*p[i]/sum + misjudged/4
+		p[i] /= sum
+	}
+	day := 1 - p[0]
+	for i := range p[1:] {
+		p[1+i] = (1-misjudged)*p[1+i] + misjudged*day/3 + mistaken/4
+	}
+	p[0] += mistaken / 4
+	for i := range p {
+		p[i] /= 1 + mistaken
 	}
 	return p
 }

@@ -194,7 +194,8 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 	if !math.IsNaN(clear) {
 		elevation, _ = sun.Position(set.TakenAt, s.Place.LatitudeDeg, s.Place.LongitudeDeg)
 	}
-	night := func(g float64) float64 { return 1 - math.Exp(-g/0.003) } // stars and a moon
+	// Stars and a moon, sometimes a lamp or a torch near by.
+	night := func(g float64) float64 { return 1 - 0.8*math.Exp(-g/0.003) - 0.2*math.Exp(-g/0.5) }
 	dusk := func(g float64) float64 { return 1 - math.Exp(-g/4) }
 	cdf := func(g float64) float64 {
 		anywhen := 0.25*night(g) + 0.1*dusk(g) + 0.65*min(g/1150, 1)

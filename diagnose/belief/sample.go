@@ -16,8 +16,8 @@ const (
 	placed      = 900 // samples from the modes' densities
 	free        = 200 // from the prior itself
 	walked      = 900 // from walks about the modes
-	burnIn      = 40
-	thinning    = 6
+	burnIn      = 150
+	thinning    = 15
 	hypsWithin  = 14.0 // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 16.0
 	modesMost   = 40
@@ -28,9 +28,10 @@ const (
 	seed        = 0x5eed
 )
 
-// scales of a mode's density about its curvature, with their shares: a normal
-// core and a heavy tail.
-var scales = [...]struct{ scale, share float64 }{{1.0, 0.8}, {1.5, 0.2}}
+// widths of a mode's densities: the readings widened by so much, with the share
+// of samples. The widest reach round corners that the curvature at the mode
+// knows nothing of, without leaving what the prior allows.
+var widths = [...]struct{ width, share float64 }{{1, 0.55}, {1.7, 0.2}, {5, 0.15}, {20, 0.1}}
 
 // A particle is one draw of the unknowns under one hypothesis.
 type particle struct {
@@ -59,7 +60,10 @@ type source struct {
 // SIGGRAPH 1995 (the mixture as proposal); M. R. Shirts, J. D. Chodera,
 // "Statistically optimal analysis of samples from multiple equilibrium states",
 // J. Chem. Phys. 129 (2008) 124105 (the norms); both from memory.
-func (m *model) cloud(modes []*mode) []particle {
+//
+// Besides the particles it gives the log of prior times evidence of every
+// hypothesis, −Inf where it was left out.
+func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	modes, alive := m.prune(modes)
 	sources, zs := m.draw(modes)
 	total := len(zs)
@@ -143,14 +147,15 @@ func (m *model) cloud(modes []*mode) []particle {
 			top = max(top, ws[j].ln[i])
 		}
 	}
-	var ps []particle
+	lnEvidence = make([]float64, len(m.hyps))
 	var sum float64
 	for j := range ws {
 		for i, k := range alive {
+			w := math.Exp(ws[j].ln[i] - top)
+			lnEvidence[k] += w
 			if ws[j].ln[i] < top-negligible && k != 0 {
 				continue
 			}
-			w := math.Exp(ws[j].ln[i] - top)
 			sum += w
 			ps = append(ps, particle{z: &zs[j], hyp: k, weight: w, out: ws[j].out[i]})
 		}
@@ -158,7 +163,10 @@ func (m *model) cloud(modes []*mode) []particle {
 	for i := range ps {
 		ps[i].weight /= sum
 	}
-	return ps
+	for k := range lnEvidence {
+		lnEvidence[k] = math.Log(lnEvidence[k]) + top
+	}
+	return ps, lnEvidence
 }
 
 // prune leaves out what Laplace's approximation puts far below the best; sound
@@ -206,6 +214,7 @@ func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
 		sum += share[i]
 	}
 	for i, md := range modes {
+		md.ready()
 		n := max(6, int(math.Round(share[i]/sum*placed)))
 		for range n {
 			z := fromPrior(rng)
@@ -242,15 +251,65 @@ func fromPrior(rng *rand.Rand) (z [dims]float64) {
 	return z
 }
 
+// A shape is a mode's normal density with the readings widened.
+type shape struct {
+	centre []float64
+	upper  *mat.TriDense // Uᵀ·U is the precision
+	lnDet  float64       // of the precision
+	ease   float64       // 1/width²
+}
+
+// ready works out the densities of all widths. With A what the readings add
+// to the prior's precision of 1, the precision is 1 + A/w², and its centre is
+// where a likelihood that falls off by A and is least surprised at c, A·c =
+// z + A·z at the mode z, meets the prior.
+func (md *mode) ready() {
+	n := len(md.active)
+	pull := mat.NewVecDense(n, nil)
+	z := mat.NewVecDense(n, nil)
+	for i, d := range md.active {
+		z.SetVec(i, md.z[d])
+	}
+	pull.MulVec(md.prec, z) // z + A·z
+	for _, w := range widths {
+		s := shape{ease: 1 / (w.width * w.width), centre: make([]float64, n), upper: new(mat.TriDense)}
+		prec := mat.NewSymDense(n, nil)
+		for i := range n {
+			for j := i; j < n; j++ {
+				x := md.prec.At(i, j) * s.ease
+				if i == j {
+					x += 1 - s.ease
+				}
+				prec.SetSym(i, j, x)
+			}
+		}
+		var chol mat.Cholesky
+		if !chol.Factorize(prec) {
+			continue
+		}
+		c := mat.NewVecDense(n, s.centre)
+		if err := chol.SolveVecTo(c, pull); err != nil {
+			continue
+		}
+		c.ScaleVec(s.ease, c)
+		chol.UTo(s.upper)
+		s.lnDet = chol.LogDet()
+		md.shapes = append(md.shapes, s)
+	}
+}
+
 // place moves a draw from the prior to the mode's density.
 func (md *mode) place(z *[dims]float64, rng *rand.Rand) {
-	scale := scales[0].scale
-	if rng.Float64() >= scales[0].share {
-		scale = scales[1].scale
+	u := rng.Float64()
+	k := 0
+	for k < len(md.shapes)-1 && u >= widths[k].share {
+		u -= widths[k].share
+		k++
 	}
-	md.colour(z)
-	for _, d := range md.active {
-		z[d] = md.z[d] + scale*z[d]
+	s := &md.shapes[k]
+	md.colour(z, s)
+	for i, d := range md.active {
+		z[d] += s.centre[i]
 	}
 	for i, s := range md.choices {
 		if rng.Float64() > outside {
@@ -259,15 +318,10 @@ func (md *mode) place(z *[dims]float64, rng *rand.Rand) {
 	}
 }
 
-// colour gives the active coordinates of a standard normal draw the mode's
-// covariance.
-func (md *mode) colour(z *[dims]float64) {
-	// prec = Uᵀ·U: U⁻¹ times a standard normal has covariance prec⁻¹.
-	if md.upper == nil {
-		md.upper = new(mat.TriDense)
-		md.chol.UTo(md.upper)
-	}
-	raw := md.upper.RawTriangular()
+// colour gives the active coordinates of a standard normal draw the covariance
+// of a shape.
+func (md *mode) colour(z *[dims]float64, s *shape) {
+	raw := s.upper.RawTriangular()
 	for i := len(md.active) - 1; i >= 0; i-- {
 		row := raw.Data[i*raw.Stride:]
 		x := z[md.active[i]]
@@ -305,12 +359,12 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 	path := make([][dims]float64, 0, n)
 	for step := 0; len(path) < n; step++ {
 		// Small steps keep going, large ones leave the neighbourhood.
-		reach := 0.25
+		reach := 0.3
 		if step%3 == 0 {
-			reach = 0.6
+			reach = 0.8
 		}
 		next := fromPrior(rng)
-		md.colour(&next)
+		md.colour(&next, &md.shapes[0])
 		keep := math.Sqrt(1 - reach*reach)
 		for _, d := range md.active {
 			next[d] = md.z[d] + keep*(z[d]-md.z[d]) + reach*next[d]
@@ -340,27 +394,32 @@ func (md *mode) within(z *[dims]float64) bool {
 
 // quad is the squared distance of z from the mode in its own precision.
 func (md *mode) quad(z *[dims]float64) float64 {
+	return md.shapes[0].quad(z, md.active)
+}
+
+// quad is the squared distance of z from the shape's centre in its precision.
+func (s *shape) quad(z *[dims]float64, active []int) float64 {
 	var diff [firstChoice]float64
-	for i, d := range md.active {
-		diff[i] = z[d] - md.z[d]
+	for i, d := range active {
+		diff[i] = z[d] - s.centre[i]
 	}
-	raw := md.prec.RawSymmetric()
-	n := len(md.active)
+	raw := s.upper.RawTriangular()
+	n := len(active)
 	var quad float64
 	for i := range n {
 		row := raw.Data[i*raw.Stride : i*raw.Stride+n]
-		s := 0.5 * row[i] * diff[i]
-		for j := i + 1; j < n; j++ {
-			s += row[j] * diff[j]
+		var x float64
+		for j := i; j < n; j++ {
+			x += row[j] * diff[j]
 		}
-		quad += 2 * s * diff[i]
+		quad += x * x
 	}
 	return quad
 }
 
 // ratio is the mode's density at z over the prior's.
 func (md *mode) ratio(z *[dims]float64) float64 {
-	ln := 0.5 * md.lnDet
+	var ln float64
 	for i, s := range md.choices {
 		in := outside
 		if u := z[firstChoice+i]; u >= s.lo && u < s.hi {
@@ -368,14 +427,13 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 		}
 		ln += math.Log(in)
 	}
-	n := float64(len(md.active))
 	for _, d := range md.active {
 		ln += 0.5 * z[d] * z[d]
 	}
-	quad := md.quad(z)
 	var p float64
-	for _, s := range scales {
-		p += s.share * math.Exp(ln-0.5*quad/(s.scale*s.scale)-n*math.Log(s.scale))
+	for k := range md.shapes {
+		s := &md.shapes[k]
+		p += widths[k].share * math.Exp(ln+0.5*s.lnDet-0.5*s.quad(z, md.active))
 	}
 	return p
 }

@@ -27,8 +27,7 @@ type mode struct {
 	choices [dims - firstChoice]span
 	active  []int         // coordinates that the readings bear on
 	prec    *mat.SymDense // precision matrix over active, the prior's 1 included
-	chol    *mat.Cholesky // of prec
-	upper   *mat.TriDense // its factor, once needed
+	shapes  []shape       // its densities, once it is drawn from
 	lnDet   float64       // of prec
 	lnZ     float64       // evidence by Laplace's approximation, prior of the hypothesis included
 	cost    float64       // minus the log of likelihood and prior density at z
@@ -81,8 +80,7 @@ func (e *evaluator) logNumbers(z *[dims]float64, w widening) float64 {
 	var s float64
 	for i := range e.m.obs {
 		o := &e.m.obs[i]
-		sd := math.Hypot(e.m.spread(o, &e.out), w.temper*o.span)
-		p, _, _ := o.density(w.shown(i, o), e.m.predict(o, z, &e.out), sd)
+		p, _, _ := e.m.likelihood(o, w.shown(i, o), z, &e.out, w.temper*o.span)
 		s += math.Log(p)
 	}
 	if w.turned >= 0 {
@@ -263,9 +261,9 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	lights := []float64{base[dLight]}
 	switch {
 	case !m.set.Has(reading.Irradiance) && !m.set.Has(reading.Irradiance2):
-		lights = []float64{m.lightZ(0.003), m.lightZ(1), m.lightZ(120), 0.4}
+		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), m.lightZ(120), 0.4}
 	case m.lightAt(base[dLight]) < 15: // a light meter says little in the dark
-		lights = []float64{m.lightZ(0.003), m.lightZ(0.2), m.lightZ(2), base[dLight]}
+		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), base[dLight]}
 	}
 	stages := []span{{0, 1 - floatShare}, {1 - floatShare, 1}}
 	if m.site.Controller.FloatV == m.site.Controller.AbsorbV {
@@ -325,14 +323,30 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 						for _, oth := range others {
 							z := base
 							z[dLight], z[dCharge], z[dSeverity], z[dOther] = l, soc, sev, oth
+							// A choice that is not in play stays open.
+							try(z, [dims - firstChoice]span{whole, whole, zeroed, o, o2})
+							staged := len(stages) > 1 && e.out.BusV >= sp
+							latched := len(latches) > 1 && (e.out.LoadsCut || e.out.BusV < m.site.Controller.RestoreV)
+							if !staged && !latched {
+								continue
+							}
+							all = all[:len(all)-len(turned)]
 							for _, st := range stages {
-								try(z, [dims - firstChoice]span{st, latches[0], zeroed, o, o2})
-								if e.out.BusV < sp { // no stage is in play
+								if !staged {
+									st = whole
+								}
+								for _, la := range latches {
+									if !latched {
+										la = whole
+									}
+									try(z, [dims - firstChoice]span{st, la, zeroed, o, o2})
+									if !latched {
+										break
+									}
+								}
+								if !staged {
 									break
 								}
-							}
-							if len(latches) > 1 && !e.out.LoadsCut && e.out.BusV < m.site.Controller.RestoreV {
-								try(z, [dims - firstChoice]span{stages[0], latches[1], zeroed, o, o2})
 							}
 						}
 					}
@@ -442,11 +456,10 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 	}
 	g.linearise(&z, none)
 	md.prec = g.prec
-	md.chol = new(mat.Cholesky)
-	if !md.chol.Factorize(g.prec) {
+	if !chol.Factorize(g.prec) {
 		return nil
 	}
-	md.lnDet = md.chol.LogDet()
+	md.lnDet = chol.LogDet()
 	md.lnZ = h.lnPrior - md.cost - 0.5*md.lnDet
 	for _, s := range choices {
 		md.lnZ += math.Log(s.width())
@@ -482,7 +495,7 @@ func (g *tangent) linearise(z *[dims]float64, w widening) {
 		p := m.predict(o, z, &here)
 		y := w.shown(i, o)
 		sd := math.Hypot(m.spread(o, &here), w.temper*o.span)
-		_, right, turned := o.density(y, p, sd)
+		_, right, turned := m.likelihood(o, y, z, &here, w.temper*o.span)
 		g.base = append(g.base, p)
 		g.weight = append(g.weight, (right+turned)/(sd*sd))
 		// What a clamp that is likely turned round shows counts the other way.

@@ -32,7 +32,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		// The posterior without this reading: its likelihood divided out.
 		for i := range ps {
 			p := &ps[i]
-			d, _, _ := o.density(o.y, m.predict(o, p.z, &p.out), m.spread(o, &p.out))
+			d, _, _ := m.likelihood(o, o.y, p.z, &p.out, 0)
 			left[i] = p.weight / d
 		}
 		ev := Evidence{Reading: o.key, HasRange: true}
