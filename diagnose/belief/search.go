@@ -316,7 +316,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	zeroed := span{0, 1 - unzeroedShare}
 	sp := min(m.plant.SetPoint(true, airMean), m.plant.SetPoint(false, airMean)) - setPointDoubt*m.scale12
 	for _, l := range lights {
-		for _, soc := range []float64{-1, 0, 0.7, 1, 1.5, 2.4} {
+		for _, soc := range []float64{-1.2, -0.2, 0.6, 1.2, 1.8, 2.6} {
 			for _, o := range options[0] {
 				for _, o2 := range options[1] {
 					for _, sev := range severities {
