@@ -32,18 +32,31 @@ type array struct {
 	leak    float64 // conductance across the array [S]
 	before  float64 // resistance between the modules and the plug [ohm]
 	after   float64 // between the plug and the controller [ohm]
-	x       float64 // the last solution, to start the next one
-	other   float64 // diode voltage of the second class, likewise
-	xBypass float64 // below it the shaded groups are bypassed
-	litThen float64 // diode voltage of the lit groups there
-	iThen   float64 // and the string's current
-	xOpen   float64 // at open circuit
-	xPeak   float64 // at the maximum power point
+
+	// Where the first class's bypass diodes take over, if it is shaded in part.
+	xBypass float64 // x there
+	litThen float64 // diode voltage of the lit groups
+	iThen   float64 // the string's current
+	vThen   float64 // its voltage
+
+	xOpen float64 // at open circuit, NaN until asked for
+	xPeak float64 // at the maximum power point
+	other float64 // diode voltage of the second class, to start the next one
 }
 
 func (a *array) add(c stringClass) {
 	a.classes[a.n] = c
 	a.n++
+}
+
+// ready finds the point where bypass diodes take over.
+func (a *array) ready() {
+	a.xOpen, a.other = math.NaN(), math.NaN()
+	if c := &a.classes[0]; c.shaded > 0 && c.full > 0 {
+		a.iThen, _, a.xBypass = a.dim.atVoltage(-bypassDrop, math.NaN())
+		a.litThen = a.lit.atCurrent(a.iThen)
+		a.vThen = c.full*(a.litThen-a.lit.Rs*a.iThen) - c.shaded*bypassDrop
+	}
 }
 
 // drive is the terminal voltage and current at x with their slopes, line being
@@ -60,9 +73,8 @@ func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 		v, dv = c.shaded*(x-d.Rs*i), c.shaded*(1-d.Rs*di)
 		if c.full > 0 {
 			vl := d.atCurrent(i)
-			_, s := d.current(vl)
 			v += c.full * (vl - d.Rs*i)
-			dv += c.full * (di/s - d.Rs*di)
+			dv += c.full * (di/d.slopeAt(vl, i) - d.Rs*di)
 		}
 	default:
 		vl := a.litThen + x - a.xBypass
@@ -75,7 +87,7 @@ func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 	if a.n > 1 {
 		o := &a.classes[1]
 		var io, s float64
-		io, s, a.other = a.lit.atVoltage(v/o.full, a.other)
+		io, s, a.other = d.atVoltage(v/o.full, a.other)
 		i += o.count * io
 		di += o.count * s / o.full * dv
 	}
@@ -84,27 +96,33 @@ func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 	return v - line*i, i, dv - line*di, di
 }
 
-// span brackets x between a short circuit with room to spare and open circuit.
-func (a *array) span() (lo, hi float64) {
-	c := &a.classes[0]
-	if c.shaded == 0 {
-		return -2 * bypassDrop, 1.3 * a.lit.aboveOpen()
+// near is an x close to, and mostly right of, the modules' voltage v; to the
+// right Newton's steps do not overshoot.
+func (a *array) near(v float64) float64 {
+	c, d := &a.classes[0], &a.lit
+	switch {
+	case c.shaded == 0:
+		return d.near(v/c.full, d.IL)
+	case c.full == 0:
+		return a.dim.near(v/c.shaded, a.dim.IL)
+	case v < a.vThen:
+		return a.xBypass + min(d.near((v+c.shaded*bypassDrop)/c.full, d.IL)-a.litThen, 0)
+	default:
+		// The lit groups stand about where they do at the bypass, and above
+		// the shaded ones.
+		i := a.dim.IL
+		each := min((v-c.full*(a.litThen-d.Rs*i))/c.shaded, v/(c.full+c.shaded))
+		return max(a.dim.near(each, i), a.xBypass)
 	}
-	lo = a.xBypass - 1
-	if c.full > 0 {
-		lo -= a.litThen
-	}
-	return lo, 1.3*a.dim.aboveOpen() + 1 // back-fed by the other strings
 }
 
-// seek finds x where f, rising in x, is zero; f returns its slope too.
-func (a *array) seek(x float64, f func(x float64) (y, slope float64)) float64 {
-	lo, hi := a.span()
-	if !(x > lo && x < hi) {
-		x = (lo + hi) / 2
-	}
-	tol := 1e-10 * (hi - lo)
-	for range 100 {
+// seek finds x where f, rising in x, is zero, by Newton's steps. Once the zero
+// is between two points, a step that leaves them or does not shrink (to and fro
+// over the kink where bypass diodes take over) gives way to halving.
+func seek(x float64, f func(x float64) (y, slope float64)) float64 {
+	lo, hi := math.Inf(-1), math.Inf(1)
+	last := math.Inf(1)
+	for range 200 {
 		y, slope := f(x)
 		if y > 0 {
 			hi = x
@@ -112,43 +130,35 @@ func (a *array) seek(x float64, f func(x float64) (y, slope float64)) float64 {
 			lo = x
 		}
 		next := x - y/slope
-		if !(next > lo && next < hi) {
-			// Newton left the bracket; an open end is widened, else halve.
+		if !(next >= lo && next <= hi) || math.Abs(next-x) > last/2 && !math.IsInf(hi-lo, 1) {
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-x) < tol {
-			return next
+		last = math.Abs(next - x)
+		// Newton's next error is of the order of this step squared.
+		if x = next; last < 1e-9*(1+math.Abs(x)) {
+			break
 		}
-		x = next
 	}
 	return x
 }
 
-// ready finds the open-circuit point, from which the others start.
-func (a *array) ready() {
-	a.x, a.other, a.xOpen = math.NaN(), math.NaN(), math.NaN()
-	if a.n == 0 {
-		return
+// open finds the open-circuit point.
+func (a *array) open() float64 {
+	if !math.IsNaN(a.xOpen) {
+		return a.xOpen
 	}
-	c := &a.classes[0]
 	d := &a.lit
-	if c.shaded > 0 {
+	if a.classes[0].shaded > 0 && a.n == 1 { // else the other strings feed it
 		d = &a.dim
-		a.xBypass = -2 * bypassDrop
-		if c.full > 0 {
-			a.iThen, _, a.xBypass = d.atVoltage(-bypassDrop, math.NaN())
-			a.litThen = a.lit.atCurrent(a.iThen)
-		}
 	}
-	if a.n == 1 && a.leak == 0 {
-		a.xOpen = d.atCurrent(0)
-	} else {
-		a.xOpen = a.seek(math.NaN(), func(x float64) (float64, float64) {
+	a.xOpen = d.atCurrent(0)
+	if a.n > 1 || a.leak > 0 {
+		a.xOpen = seek(a.xOpen, func(x float64) (float64, float64) {
 			_, i, _, di := a.drive(x, 0)
 			return -i, -di
 		})
 	}
-	a.x = a.xOpen
+	return a.xOpen
 }
 
 // openVoltage is the voltage at which no current leaves the modules.
@@ -156,7 +166,7 @@ func (a *array) openVoltage() float64 {
 	if a.n == 0 {
 		return 0
 	}
-	v, _, _, _ := a.drive(a.xOpen, 0)
+	v, _, _, _ := a.drive(a.open(), 0)
 	return v
 }
 
@@ -167,11 +177,25 @@ func (a *array) current(v, extra float64) float64 {
 	if a.n == 0 {
 		return -a.leak * v / (1 + a.leak*line)
 	}
-	a.x = a.seek(a.x, func(x float64) (float64, float64) {
+	x := seek(a.near(v+line*a.shortCurrent(v)), func(x float64) (float64, float64) {
 		t, _, dt, _ := a.drive(x, line)
 		return t - v, dt
 	})
-	_, i, _, _ := a.drive(a.x, line)
+	_, i, _, _ := a.drive(x, line)
+	return i
+}
+
+// shortCurrent is roughly the current that the light drives at the modules'
+// voltage v.
+func (a *array) shortCurrent(v float64) float64 {
+	c := &a.classes[0]
+	i := c.count * a.lit.IL
+	if c.shaded > 0 && (c.full == 0 || v >= a.vThen) {
+		i = c.count * a.dim.IL
+	}
+	if a.n > 1 {
+		i += a.classes[1].count * a.lit.IL
+	}
 	return i
 }
 
@@ -182,49 +206,93 @@ func (a *array) maxPower() (v, i float64) {
 		return 0, 0
 	}
 	line := a.before + a.after
-	c := &a.classes[0]
-	switch {
-	case a.n == 1 && a.leak == 0 && c.shaded == 0:
-		a.xPeak = maxPowerVd(&a.lit, c.full, c.count, line)
-	case c.shaded > 0 && c.full > 0:
-		// One peak with the shadow's groups at work, one with them bypassed.
-		lo, _ := a.span()
-		x1, p1 := a.peak(a.xBypass, a.xOpen, line)
-		x2, p2 := a.peak(lo, a.xBypass, line)
-		if a.xPeak = x1; p2 > p1 {
-			a.xPeak = x2
-		}
-	default:
-		lo, _ := a.span()
-		a.xPeak, _ = a.peak(lo, a.xOpen, line)
+	c, d := &a.classes[0], &a.lit
+	if c.full == 0 {
+		d = &a.dim
+	}
+	if c.shaded > 0 && c.full > 0 {
+		a.xPeak = a.higherPeak(line)
+	} else {
+		a.xPeak, _ = a.peak(d.knee(1), math.Inf(-1), a.open(), line)
 	}
 	v, i, _, _ = a.drive(a.xPeak, line)
 	return v, i
 }
 
-// peak is the largest power between lo and hi, by golden section.
-func (a *array) peak(lo, hi, line float64) (x, p float64) {
-	power := func(x float64) float64 {
-		v, i, _, _ := a.drive(x, line)
-		return v * i
-	}
-	const golden = 0.6180339887498949
-	tol := 1e-5 * (hi - lo)
-	x1, x2 := hi-golden*(hi-lo), lo+golden*(hi-lo)
-	p1, p2 := power(x1), power(x2)
-	for hi-lo > tol {
-		if p1 > p2 {
-			hi, x2, p2 = x2, x1, p1
-			x1 = hi - golden*(hi-lo)
-			p1 = power(x1)
-		} else {
-			lo, x1, p1 = x1, x2, p2
-			x2 = lo + golden*(hi-lo)
-			p2 = power(x2)
+// higherPeak finds the higher of two peaks: one with the shadow's groups at
+// work, one with them bypassed. What each can give at most is plain, so mostly
+// one look is enough.
+func (a *array) higherPeak(line float64) float64 {
+	c := &a.classes[0]
+	_, i, _, _ := a.drive(a.xBypass, line)
+	mostWorking := i * a.openVoltage()
+	mostBypassed := a.vThen * a.shortCurrent(0)
+	var x, p float64
+	working := func() {
+		if at, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, a.open(), line); w > p {
+			x, p = at, w
 		}
 	}
-	x = (lo + hi) / 2
-	return x, power(x)
+	bypassed := func() {
+		below := math.Nextafter(a.xBypass, math.Inf(-1))
+		if at, w := a.peak(a.xBypass+a.lit.knee(1)-a.litThen, math.Inf(-1), below, line); w > p {
+			x, p = at, w
+		}
+	}
+	x = a.xBypass
+	if mostWorking > mostBypassed {
+		if working(); mostBypassed > p {
+			bypassed()
+		}
+	} else if bypassed(); mostWorking > p {
+		working()
+	}
+	return x
+}
+
+// peak is the largest power between lo and hi, x being a point near it.
+//
+// There −di/i = dv/v. The log of the two sides' ratio is nearly straight in x,
+// since the current falls exponentially: secant steps, kept in a bracket.
+func (a *array) peak(x, lo, hi, line float64) (at, p float64) {
+	if !(x > lo && x < hi) {
+		x = hi
+	}
+	reach := a.lit.A
+	last, gLast := math.NaN(), 0.0
+	for range 60 {
+		v, i, dv, di := a.drive(x, line)
+		p = v * i
+		// Beyond open or short circuit the side is plain, the slope is not.
+		g := math.Copysign(math.Inf(1), v)
+		if p > 0 {
+			g = math.Log(-di * v / (i * dv))
+		}
+		if g > 0 {
+			hi = x
+		} else {
+			lo = x
+		}
+		slope := 1/reach + 2*dv/v
+		if !math.IsNaN(last) {
+			slope = (g - gLast) / (x - last)
+		}
+		next := x - g/slope
+		if !(next > lo && next < hi) {
+			if next = (lo + hi) / 2; math.IsInf(next, 0) {
+				next = x - reach
+				reach *= 2
+			}
+		}
+		if math.Abs(next-x) < 1e-7*a.lit.A {
+			return x, p
+		}
+		if last, gLast = x, g; math.IsInf(g, 0) {
+			last = math.NaN()
+		}
+		x = next
+	}
+	return x, p
 }
 
 // beyondPeak is the point above the peak at which the array gives power p [W]
@@ -232,11 +300,11 @@ func (a *array) peak(lo, hi, line float64) (x, p float64) {
 // back. maxPower must have been called.
 func (a *array) beyondPeak(p float64) (v, i float64) {
 	line := a.before + a.after
-	lo, hi := a.xPeak, a.xOpen
+	lo, hi := a.xPeak, a.open()
 	x := hi
-	tol := 1e-9 * math.Abs(hi-lo)
 	for range 100 {
-		v, i, dv, di := a.drive(x, line)
+		var dv, di float64
+		v, i, dv, di = a.drive(x, line)
 		y, slope := v*i-p, dv*i+v*di
 		if y > 0 {
 			lo = x
@@ -247,11 +315,10 @@ func (a *array) beyondPeak(p float64) (v, i float64) {
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-x) <= tol {
-			x = next
+		step := next - x
+		if x = next; math.Abs(step) < 1e-8*(1+math.Abs(x)) {
 			break
 		}
-		x = next
 	}
 	v, i, _, _ = a.drive(x, line)
 	return v, i

@@ -47,9 +47,10 @@ func (l *loads) draw(v float64) (i, didv, end float64) {
 		// Constant power down to 60 % of the rated voltage, a resistor below.
 		floor := 0.6 * l.rated
 		power, slope := 0.0, 0.0
-		if d := v*v - 4*l.watts*l.line; d > 0 && v+math.Sqrt(d) >= 2*floor {
-			power = 2 * l.watts / (v + math.Sqrt(d))
-			slope = -power / math.Sqrt(d)
+		root := math.Sqrt(max(v*v-4*l.watts*l.line, 0))
+		if root > 0 && v+root >= 2*floor {
+			power = 2 * l.watts / (v + root)
+			slope = -power / root
 		} else {
 			low := l.line + floor*floor/l.watts
 			power, slope = v/low, 1/low
@@ -84,17 +85,20 @@ func (b *bus) at(m float64, p *point) {
 	p.m = m
 	dib, deta := 1.0, 0.0
 	p.ib = m
+	// asinh(m/i0) as a logarithm, whose root is that of the slope.
 	if m >= 0 {
-		p.eta = c.etaC * math.Asinh(m/c.i0C)
-		deta = c.etaC / math.Sqrt(m*m+c.i0C*c.i0C)
+		root := math.Sqrt(m*m + c.i0C*c.i0C)
+		p.eta = c.etaC * math.Log((m+root)/c.i0C)
+		deta = c.etaC / root
 		if c.gasI > 0 {
 			g := c.gasI * math.Exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
 			p.ib += g - c.gasRest
 			dib += g * c.gasK * deta
 		}
 	} else {
-		p.eta = -c.etaD * math.Asinh(-m/c.i0D)
-		deta = c.etaD / math.Sqrt(m*m+c.i0D*c.i0D)
+		root := math.Sqrt(m*m + c.i0D*c.i0D)
+		p.eta = -c.etaD * math.Log((root-m)/c.i0D)
+		deta = c.etaD / root
 	}
 	p.post = b.n * (c.emf + p.eta + p.ib*c.ohm)
 	dpost := b.n * (deta + dib*c.ohm)
@@ -115,8 +119,8 @@ func (b *bus) at(m float64, p *point) {
 
 // Tolerances of a solution: of a current [A] and of a voltage [V].
 const (
-	currentTol = 1e-8
-	voltageTol = 1e-8
+	currentTol = 1e-9
+	voltageTol = 1e-9
 )
 
 // seek finds m at which f, rising with m, is zero, by Newton's steps kept in a
@@ -176,36 +180,43 @@ func (b *bus) feedAt(p *point, w float64) {
 // in which each is explicit.
 func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 	line += a.before + a.after
-	guess := b.n*b.cell.emf + drop
-	x := a.x
-	if a.n == 1 && a.classes[0].shaded == 0 {
-		x = min(guess/a.classes[0].full+a.lit.Rs*a.lit.IL, a.xOpen)
-	}
-	m := a.lit.IL * a.classes[0].count
-	if a.classes[0].shaded > 0 {
-		m = a.dim.IL
-	}
-	lo, hi := a.span()
-	for range 40 {
-		b.at(m, p)
+	most := a.shortCurrent(b.n*b.cell.emf + drop)
+	b.at(most-b.usual(), p)
+	x := a.near(p.vc + drop + line*most)
+	for range 30 {
 		v, i, dv, di := a.drive(x, line)
 		f1, f2 := v-p.vc-drop, i-p.net
-		if math.Abs(f1) < voltageTol && math.Abs(f2) < currentTol {
-			a.x = x
+		// Next to full a battery answers a nanoampere with microvolts.
+		if math.Abs(f1) < voltageTol && math.Abs(f2) < min(currentTol, voltageTol*p.dnet/p.dvc) {
 			return i
 		}
 		det := -dv*p.dnet + p.dvc*di
-		x += min(max((f1*p.dnet-p.dvc*f2)/det, -(hi-lo)/3), (hi-lo)/8)
-		m += (-dv*f2 + di*f1) / det
-		if !(x > lo-1 && x < hi+1) || math.IsNaN(m) {
+		x += min(max((f1*p.dnet-p.dvc*f2)/det, -8*a.lit.A), 2*a.lit.A)
+		m := p.m + (-dv*f2+di*f1)/det
+		if math.IsNaN(m) {
 			break
 		}
+		b.at(m, p)
 	}
-	// A kink between bypass steps: one inside the other, bracketed.
-	b.seek(p, p.m, currentTol, func() (float64, float64) {
-		i = a.current(p.vc+drop, line-a.before-a.after)
-		return p.net - i, 0
-	})
+	// To and fro over a kink: one inside the other, each in a bracket.
+	meet := func(x float64) (float64, float64) {
+		var v, dv, di float64
+		v, i, dv, di = a.drive(x, line)
+		b.balanceAt(p, i)
+		return v - p.vc - drop, dv - p.dvc/p.dnet*di
+	}
+	meet(seek(a.near(b.n*b.cell.emf+drop), meet))
+	return i
+}
+
+// usual is about what is drawn beside the battery [A].
+func (b *bus) usual() float64 {
+	i := b.own + b.drain
+	for _, l := range [...]*loads{&b.direct, &b.output} {
+		if l.on {
+			i += l.watts/l.rated + l.drain
+		}
+	}
 	return i
 }
 
@@ -610,7 +621,7 @@ func (s *solver) rested() {
 	v[RestV] = b.n * rest
 	v[BlockRest] = per * rest
 	v[BlockLow] = v[BlockRest] - float64(f.ShortedCells)*rest
-	g := SpecificGravity(RestVoltage(s.site.Battery.Chemistry, u.SoC, u.RestMix, u.RestShift)) +
+	g := SpecificGravity(c.emf) +
 		u.Gravity - GravityPerC*(u.BatteryC-refC)
 	v[GravityRest], v[GravityLow] = g, g
 	if f.ShortedCells > 0 { // its acid goes with its charge

@@ -1,0 +1,201 @@
+package plant
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+)
+
+// The same equations solved by halving alone, nothing shared with the quick
+// solver but the diode's current: slow, but it cannot fail to converge.
+
+// halve finds where f, rising, is zero.
+func halve(lo, hi float64, f func(float64) float64) float64 {
+	for range 70 {
+		if mid := (lo + hi) / 2; f(mid) > 0 {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// slowDiode is the diode voltage at a current.
+func slowDiode(d *Diode, i float64) float64 {
+	return halve(-5000, 200*d.A, func(vd float64) float64 { f, _ := d.current(vd); return i - f })
+}
+
+// slowString is the current of one string of class c at voltage v.
+func slowString(a *array, c *stringClass, v float64) float64 {
+	if c.full == 0 {
+		vd := halve(-5000, 200*a.dim.A, func(vd float64) float64 {
+			i, _ := a.dim.current(vd)
+			return c.shaded*(vd-a.dim.Rs*i) - v
+		})
+		i, _ := a.dim.current(vd)
+		return i
+	}
+	then := 0.0
+	if c.shaded > 0 {
+		vd := halve(-50, 50, func(vd float64) float64 { i, _ := a.dim.current(vd); return vd - a.dim.Rs*i + bypassDrop })
+		then, _ = a.dim.current(vd)
+	}
+	vl := halve(-5000, 200*a.lit.A, func(vl float64) float64 {
+		i, _ := a.lit.current(vl)
+		sum := c.full * (vl - a.lit.Rs*i)
+		switch {
+		case c.shaded == 0:
+		case i > then:
+			sum -= c.shaded * (bypassDrop + bypassOhm*(i-then))
+		default:
+			sum += c.shaded * (slowDiode(&a.dim, i) - a.dim.Rs*i)
+		}
+		return sum - v
+	})
+	i, _ := a.lit.current(vl)
+	return i
+}
+
+// slowModules is the current at the modules' voltage v.
+func slowModules(a *array, v float64) float64 {
+	i := -a.leak * v
+	for k := range a.n {
+		i += a.classes[k].count * slowString(a, &a.classes[k], v)
+	}
+	return i
+}
+
+// slowLoads is the draw of the loads at v.
+func slowLoads(l *loads, v float64) float64 {
+	if !l.on || v <= 0 {
+		return 0
+	}
+	drain := l.drain * min(v, 1)
+	if l.watts <= 0 {
+		return drain
+	}
+	i := v / (l.line + l.rated*l.rated/l.watts)
+	if l.shape < 1 {
+		// The end's voltage at constant power, if it stands at 60 % or more.
+		floor := 0.6 * l.rated
+		power := v / (l.line + floor*floor/l.watts)
+		if d := v*v/4 - l.watts*l.line; d > 0 && v/2+math.Sqrt(d) >= floor {
+			power = l.watts / (v/2 + math.Sqrt(d))
+		}
+		i = l.shape*i + (1-l.shape)*power
+	}
+	return i + drain
+}
+
+// slowBus is the voltage of the bus and what it takes at a main-reaction
+// current m.
+func slowBus(b *bus, m float64) (vc, net float64) {
+	c := &b.cell
+	eta := -c.discharge(-m)
+	ib := m
+	if m >= 0 {
+		eta = c.etaC * math.Asinh(m/c.i0C)
+		if c.gasI > 0 {
+			ib += c.gasI*math.Exp(c.gasK*(c.emf+eta-gasV)) - c.gasRest
+		}
+	}
+	post := b.n * (c.emf + eta + ib*c.ohm)
+	cable := ib + slowLoads(&b.direct, post)
+	vc = post + cable*b.line
+	return vc, cable + slowLoads(&b.output, vc) + b.own + b.drain
+}
+
+// drawSolver draws a plant with faults, prepared to be solved.
+func drawSolver(t *rapid.T) *solver {
+	s := DrawSite(t)
+	u := DrawUnknowns(t, s)
+	// A full battery takes no current: loads of constant power then have two
+	// points of rest, and the two ways of solving may find one each.
+	u.SoC *= 0.97
+	f := &u.Fault
+	all := max(1, s.Array.Module.Bypass) * s.Array.Series
+	f.ShadedGroups = rapid.IntRange(0, all).Draw(t, "shaded")
+	f.ShadeLight = draw(t, "shade light", 0, 0.5)
+	f.BypassShorts = rapid.SampledFrom([]int{0, 0, 0, 1}).Draw(t, "shorted")
+	f.LeakA = rapid.SampledFrom([]float64{0, 0, 0.3, 2}).Draw(t, "leak")
+	f.JointBefore, f.JointAfter = rapid.SampledFrom([]float64{0, 1}).Draw(t, "before"), rapid.SampledFrom([]float64{0, 1}).Draw(t, "after")
+	p := New(s, 60)
+	sol := &solver{p: p, u: &u, o: new(Out), f: f, site: s}
+	sol.array = p.arrayAt(&u, u.Irradiance, u.CellC)
+	sol.prepare()
+	return sol
+}
+
+// What halving finds, the quick solver finds.
+func TestQuickEqualsSlow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := drawSolver(t)
+		a, b := &s.array, &s.bus
+		if a.n == 0 {
+			t.Skip("dark")
+		}
+		tol := 3e-8
+		if s.u.Irradiance < 1 { // currents of some µA, the difference of two equal ones
+			tol = 1e-6
+		}
+		near := func(want, got float64, what string) {
+			t.Helper()
+			if !(math.Abs(want-got) < tol+1e-9*math.Abs(want)) {
+				t.Fatalf("%s: slow %.12g, quick %.12g\n%+v", what, want, got, *a)
+			}
+		}
+		line := a.before + a.after
+		near(halve(0, 2000, func(v float64) float64 { return -slowModules(a, v) }), a.openVoltage(), "open-circuit voltage")
+
+		v := draw(t, "terminal voltage", 0, 1.1*a.openVoltage())
+		at := halve(-100, 3000, func(m float64) float64 { return m - line*slowModules(a, m) - v })
+		near(slowModules(a, at), a.current(v, 0), "current at a voltage")
+
+		pv, pi := a.maxPower()
+		power := func(m float64) float64 { i := slowModules(a, m); return (m - line*i) * i }
+		top, best := 0.0, 0.0
+		const steps = 150
+		for k := range steps {
+			if m := a.openVoltage() * float64(k) / steps; power(m) > best {
+				top, best = m, power(m)
+			}
+		}
+		step := a.openVoltage() / steps
+		for range 20 { // the parabola through three points
+			lo, hi := power(top-step), power(top+step)
+			if d := lo - 2*power(top) + hi; d < 0 {
+				top += max(-1, min(1, (lo-hi)/(2*d))) * step
+			}
+			step /= 2
+		}
+		assert.InEpsilon(t, 1+power(top), 1+pv*pi, 1e-6, "greatest power")
+		if held := 0.7 * pv * pi; held > 0 {
+			hv, hi := a.beyondPeak(held)
+			near(held, hv*hi, "power held back")
+			assert.GreaterOrEqual(t, hv, pv-1e-6, "held back above the peak")
+			near(hi, a.current(hv, 0), "held back on the curve")
+		}
+
+		var p point
+		b.balanceAt(&p, 0.3)
+		m := halve(-2000, 2000, func(m float64) float64 { _, net := slowBus(b, m); return net - 0.3 })
+		vc, _ := slowBus(b, m)
+		if p.dvc/p.dnet < 10 {
+			near(vc, p.vc, "bus at a current")
+		}
+
+		i := b.connect(&p, a, s.drop, s.inner)
+		var busV float64
+		at = halve(-100, 3000, func(v float64) float64 {
+			i := slowModules(a, v)
+			m := halve(-1e5, 1e5, func(m float64) float64 { _, net := slowBus(b, m); return net - i })
+			busV, _ = slowBus(b, m)
+			return v - i*(line+s.inner) - busV - s.drop
+		})
+		near(slowModules(a, at), i, "array on the bus")
+		near(busV, p.vc, "bus under the array")
+	})
+}
