@@ -14,7 +14,7 @@ import (
 const gainParticles = 400
 
 // gainBins divide a reading's predictive range.
-const gainBins = 32
+const gainBins = 16
 
 // levelWorth weighs knowing how full the battery is against knowing what is
 // wrong: it decides what may be switched on, not what must be mended.
@@ -54,7 +54,7 @@ func (m *model) gains(ps []particle) []Gain {
 	var list []Gain
 	for _, k := range m.offered() {
 		table := m.outcomes(k, d)
-		bits := information(table, what, kinds) + levelWorth*information(table, level, 3)
+		bits := beyondChance(table, what, kinds) + levelWorth*beyondChance(table, level, 3)
 		list = append(list, Gain{Reading: k, Bits: bits})
 	}
 	slices.SortStableFunc(list, func(a, b Gain) int { return -compare(a.Bits, b.Bits) })
@@ -175,6 +175,19 @@ func (m *model) ask(spec reading.Spec) observation {
 		}
 	}
 	return m.observation(spec, i, 0, 2*m.scatter(spec.Key))
+}
+
+// beyondChance is the information between a label and an outcome less what as
+// many particles show where there is none: with the labels moved along.
+func beyondChance(table [][]float64, label []int, labels int) float64 {
+	const turns = 4
+	var chance float64
+	n := len(label)
+	for t := 1; t < turns; t++ {
+		k := n * t / turns
+		chance += information(table, slices.Concat(label[k:], label[:k]), labels)
+	}
+	return max(0, information(table, label, labels)-chance/(turns-1))
 }
 
 // information between a label and an outcome [bits].

@@ -118,7 +118,7 @@ type model struct {
 	hyps    []hypothesis
 	obs     []observation
 	words   []word
-	light   [lightKnots]float64 // quantiles of the light in the array's plane [W/m2]
+	light   [lightKnots]float64 // quantiles of the light in the array's plane, see lightPrior
 	loadW   float64             // listed power of the loads known to be on, NaN if not known [W]
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
@@ -182,8 +182,11 @@ func cumulative(shares []float64) []float64 {
 
 const lightKnots = 41
 
-// lightPrior tables the quantiles of the light in the array's plane at even
-// steps of z from −4 to 4. By the clock most of it lies under the clear sky;
+// leastLight is added to light where its logarithm is taken [W/m2].
+const leastLight = 1e-3
+
+// lightPrior tables the logarithm of the quantiles of the light in the array's
+// plane at even steps of z from −4 to 4. By the clock most of it lies under the clear sky;
 // a part is left to a clock set wrong.
 func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clear float64) {
 	clear = math.NaN()
@@ -223,26 +226,28 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 				hi = mid
 			}
 		}
-		knots[k] = hi
+		knots[k] = math.Log(hi + leastLight)
 	}
 	return knots, clear
 }
 
+// lightAt interpolates the logarithm, since dusk spans decades.
 func (m *model) lightAt(z float64) float64 {
 	x := (min(max(z, -4), 4) + 4) / 8 * (lightKnots - 1)
 	k := min(int(x), lightKnots-2)
-	return m.light[k] + (m.light[k+1]-m.light[k])*(x-float64(k))
+	return math.Exp(m.light[k]+(m.light[k+1]-m.light[k])*(x-float64(k))) - leastLight
 }
 
 // lightZ is the coordinate of light g [W/m2].
 func (m *model) lightZ(g float64) float64 {
+	ln := math.Log(max(g, 0) + leastLight)
 	k := 0
-	for k < lightKnots-2 && m.light[k+1] < g {
+	for k < lightKnots-2 && m.light[k+1] < ln {
 		k++
 	}
 	x := float64(k)
 	if d := m.light[k+1] - m.light[k]; d > 0 {
-		x += min(max((g-m.light[k])/d, 0), 1)
+		x += min(max((ln-m.light[k])/d, 0), 1)
 	}
 	return min(max(x/(lightKnots-1)*8-4, -3), 3)
 }

@@ -85,6 +85,6 @@ type Evidence struct {
 	ForLeader    float64 // leader against the runner-up
 	AgainstSound float64 // leader against sound; 0 if sound leads
 	Expected     Range   // by the whole belief without this reading
-	Sound        Range   // if nothing were wrong
+	Sound        Range   // at a sound plant in this light, warmth and state of charge
 	HasRange     bool    // false for words
 }

@@ -17,7 +17,7 @@ const (
 	free        = 200 // from the prior itself
 	walked      = 900 // from walks about the modes
 	burnIn      = 150
-	thinning    = 15
+	thinning    = 16
 	hypsWithin  = 14.0 // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 16.0
 	modesMost   = 40
@@ -333,46 +333,43 @@ func (md *mode) colour(z *[dims]float64, s *shape) {
 }
 
 // walk follows the posterior of the mode's hypothesis within its choices for n
-// samples, by steps that leave the mode's normal density unchanged and are
+// samples, by steps that leave one of the mode's normal densities unchanged and are
 // accepted by what the posterior differs from it.
 //
 // Source: preconditioned Crank–Nicolson, S. L. Cotter et al., Statistical
 // Science 28 (2013) 424–446 (from memory).
 func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 	h := &e.m.hyps[md.hyp]
-	z := md.z
-	// excess is the log of the posterior over the mode's normal density.
-	excess := func(z *[dims]float64) float64 {
+	posterior := func(z *[dims]float64) float64 {
 		for _, d := range md.active {
 			if math.Abs(z[d]) > 6 {
 				return math.Inf(-1)
 			}
 		}
 		e.solve(z, h)
-		x := e.logNumbers(z, none) + e.logWords(h) + 0.5*md.quad(z)
+		x := e.logNumbers(z, none) + e.logWords(h)
 		for _, d := range md.active {
 			x -= 0.5 * z[d] * z[d]
 		}
 		return x
 	}
-	now := excess(&z)
+	z := md.z
+	now := posterior(&z)
 	path := make([][dims]float64, 0, n)
 	for step := 0; len(path) < n; step++ {
-		// Small steps keep going, large ones leave the neighbourhood.
-		reach := 0.3
-		if step%3 == 0 {
-			reach = 0.8
-		}
+		k := strides[step%len(strides)]
+		s := &md.shapes[min(k.shape, len(md.shapes)-1)]
 		next := fromPrior(rng)
-		md.colour(&next, &md.shapes[0])
-		keep := math.Sqrt(1 - reach*reach)
-		for _, d := range md.active {
-			next[d] = md.z[d] + keep*(z[d]-md.z[d]) + reach*next[d]
+		md.colour(&next, s)
+		keep := math.Sqrt(1 - k.reach*k.reach)
+		for i, d := range md.active {
+			next[d] = s.centre[i] + keep*(z[d]-s.centre[i]) + k.reach*next[d]
 		}
-		for i, s := range md.choices {
-			next[firstChoice+i] = s.lo + s.width()*next[firstChoice+i]
+		for i, c := range md.choices {
+			next[firstChoice+i] = c.lo + c.width()*next[firstChoice+i]
 		}
-		if x := excess(&next); math.Log(rng.Float64()) < x-now {
+		x := posterior(&next)
+		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(&next, md.active)-s.quad(&z, md.active)) {
 			z, now = next, x
 		}
 		if step >= burnIn && step%thinning == 0 {
@@ -382,6 +379,13 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 	return path
 }
 
+// strides are the steps of a walk in turn: small ones keep going, large ones
+// leave the neighbourhood, those of a wider density find what lies beyond it.
+var strides = [...]struct {
+	shape int
+	reach float64
+}{{0, 0.3}, {1, 0.5}, {0, 0.8}, {2, 0.25}}
+
 // within reports whether z makes the mode's choices.
 func (md *mode) within(z *[dims]float64) bool {
 	for i, s := range md.choices {
@@ -390,11 +394,6 @@ func (md *mode) within(z *[dims]float64) bool {
 		}
 	}
 	return true
-}
-
-// quad is the squared distance of z from the mode in its own precision.
-func (md *mode) quad(z *[dims]float64) float64 {
-	return md.shapes[0].quad(z, md.active)
 }
 
 // quad is the squared distance of z from the shape's centre in its precision.

@@ -233,13 +233,22 @@ type start struct {
 // A regime is what divides starts: within one a search finds its own way.
 type regime struct {
 	regulating, charging, loadsCut bool
-	stage                          span // where it matters
 	option, other                  span
 	turned                         int
-	light                          float64 // of several started from
+	start                          finer
 }
 
-const startsKept = 5
+// finer divides starts of one regime.
+type finer struct {
+	stage span // where it matters
+	light float64
+}
+
+const (
+	startsKept   = 4  // regimes
+	startsFiner  = 2  // and starts that divide them further
+	startsWithin = 25 // nats of the best
+)
 
 // setPointDoubt is how far below the lowest set-point it may still matter, a
 // set-point that is too low included [V at 12 V].
@@ -305,10 +314,11 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		for _, t := range turned {
 			r := regime{
 				regulating: e.out.Regulating, charging: e.out.Charging, loadsCut: e.out.LoadsCut,
-				option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: t, light: z[dLight],
+				option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: t,
+				start: finer{light: z[dLight]},
 			}
 			if r.regulating {
-				r.stage = c[dStage-firstChoice]
+				r.start.stage = c[dStage-firstChoice]
 			}
 			all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, r})
 		}
@@ -355,15 +365,20 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })
+	// First the best of every regime, then of what divides them further.
 	var kept []start
-	for _, s := range all {
-		if !slices.ContainsFunc(kept, func(k start) bool { return k.regime == s.regime }) {
-			kept = append(kept, s)
-		}
-		if len(kept) == startsKept {
-			break
+	keep := func(most int, as func(a, b regime) bool) {
+		for _, s := range all {
+			if len(kept) == most || s.cost > all[0].cost+startsWithin {
+				return
+			}
+			if !slices.ContainsFunc(kept, func(k start) bool { return as(k.regime, s.regime) }) {
+				kept = append(kept, s)
+			}
 		}
 	}
+	keep(startsKept, func(a, b regime) bool { a.start = b.start; return a == b })
+	keep(startsKept+startsFiner, func(a, b regime) bool { return a == b })
 	return kept
 }
 
@@ -405,7 +420,7 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 	for _, t := range []struct {
 		temper float64
 		steps  int
-	}{{startTemper, 3}, {startTemper / 3, 2}, {startTemper / 9, 2}, {startTemper / 27, 2}, {startTemper / 81, 2}, {0, 8}} {
+	}{{startTemper / 9, 3}, {startTemper / 27, 3}, {startTemper / 81, 2}, {0, 8}} {
 		w := widening{t.temper, turned}
 		if t.temper == 0 {
 			w = none

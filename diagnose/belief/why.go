@@ -1,6 +1,7 @@
 package belief
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -21,6 +22,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		o := m.ask(spec)
 		r.Expect[spec.Key] = m.predictive(&o, ps, nil, -1)
 	}
+	sound := m.ifSound()
 	left := make([]float64, len(ps))
 	done := map[reading.Key]bool{}
 	for k := range m.obs {
@@ -38,7 +40,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		ev := Evidence{Reading: o.key, HasRange: true}
 		m.weights(&ev, ps, left, leader, runner)
 		ev.Expected = m.predictive(o, ps, left, -1)
-		ev.Sound = m.predictive(o, ps, left, 0)
+		ev.Sound = sound(o)
 		r.Expect[o.key] = ev.Expected
 		r.Evidence = append(r.Evidence, ev)
 	}
@@ -57,6 +59,40 @@ func (m *model) explain(ps []particle, r *Result) {
 	slices.SortStableFunc(r.Evidence, func(a, b Evidence) int {
 		return -compare(strength(a), strength(b))
 	})
+}
+
+// circumstances are the readings that say how a visit finds the site, whatever
+// is wrong with it: light, warmth, and how full the battery is.
+var circumstances = map[reading.Key]bool{
+	reading.Sky: true, reading.Irradiance: true, reading.Irradiance2: true,
+	reading.ModuleC: true, reading.ModuleC2: true, reading.AirC: true, reading.BatteryC: true,
+	reading.Minutes: true, reading.StepA: true,
+	reading.RestV: true, reading.BlockV: true, reading.Gravity: true,
+}
+
+// ifSound gives the range that an observation would show at a sound plant in
+// the circumstances of the visit. The other readings do not enter: they may
+// show the very fault.
+func (m *model) ifSound() func(o *observation) Range {
+	set := m.set.Clone()
+	maps.DeleteFunc(set.Numbers, func(k reading.Key, _ float64) bool { return !circumstances[k] })
+	maps.DeleteFunc(set.Lists, func(k reading.Key, _ []float64) bool { return !circumstances[k] })
+	maps.DeleteFunc(set.Words, func(k reading.Key, _ string) bool { return !circumstances[k] })
+	c := newModel(Input{Site: m.site, Readings: set})
+	c.hyps = c.hyps[:1]
+	ps, _ := c.cloud(c.modes())
+	left := make([]float64, len(ps))
+	return func(o *observation) Range {
+		for i := range ps {
+			p := &ps[i]
+			left[i] = p.weight
+			if circumstances[o.key] { // without the reading itself
+				d, _, _ := c.likelihood(o, o.y, p.z, &p.out, 0)
+				left[i] /= d
+			}
+		}
+		return c.predictive(o, ps, left, -1)
+	}
 }
 
 func strength(e Evidence) float64 { return math.Abs(e.ForLeader) + math.Abs(e.AgainstSound) }

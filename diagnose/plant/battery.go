@@ -123,9 +123,9 @@ func newCell(chem site.Chemistry, ah float64, u *Unknowns) cell {
 	if lead {
 		c.ohm = leadOhm / ah * u.Ohm * wear * warmD
 		c.etaD = leadDischargeEta * u.Discharge
-		c.i0D = leadDischargeX0 * ah / wear * math.Pow(max(soc, 0.02)/0.5, 0.7) / warmD
+		c.i0D = leadDischargeX0 * ah / wear * math.Exp(0.7*math.Log(max(soc, 0.02)/0.5)) / warmD
 		c.etaC = leadChargeEta * u.Charge
-		c.i0C = leadChargeX0 * ah / wear * (max(1-soc, 0.002) / 0.5) / warmC
+		c.i0C = leadChargeX0 * ah / wear * (max(1-soc, 2e-4) / 0.5) / warmC
 		c.gasI = gas0 * ah * u.Gas * math.Exp(gasT*(u.BatteryC-20))
 		c.gasK = gasU
 		c.gasRest = c.gasI * math.Exp(c.gasK*(c.emf-gasV))

@@ -154,6 +154,10 @@ func (p *Plant) SetPoint(float bool, batteryC float64) float64 {
 	return v + c.CompMVPerCCell/1000*(p.site.NominalV/2)*(batteryC-refC)
 }
 
+// darkest is the least light that is reckoned with [W/m2]; an array shows some
+// millivolts in it.
+const darkest = 1e-3
+
 // arrayAt builds the array under light g and cell temperature t.
 func (p *Plant) arrayAt(u *Unknowns, g, t float64) array {
 	a := p.strings(u, g, t)
@@ -170,10 +174,10 @@ func (p *Plant) strings(u *Unknowns, g, t float64) array {
 	if f.LeakA > 0 {
 		a.leak = f.LeakA / p.site.NominalV
 	}
-	g *= (1 - u.Soiling) * (1 - f.LightLost)
-	if f.ArrayOpen == BeforePlug || !(g > 0.01) {
+	if f.ArrayOpen == BeforePlug {
 		return a
 	}
+	g = max(g*(1-u.Soiling)*(1-f.LightLost), darkest)
 	move := moveTo(g, t, u.Shunt)
 	base := p.group
 	keep := (1 - f.CurrentLost) * u.Current
@@ -188,7 +192,7 @@ func (p *Plant) strings(u *Unknowns, g, t float64) array {
 		shorted := min(float64(f.BypassShorts), p.groups)
 		shaded := min(float64(f.ShadedGroups), p.groups-shorted)
 		if shaded > 0 {
-			dim := moveTo(max(g*f.ShadeLight, 0.01), t, u.Shunt)
+			dim := moveTo(max(g*f.ShadeLight, darkest), t, u.Shunt)
 			a.dim = base.shifted(dim, p.fit.Alpha*keep)
 		}
 		full := p.groups - shaded - shorted

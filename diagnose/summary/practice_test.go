@@ -115,3 +115,29 @@ func TestConsistentIndicationsSpeakForSound(t *testing.T) {
 	}.infer(t, site.Demo())
 	assert.Greater(t, all.Of(condition.Sound), one.Of(condition.Sound))
 }
+// Near 0 V and no current at the array's terminals: dark, or the circuit is
+// open. Only the sky, the clock or the module can tell (common practice).
+func TestDarkOrDisconnected(t *testing.T) {
+	bare := found{w{}, n{reading.ArrayV: 0.02, reading.ArrayA: 0, reading.BatteryV: 12.4}, nil}
+	r, text := bare.infer(t, site.Demo())
+	assert.Less(t, r.Leader().P, 0.8, "it must not be decided: %v", r.Conditions[:3])
+	assert.Greater(t, r.Of(condition.ArrayOpen), 0.05)
+	assert.Contains(t, text, "These readings do not decide what it is.")
+	assert.Contains(t, text, "The array circuit is open")
+	byGain := map[reading.Key]float64{}
+	for _, g := range r.Gains {
+		byGain[g.Reading] = g.Bits
+	}
+	best := max(byGain[reading.Sky], byGain[reading.ModuleV], byGain[reading.Irradiance])
+	assert.Greater(t, best, 0.2, "what can decide is worth taking")
+	assert.Greater(t, best, 5*byGain[reading.AirC])
+
+	r, _ = found{w{reading.Sky: "clear"}, bare.numbers, nil}.infer(t, site.Demo())
+	assert.Greater(t, r.Of(condition.ArrayOpen), 0.7)
+	r, _ = found{w{reading.Sky: "dark"}, bare.numbers, nil}.infer(t, site.Demo())
+	assert.Less(t, r.Of(condition.ArrayOpen), 0.15)
+	assert.Less(t, r.State.Daylight, 0.1)
+	r, _ = found{w{}, n{reading.ArrayV: 0.02, reading.ArrayA: 0, reading.BatteryV: 12.4, reading.ModuleV: 20.3}, nil}.infer(t, site.Demo())
+	assert.Greater(t, r.Of(condition.ArrayOpen), 0.7)
+}
+
