@@ -115,6 +115,7 @@ func TestConsistentIndicationsSpeakForSound(t *testing.T) {
 	}.infer(t, site.Demo())
 	assert.Greater(t, all.Of(condition.Sound), one.Of(condition.Sound))
 }
+
 // Near 0 V and no current at the array's terminals: dark, or the circuit is
 // open. Only the sky, the clock or the module can tell (common practice).
 func TestDarkOrDisconnected(t *testing.T) {
@@ -140,4 +141,3 @@ func TestDarkOrDisconnected(t *testing.T) {
 	r, _ = found{w{}, n{reading.ArrayV: 0.02, reading.ArrayA: 0, reading.BatteryV: 12.4, reading.ModuleV: 20.3}, nil}.infer(t, site.Demo())
 	assert.Greater(t, r.Of(condition.ArrayOpen), 0.7)
 }
-
