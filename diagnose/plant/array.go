@@ -41,7 +41,9 @@ type array struct {
 
 	xOpen float64 // at open circuit, NaN until asked for
 	xPeak float64 // at the maximum power point
-	other float64 // diode voltage of the second class, to start the next one
+	// The last inner solutions, to start the next ones from.
+	litLast float64 // diode voltage of lit groups beside shaded ones
+	other   float64 // place of the second class
 }
 
 func (a *array) add(c stringClass) {
@@ -51,10 +53,12 @@ func (a *array) add(c stringClass) {
 
 // ready finds the point where bypass diodes take over.
 func (a *array) ready() {
-	a.xOpen, a.other = math.NaN(), math.NaN()
+	a.xOpen = math.NaN()
 	if c := &a.classes[0]; c.shaded > 0 && c.full > 0 {
-		a.iThen, _, a.xBypass = a.dim.atVoltage(-bypassDrop, math.NaN())
-		a.litThen = a.lit.atCurrent(a.iThen)
+		var y float64
+		a.iThen, _, a.xBypass = a.dim.atVoltage(-bypassDrop, &y)
+		a.litThen = a.lit.atCurrent(a.iThen, 0)
+		a.litLast = a.litThen
 		a.vThen = c.full*(a.litThen-a.lit.Rs*a.iThen) - c.shaded*bypassDrop
 	}
 }
@@ -72,7 +76,8 @@ func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 		i, di = a.dim.current(x)
 		v, dv = c.shaded*(x-d.Rs*i), c.shaded*(1-d.Rs*di)
 		if c.full > 0 {
-			vl := d.atCurrent(i)
+			vl := d.atCurrent(i, a.litLast)
+			a.litLast = vl
 			v += c.full * (vl - d.Rs*i)
 			dv += c.full * (di/d.slopeAt(vl, i) - d.Rs*di)
 		}
@@ -86,8 +91,7 @@ func (a *array) drive(x, line float64) (v, i, dv, di float64) {
 	i, di = c.count*i, c.count*di
 	if a.n > 1 {
 		o := &a.classes[1]
-		var io, s float64
-		io, s, a.other = d.atVoltage(v/o.full, a.other)
+		io, s, _ := d.atVoltage(v/o.full, &a.other)
 		i += o.count * io
 		di += o.count * s / o.full * dv
 	}
@@ -151,7 +155,7 @@ func (a *array) open() float64 {
 	if a.classes[0].shaded > 0 && a.n == 1 { // else the other strings feed it
 		d = &a.dim
 	}
-	a.xOpen = d.atCurrent(0)
+	a.xOpen = d.atCurrent(0, 0)
 	if a.n > 1 || a.leak > 0 {
 		a.xOpen = seek(a.xOpen, func(x float64) (float64, float64) {
 			_, i, _, di := a.drive(x, 0)
@@ -213,7 +217,7 @@ func (a *array) maxPower() (v, i float64) {
 	if c.shaded > 0 && c.full > 0 {
 		a.xPeak = a.higherPeak(line)
 	} else {
-		a.xPeak, _ = a.peak(d.knee(1), math.Inf(-1), a.open(), line)
+		a.xPeak, _ = a.peak(d.knee(1), math.Inf(-1), a.lit.aboveOpen(), line)
 	}
 	v, i, _, _ = a.drive(a.xPeak, line)
 	return v, i
@@ -225,11 +229,12 @@ func (a *array) maxPower() (v, i float64) {
 func (a *array) higherPeak(line float64) float64 {
 	c := &a.classes[0]
 	_, i, _, _ := a.drive(a.xBypass, line)
-	mostWorking := i * a.openVoltage()
+	open := a.lit.aboveOpen()
+	mostWorking := i * (c.full + c.shaded) * open
 	mostBypassed := a.vThen * a.shortCurrent(0)
 	var x, p float64
 	working := func() {
-		if at, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, a.open(), line); w > p {
+		if at, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, open, line); w > p {
 			x, p = at, w
 		}
 	}

@@ -37,7 +37,11 @@ type Diode struct {
 
 // current and its slope at the diode voltage vd.
 func (d *Diode) current(vd float64) (i, slope float64) {
-	e := d.I0 * math.Exp(min(vd/d.A, 200))
+	x := vd / d.A
+	if x > 200 {
+		x = 200
+	}
+	e := d.I0 * math.Exp(x)
 	return d.IL - (e - d.I0) - vd*d.Gsh, -e/d.A - d.Gsh
 }
 
@@ -46,27 +50,28 @@ func (d *Diode) slopeAt(vd, i float64) float64 {
 	return (i+vd*d.Gsh-d.IL-d.I0)/d.A - d.Gsh
 }
 
-// atCurrent is the diode voltage at which the current is i.
-func (d *Diode) atCurrent(i float64) float64 {
+// atCurrent is the diode voltage at which the current is i; guess is one to
+// start from, 0: none.
+func (d *Diode) atCurrent(i, guess float64) float64 {
 	j := d.IL - i
 	if j <= 0 { // beyond the light current only the shunt conducts
 		return j / (d.Gsh + d.I0/d.A)
 	}
-	vd := d.A * math.Log(j/d.I0+1)
-	if vd*d.Gsh < j/2 {
-		// Most of it flows in the diode: in its logarithm nearly a straight line,
-		// bent so little that what is left is far below the last step.
-		for range 40 {
-			e := max(j-vd*d.Gsh, 0) + d.I0
-			step := (vd - d.A*math.Log(e/d.I0)) / (1 + d.A*d.Gsh/e)
-			vd -= step
-			if math.Abs(step) < 1e-5*d.A {
-				break
-			}
-		}
-		return vd
+	vd := guess
+	if vd == 0 || vd*d.Gsh > j/2 {
+		vd = d.A * math.Log(j/d.I0+1)
 	}
-	// Most of it flows in the shunt: nearly a straight line as it is.
+	// Where most of it flows in the diode the equation is, in its logarithm,
+	// nearly a straight line: what is left is far below the last step.
+	for vd*d.Gsh < j/2 {
+		e := j - vd*d.Gsh + d.I0
+		step := (vd - d.A*math.Log(e/d.I0)) / (1 + d.A*d.Gsh/e)
+		vd -= step
+		if math.Abs(step) < 1e-5*d.A {
+			return vd
+		}
+	}
+	// Where most flows in the shunt it is so as it stands.
 	vd = min(vd, j/d.Gsh)
 	for range 200 {
 		f, slope := d.current(vd)
@@ -83,41 +88,35 @@ func (d *Diode) atCurrent(i float64) float64 {
 func (d *Diode) aboveOpen() float64 { return d.A * math.Log(d.IL/d.I0+1) }
 
 // Voltage at the terminals for a current i [V].
-func (d *Diode) Voltage(i float64) float64 { return d.atCurrent(i) - i*d.Rs }
+func (d *Diode) Voltage(i float64) float64 { return d.atCurrent(i, 0) - i*d.Rs }
 
 // OpenVoltage is Voc [V].
-func (d *Diode) OpenVoltage() float64 { return d.atCurrent(0) }
+func (d *Diode) OpenVoltage() float64 { return d.atCurrent(0, 0) }
 
 // Current at a terminal voltage v [A].
 func (d *Diode) Current(v float64) float64 {
-	i, _, _ := d.atVoltage(v, math.NaN())
+	var y float64
+	i, _, _ := d.atVoltage(v, &y)
 	return i
 }
 
-// atVoltage finds the current at terminal voltage v, its slope dI/dV, and the
-// diode voltage; guess is a diode voltage to start from or NaN.
-func (d *Diode) atVoltage(v, guess float64) (i, didv, vd float64) {
-	// vd − Rs·I(vd) − v is convex and rising: from the right Newton's steps
-	// converge without overshoot, from the left the first one may land far off.
-	if vd = guess; math.IsNaN(vd) {
-		vd = d.near(v, d.IL)
+// atVoltage finds the current at terminal voltage v and its slope dI/dV, and
+// the diode voltage; y holds the last solution's place to start the next from.
+//
+// With k = 1 + Rs·Gsh the equation is vd + Rs·I0/k·exp(vd/A) = w, w =
+// (v + Rs·(IL + I0))/k; its second term over A is ω(w/A + ln(Rs·I0/(k·A))).
+func (d *Diode) atVoltage(v float64, y *float64) (i, didv, vd float64) {
+	if d.Rs == 0 {
+		i, didv = d.current(v)
+		return i, didv, v
 	}
-	for range 200 {
-		var slope float64
-		i, slope = d.current(vd)
-		rise := 1 - d.Rs*slope
-		didv = slope / rise
-		step := (vd - d.Rs*i - v) / rise
-		vd -= step
-		if math.Abs(step) < 1e-8*d.A {
-			i -= slope * step
-			break
-		}
-		if step < -d.A && d.Rs > 0 {
-			vd = min(vd, d.A*math.Log((math.Abs(v)/d.Rs+d.IL)/d.I0+1))
-		}
-	}
-	return i, didv, vd
+	k := 1 + d.Rs*d.Gsh
+	w := (v + d.Rs*(d.IL+d.I0)) / k
+	*y = omega(w/d.A+math.Log(d.Rs*d.I0/(k*d.A)), *y)
+	vd = w - d.A*(*y)
+	i = d.IL + d.I0 - *y*d.A*k/d.Rs - vd*d.Gsh
+	s := d.slopeAt(vd, i)
+	return i, s / (1 - d.Rs*s), vd
 }
 
 // near is a diode voltage right of and close to that of terminal voltage v

@@ -77,17 +77,18 @@ func slowLoads(l *loads, v float64) float64 {
 	if l.watts <= 0 {
 		return drain
 	}
-	i := v / (l.line + l.rated*l.rated/l.watts)
-	if l.shape < 1 {
-		// The end's voltage at constant power, if it stands at 60 % or more.
-		floor := 0.6 * l.rated
-		power := v / (l.line + floor*floor/l.watts)
-		if d := v*v/4 - l.watts*l.line; d > 0 && v/2+math.Sqrt(d) >= floor {
-			power = l.watts / (v/2 + math.Sqrt(d))
-		}
-		i = l.shape*i + (1-l.shape)*power
+	// The voltage at the far end at which the wire carries what the loads draw;
+	// the highest such, as loads come on from a live supply.
+	floor := 0.6 * l.rated
+	draw := func(end float64) float64 {
+		r := l.rated * l.rated / l.watts
+		return l.shape*end/r + (1-l.shape)*l.watts*min(1/end, end/(floor*floor))
 	}
-	return i + drain
+	rise := func(end float64) float64 { return end + l.line*draw(end) - v }
+	if bottom := math.Sqrt((1 - l.shape) * l.watts * l.line / (1 + l.line*l.shape*l.watts/(l.rated*l.rated))); rise(max(floor, bottom)) < 0 {
+		return draw(halve(max(floor, bottom), v, rise)) + drain
+	}
+	return draw(halve(0, floor, rise)) + drain
 }
 
 // slowBus is the voltage of the bus and what it takes at a main-reaction

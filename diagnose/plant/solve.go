@@ -41,24 +41,20 @@ func (l *loads) draw(v float64) (i, didv, end float64) {
 	if l.watts <= 0 {
 		return drain, 0, v
 	}
-	r := l.line + l.rated*l.rated/l.watts
-	i, didv = v/r, 1/r
-	if l.shape < 1 {
-		// Constant power down to 60 % of the rated voltage, a resistor below.
-		floor := 0.6 * l.rated
-		power, slope := 0.0, 0.0
-		root := math.Sqrt(max(v*v-4*l.watts*l.line, 0))
-		if root > 0 && v+root >= 2*floor {
-			power = 2 * l.watts / (v + root)
-			slope = -power / root
-		} else {
-			low := l.line + floor*floor/l.watts
-			power, slope = v/low, 1/low
-		}
-		i = l.shape*i + (1-l.shape)*power
-		didv = l.shape*didv + (1-l.shape)*slope
+	// Both kinds of load share the wire: line·(g·e + w/e) = v − e at their
+	// voltage e, down to 60 % of the rated voltage; below it the constant power
+	// is a resistor too.
+	floor := 0.6 * l.rated
+	g := l.shape * l.watts / (l.rated * l.rated)
+	w := (1 - l.shape) * l.watts
+	k := 1 + l.line*g
+	root := math.Sqrt(max(v*v-4*k*l.line*w, 0))
+	if end = (v + root) / (2 * k); root > 0 && end >= floor {
+		return g*end + w/end + drain, (g*end - w/end) / root, end
 	}
-	return i + drain, didv, v - i*l.line
+	g += w / (floor * floor)
+	k = 1 + l.line*g
+	return v*g/k + drain, g / k, v / k
 }
 
 // bus is the battery side of the controller: battery, cable, loads.
@@ -258,7 +254,6 @@ type solver struct {
 	inner float64 // and its resistance [ohm]
 	peakV float64 // maximum power at the controller's terminals, mppt
 	peakI float64
-	open  float64 // array's open-circuit voltage
 }
 
 // battery makes the cells ready.
@@ -306,7 +301,6 @@ func (s *solver) prepare() {
 		b.drain = f.DrainA
 	}
 	s.drop, s.inner = u.DropV, u.DropOhm
-	s.open = s.array.openVoltage()
 	if s.site.Controller.Kind == site.MPPT && s.live() {
 		s.peakV, s.peakI = s.array.maxPower()
 	}
@@ -380,13 +374,18 @@ func (s *solver) balance(pt *point) {
 		return
 	}
 	var i float64
-	if s.converts(b.n * b.cell.emf) {
+	converting := s.converts(b.n * b.cell.emf)
+	if converting {
 		b.feedAt(pt, s.u.Efficiency*s.peakV*s.peakI)
 		i = pt.net
-	} else if i = b.connect(pt, &s.array, s.drop, s.inner); i < 0 {
-		i = s.backward(pt)
+		converting = s.converts(pt.vc)
 	}
-	if sp := s.setPoint(); pt.vc > sp && s.open > sp && !s.f.ChargeStuck {
+	if !converting {
+		if i = b.connect(pt, &s.array, s.drop, s.inner); i < 0 {
+			i = s.backward(pt)
+		}
+	}
+	if sp := s.setPoint(); pt.vc > sp && s.array.openVoltage() > sp && !s.f.ChargeStuck {
 		b.holdAt(pt, sp)
 		full := s.direct(sp)
 		if pt.net > 0 {
@@ -399,7 +398,7 @@ func (s *solver) balance(pt *point) {
 	}
 	o.Charging = i > chargingFrom
 	switch {
-	case s.converts(pt.vc):
+	case converting:
 		v[ArrayV], v[ArrayA] = s.peakV, s.peakI
 		v[ModuleV] = s.peakV + s.peakI*s.array.after
 	case i == 0:
@@ -453,14 +452,16 @@ func (s *solver) hold(vc, need, full float64) {
 		return
 	}
 	v[ArrayA] = need
-	v[ArrayV] = duty*on + (1-duty)*s.open
-	v[ModuleV] = duty*onModule + (1-duty)*s.open
+	open := a.openVoltage()
+	v[ArrayV] = duty*on + (1-duty)*open
+	v[ModuleV] = duty*onModule + (1-duty)*open
 }
 
 // arrayAlone writes the array's readings when it delivers nothing.
 func (s *solver) arrayAlone() {
 	v, o, f := &s.o.Value, s.o, s.f
-	v[ArrayA], v[ArrayV], v[ModuleV] = 0, s.open, s.open
+	open := s.array.openVoltage()
+	v[ArrayA], v[ArrayV], v[ModuleV] = 0, open, open
 	switch {
 	case f.ArrayOpen == BeforePlug:
 		v[ArrayV], v[ModuleV] = 0, 0
@@ -470,10 +471,10 @@ func (s *solver) arrayAlone() {
 		o.Floats[ArrayV] = true
 	case f.Reversed && s.u.Blocking && !f.Dead:
 		i := max(0, s.array.current(protectionDrop, 0))
-		v[ArrayV], v[ArrayA] = -min(protectionDrop, s.open), -i
-		v[ModuleV] = min(protectionDrop+i*s.array.after, s.open)
+		v[ArrayV], v[ArrayA] = -min(protectionDrop, open), -i
+		v[ModuleV] = min(protectionDrop+i*s.array.after, open)
 	case f.Reversed:
-		v[ArrayV] = -s.open
+		v[ArrayV] = -open
 	}
 }
 
@@ -486,7 +487,7 @@ func (s *solver) withoutBattery() {
 		b.output.on = false
 	}
 	alone := false
-	if s.u.RunsAlone && s.live() && s.open > sp {
+	if s.u.RunsAlone && s.live() && s.array.openVoltage() > sp {
 		need := b.own + b.drain
 		var load, end float64
 		if b.output.on {
