@@ -43,7 +43,7 @@ type array struct {
 	xPeak float64 // at the maximum power point
 	// The last inner solutions, to start the next ones from.
 	litLast float64 // diode voltage of lit groups beside shaded ones
-	other   float64 // place of the second class
+	other   place   // of the second class
 }
 
 func (a *array) add(c stringClass) {
@@ -55,8 +55,7 @@ func (a *array) add(c stringClass) {
 func (a *array) ready() {
 	a.xOpen = math.NaN()
 	if c := &a.classes[0]; c.shaded > 0 && c.full > 0 {
-		var y float64
-		a.iThen, _, a.xBypass = a.dim.atVoltage(-bypassDrop, &y)
+		a.iThen, _, a.xBypass = a.dim.atVoltage(-bypassDrop, new(place))
 		a.litThen = a.lit.atCurrent(a.iThen, 0)
 		a.litLast = a.litThen
 		a.vThen = c.full*(a.litThen-a.lit.Rs*a.iThen) - c.shaded*bypassDrop

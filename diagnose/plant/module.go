@@ -62,12 +62,14 @@ func (d *Diode) atCurrent(i, guess float64) float64 {
 		vd = d.A * math.Log(j/d.I0+1)
 	}
 	// Where most of it flows in the diode the equation is, in its logarithm,
-	// nearly a straight line: what is left is far below the last step.
+	// nearly a straight line: Halley's steps, whose next error is near q³·A/3.
 	for vd*d.Gsh < j/2 {
 		e := j - vd*d.Gsh + d.I0
-		step := (vd - d.A*math.Log(e/d.I0)) / (1 + d.A*d.Gsh/e)
-		vd -= step
-		if math.Abs(step) < 1e-5*d.A {
+		bend := d.A * d.Gsh / e
+		step := (vd - d.A*math.Log(e/d.I0)) / (1 + bend)
+		q := step * d.Gsh / e
+		vd -= step / (1 - q*bend/(2+2*bend))
+		if math.Abs(q) < 2e-4 {
 			return vd
 		}
 	}
@@ -95,26 +97,34 @@ func (d *Diode) OpenVoltage() float64 { return d.atCurrent(0, 0) }
 
 // Current at a terminal voltage v [A].
 func (d *Diode) Current(v float64) float64 {
-	var y float64
-	i, _, _ := d.atVoltage(v, &y)
+	i, _, _ := d.atVoltage(v, new(place))
 	return i
 }
 
+// A place on a diode's curve: where the last solution was, to start the next.
+type place struct {
+	ln float64 // the constant of the equation
+	y  float64 // and its solution, see atVoltage; 0: none yet
+}
+
 // atVoltage finds the current at terminal voltage v and its slope dI/dV, and
-// the diode voltage; y holds the last solution's place to start the next from.
+// the diode voltage.
 //
 // With k = 1 + Rs·Gsh the equation is vd + Rs·I0/k·exp(vd/A) = w, w =
-// (v + Rs·(IL + I0))/k; its second term over A is ω(w/A + ln(Rs·I0/(k·A))).
-func (d *Diode) atVoltage(v float64, y *float64) (i, didv, vd float64) {
+// (v + Rs·(IL + I0))/k; its second term over A is y = ω(w/A + ln(Rs·I0/(k·A))).
+func (d *Diode) atVoltage(v float64, p *place) (i, didv, vd float64) {
 	if d.Rs == 0 {
 		i, didv = d.current(v)
 		return i, didv, v
 	}
 	k := 1 + d.Rs*d.Gsh
+	if p.y == 0 {
+		p.ln = math.Log(d.Rs * d.I0 / (k * d.A))
+	}
 	w := (v + d.Rs*(d.IL+d.I0)) / k
-	*y = omega(w/d.A+math.Log(d.Rs*d.I0/(k*d.A)), *y)
-	vd = w - d.A*(*y)
-	i = d.IL + d.I0 - *y*d.A*k/d.Rs - vd*d.Gsh
+	p.y = omega(w/d.A+p.ln, p.y)
+	vd = w - d.A*p.y
+	i = d.IL + d.I0 - p.y*d.A*k/d.Rs - vd*d.Gsh
 	s := d.slopeAt(vd, i)
 	return i, s / (1 - d.Rs*s), vd
 }

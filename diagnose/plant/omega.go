@@ -33,7 +33,7 @@ func omega(z, guess float64) float64 {
 		b := 2 * a * (a + 2*r/3)
 		rest := (2*y*y - 8*y - 1) * (r * r) * (r * r) / (72 * a * a * a * a * a * a)
 		y *= 1 + r/a*(b-r)/(b-2*r)
-		if math.Abs(rest) < 1e-13 {
+		if math.Abs(rest) < 1e-12 {
 			break
 		}
 		r = z - y - math.Log(y)

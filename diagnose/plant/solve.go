@@ -160,7 +160,11 @@ func (b *bus) balanceAt(p *point, i float64) {
 
 // holdAt finds where the bus stands at v [V].
 func (b *bus) holdAt(p *point, v float64) {
-	b.seek(p, p.m, voltageTol, func() (float64, float64) { return p.vc - v, p.dvc })
+	m, c := p.m, &b.cell
+	if eta := p.eta - (p.vc-v)/b.n; eta > 0 { // the overvoltage takes up most
+		m = c.i0C * math.Sinh(eta/c.etaC)
+	}
+	b.seek(p, m, voltageTol, func() (float64, float64) { return p.vc - v, p.dvc })
 }
 
 // feedAt finds where the bus takes the power w [W].
