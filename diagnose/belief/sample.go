@@ -271,6 +271,7 @@ func (md *mode) ready() {
 		z.SetVec(i, md.z[d])
 	}
 	pull.MulVec(md.prec, z) // z + A·z
+	md.shapes = md.shapes[:0]
 	for _, w := range widths {
 		s := shape{ease: 1 / (w.width * w.width), centre: make([]float64, n), upper: new(mat.TriDense)}
 		prec := mat.NewSymDense(n, nil)
@@ -369,7 +370,7 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 			next[firstChoice+i] = c.lo + c.width()*next[firstChoice+i]
 		}
 		x := posterior(&next)
-		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(&next, md.active)-s.quad(&z, md.active)) {
+		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(&next, md.active, math.Inf(1))-s.quad(&z, md.active, math.Inf(1))) {
 			z, now = next, x
 		}
 		if step >= burnIn && step%thinning == 0 {
@@ -396,8 +397,9 @@ func (md *mode) within(z *[dims]float64) bool {
 	return true
 }
 
-// quad is the squared distance of z from the shape's centre in its precision.
-func (s *shape) quad(z *[dims]float64, active []int) float64 {
+// quad is the squared distance of z from the shape's centre in its precision,
+// or some figure above enough where it is more than that.
+func (s *shape) quad(z *[dims]float64, active []int, enough float64) float64 {
 	var diff [firstChoice]float64
 	for i, d := range active {
 		diff[i] = z[d] - s.centre[i]
@@ -405,7 +407,7 @@ func (s *shape) quad(z *[dims]float64, active []int) float64 {
 	raw := s.upper.RawTriangular()
 	n := len(active)
 	var quad float64
-	for i := range n {
+	for i := n - 1; i >= 0 && quad < enough; i-- {
 		row := raw.Data[i*raw.Stride : i*raw.Stride+n]
 		var x float64
 		for j := i; j < n; j++ {
@@ -415,6 +417,10 @@ func (s *shape) quad(z *[dims]float64, active []int) float64 {
 	}
 	return quad
 }
+
+// nothing is the log of a density over the prior's, sign changed, that adds
+// nothing to that of the samples from the prior itself.
+const nothing = 16
 
 // ratio is the mode's density at z over the prior's.
 func (md *mode) ratio(z *[dims]float64) float64 {
@@ -432,7 +438,8 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 	var p float64
 	for k := range md.shapes {
 		s := &md.shapes[k]
-		p += widths[k].share * math.Exp(ln+0.5*s.lnDet-0.5*s.quad(z, md.active))
+		top := ln + 0.5*s.lnDet
+		p += widths[k].share * math.Exp(top-0.5*s.quad(z, md.active, 2*(top+nothing)))
 	}
 	return p
 }

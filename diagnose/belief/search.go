@@ -78,11 +78,16 @@ func (w widening) shown(i int, o *observation) float64 {
 // logNumbers is the log-likelihood of the numbers at the last solution.
 func (e *evaluator) logNumbers(z *[dims]float64, w widening) float64 {
 	var s float64
+	product := 1.0
 	for i := range e.m.obs {
 		o := &e.m.obs[i]
 		p, _, _ := e.m.likelihood(o, w.shown(i, o), z, &e.out, w.temper*o.span)
-		s += math.Log(p)
+		if product *= p; product < 1e-200 || product > 1e200 {
+			s += math.Log(product)
+			product = 1
+		}
 	}
+	s += math.Log(product)
 	if w.turned >= 0 {
 		s += math.Log(turnChance)
 	}
