@@ -10,12 +10,12 @@ import (
 //
 // Source: SI 2019 (exact); STC of IEC 60904-3.
 const (
-	boltzmannEV  = 8.617333262e-5 // [eV/K]
-	refC         = 25.0           // [°C]
-	refK         = 298.15         // [K]
-	refLight     = 1000.0         // [W/m2]
-	bandGapEV    = 1.121          // silicon at 25 °C [eV]
-	bandGapSlope = 0.0002677      // relative fall per K
+	boltzmannEV  = 1.380649e-23 / 1.602176634e-19 // [eV/K]
+	refC         = 25.0                           // [°C]
+	refK         = 298.15                         // [K]
+	refLight     = 1000.0                         // [W/m2]
+	bandGapEV    = 1.121                          // silicon at 25 °C [eV]
+	bandGapSlope = 0.0002677                      // relative fall per K
 )
 
 // A Diode is a single-diode model of some cells in series,
@@ -214,7 +214,7 @@ type Fit struct {
 	Diode
 	Alpha      float64 // of the light current [A/K]
 	VocMisfit  float64 // model's Voc slope minus the nameplate's, relative [1/K]
-	PeakMisfit float64 // relative miss of the power at the nameplate's Vmp
+	PeakMisfit float64 // model's greatest power over the nameplate's Vmp·Imp, minus 1
 }
 
 // FitNameplate finds the single-diode parameters of a module from its
@@ -246,7 +246,7 @@ func FitNameplate(m site.Module) Fit {
 }
 
 // fitIdeality solves for Rs at a given modified ideality a; miss is the
-// relative error of the current at Vmp where only a shuntless model remains.
+// relative error of the greatest power where only a shuntless model remains.
 func fitIdeality(m site.Module, a float64) (d Diode, miss float64, ok bool) {
 	rsMax := (m.VocV - m.VmpV) / m.ImpA
 	// The slope condition at the power point, zero where dP/dV = 0.
@@ -293,20 +293,18 @@ func fitIdeality(m site.Module, a float64) (d Diode, miss float64, ok bool) {
 		i, _ := d.current(m.VmpV + m.ImpA*rs)
 		return i - m.ImpA, d
 	}
-	flo, dlo := atPeak(lo)
-	fhi, _ := atPeak(hi)
-	if flo*fhi > 0 { // even Rs = 0 falls short: say by how much
-		return dlo, flo / m.ImpA, true
-	}
-	for range 60 {
-		mid := (lo + hi) / 2
-		if f, _ := atPeak(mid); f*flo > 0 {
-			lo = mid
-		} else {
-			hi = mid
+	flo, d := atPeak(lo)
+	if fhi, _ := atPeak(hi); flo*fhi < 0 { // else even Rs = 0 falls short
+		for range 60 {
+			mid := (lo + hi) / 2
+			if f, _ := atPeak(mid); f*flo > 0 {
+				lo = mid
+			} else {
+				hi = mid
+			}
 		}
+		_, d = atPeak((lo + hi) / 2)
 	}
-	_, d = atPeak((lo + hi) / 2)
 	imp, vmp := d.MaxPower()
 	return d, imp*vmp/(m.ImpA*m.VmpV) - 1, true
 }
