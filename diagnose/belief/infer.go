@@ -35,6 +35,7 @@ func Infer(in Input) (*Result, error) {
 func (m *model) modes() []*mode {
 	found := make([][]*mode, len(m.hyps))
 	m.share(len(m.hyps), func(e *evaluator, k int) { found[k] = m.search(k, e) })
+	found = m.pairs(found)
 	if m.clampTrusted() {
 		return slices.Concat(found...)
 	}

@@ -156,7 +156,8 @@ func (h *hypothesis) option(k int, u float64) int {
 	return len(cum) - 1
 }
 
-// hypotheses lists sound and every applicable single condition.
+// hypotheses lists sound and every applicable single condition; pairs join them
+// once the readings have said which.
 func hypotheses(s *site.Site) []hypothesis {
 	var hs []hypothesis
 	for _, c := range condition.Applicable(s) {

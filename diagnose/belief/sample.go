@@ -25,7 +25,7 @@ const (
 	walksMost   = 16
 	negligible  = 25.0 // nats below the heaviest, then a particle is dropped
 	outside     = 0.1  // of a mode's samples let each choice go anywhere
-	seed        = 0x5eed
+	firstSeed   = 0x5eed
 )
 
 // widths of a mode's densities: the readings widened by so much, with the share
@@ -197,7 +197,7 @@ func (m *model) prune(modes []*mode) (kept []*mode, alive []int) {
 
 // draw takes the samples of all sources.
 func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
-	rng := rand.New(rand.NewPCG(seed, 0))
+	rng := rand.New(rand.NewPCG(firstSeed, 0))
 	sources = append(sources, source{n: free})
 	for range free {
 		zs = append(zs, fromPrior(rng))
@@ -232,7 +232,7 @@ func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
 	paths := make([][][dims]float64, len(walkers))
 	m.share(len(walkers), func(e *evaluator, i int) {
 		n := max(20, int(math.Round(share[i]/sum*walked)))
-		paths[i] = walkers[i].walk(e, n, rand.New(rand.NewPCG(seed, uint64(i)+1)))
+		paths[i] = walkers[i].walk(e, n, rand.New(rand.NewPCG(firstSeed, uint64(i)+1)))
 	})
 	for i, md := range walkers {
 		zs = append(zs, paths[i]...)
