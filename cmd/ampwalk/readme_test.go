@@ -1,0 +1,222 @@
+package main
+
+import (
+	"errors"
+	"flag"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/site"
+)
+
+var update = flag.Bool("update", false, "rewrite the examples and the picture of README.md")
+
+const readme = "../../README.md"
+
+// A block is what stands between two fences of README.md, whatever the fence says.
+var block = regexp.MustCompile("(?ms)^```[a-z]*\n(.*?)^```$")
+
+// Every "$ " line of README.md is run in the folder of the repository and gives
+// what stands below it.
+func TestReadmeExamples(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("the examples are written for a POSIX shell")
+	}
+	ran := 0
+	edit(t, func(old string) string {
+		return block.ReplaceAllStringFunc(old, func(fenced string) string {
+			inside := block.FindStringSubmatch(fenced)[1]
+			if !strings.HasPrefix(inside, "$ ") {
+				return fenced
+			}
+			var now strings.Builder
+			for _, example := range strings.Split("\n"+inside, "\n$ ")[1:] {
+				command, want := cutCommand(example)
+				got := shell(t, command)
+				ran++
+				if !*update {
+					assertAlike(t, want, got, command)
+				}
+				now.WriteString("$ " + command + "\n" + got)
+			}
+			return strings.Replace(fenced, inside, now.String(), 1)
+		})
+	})
+	assert.Greater(t, ran, 2)
+}
+
+// The picture of README.md is what the program shows in a terminal of 80 × 24.
+func TestReadmePicture(t *testing.T) {
+	tmux, err := exec.LookPath("tmux")
+	if err != nil {
+		if os.Getenv("AMPWALK_CI") != "" {
+			t.Fatal("tmux is not installed: the terminal of the picture")
+		}
+		t.Skip("tmux is not installed: the terminal of the picture")
+	}
+	got := screenOf(t, tmux)
+	lines := strings.Split(strings.TrimSuffix(got, "\n"), "\n")
+	require.LessOrEqual(t, len(lines), 24)
+	edit(t, func(old string) string {
+		before, rest, found := strings.Cut(old, "<!-- picture -->\n")
+		picture, after, ended := strings.Cut(rest, "<!-- end of picture -->\n")
+		require.True(t, found && ended, "README.md has no place for the picture")
+		if !*update {
+			assertAlike(t, block.FindStringSubmatch(picture)[1], got, "the picture")
+		}
+		return before + "<!-- picture -->\n```text\n" + got + "```\n<!-- end of picture -->\n" + after
+	})
+}
+
+// edit passes README.md through change and, where it is to be updated, keeps
+// what came of it.
+func edit(t *testing.T, change func(old string) string) {
+	t.Helper()
+	old, err := os.ReadFile(readme)
+	require.NoError(t, err)
+	changed := change(string(old))
+	if *update {
+		require.NoError(t, os.WriteFile(readme, []byte(changed), 0o644))
+	}
+}
+
+// cutCommand splits an example into its command, which goes on after a line
+// that ends in a backslash, and what it puts out.
+func cutCommand(example string) (command, output string) {
+	lines := strings.SplitAfter(example, "\n")
+	n := 1
+	for n < len(lines) && strings.HasSuffix(lines[n-1], "\\\n") {
+		n++
+	}
+	return strings.TrimSuffix(strings.Join(lines[:n], ""), "\n"), strings.Join(lines[n:], "")
+}
+
+// shell runs a command with this test binary in the place of "go run
+// ./cmd/ampwalk" and gives all that it puts out.
+func shell(t *testing.T, command string) string {
+	t.Helper()
+	c := exec.Command("sh", "-c", strings.ReplaceAll(command, "go run ./cmd/ampwalk", "ampwalk"))
+	c.Dir = filepath.Dir(readme)
+	c.Env = append(os.Environ(), "AMPWALK_DATA="+t.TempDir())
+	out, err := c.CombinedOutput()
+	var exit *exec.ExitError
+	require.True(t, err == nil || errors.As(err, &exit), "%s: %v", command, err)
+	return string(out)
+}
+
+// screenOf plays a visit to the demo site, its array circuit open, up to the
+// probes. The screen shown is the one after the array's voltage was typed.
+func screenOf(t *testing.T, tmux string) string {
+	t.Helper()
+	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
+	b := &book{
+		app: &app{stdout: io.Discard, stderr: io.Discard, now: func() time.Time { return at }, infer: belief.Infer},
+		dir: t.TempDir(),
+	}
+	v, err := b.begin(site.DemoTOML(), "")
+	require.NoError(t, err)
+	found := map[string]string{
+		"sky": "clear", "shade": "none", "glass": "clean", "air_c": "28", "battery_c": "26",
+		"lamps.battery lamp": "two bars", "lamps.load lamp": "lit", "loads-on": "1",
+		"array_a": "0", "battery_a": "-1.5", "load_a": "1.5", "battery_v": "12.2", "post_v": "12.2",
+	}
+	var p diagnose.Prompt
+	for {
+		p = v.Prompt()
+		if !p.Step.Always {
+			r, err := b.infer(v.Input())
+			require.NoError(t, err)
+			v.Learn(v.Seq(), r)
+			p = v.Prompt()
+		}
+		if p.Step.ID == "array_v" {
+			break
+		}
+		text, ok := found[p.Step.ID]
+		switch p.Step.Kind {
+		case procedure.Confirm:
+			text, ok = p.Step.Good, true
+		case procedure.Act:
+			text, ok = "done", true
+		}
+		a := diagnose.Answer{Step: p.Step.ID, Reading: p.Step.Reading, Kind: diagnose.Cannot, Reason: "no instrument"}
+		if ok {
+			a, err = v.Read(p, text)
+			require.NoError(t, err)
+		}
+		a.At = at
+		require.NoError(t, v.Give(a))
+	}
+	b.close()
+
+	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
+	require.NoError(t, err)
+	socket := filepath.Join(t.TempDir(), "tmux")
+	do := func(args ...string) string {
+		out, err := exec.Command(tmux, append([]string{"-f", os.DevNull, "-S", socket}, args...)...).CombinedOutput()
+		require.NoError(t, err, "tmux %s: %s", args, out)
+		return string(out)
+	}
+	shows := func(what string) string {
+		screen := ""
+		for range 1200 { // a minute
+			screen = do("capture-pane", "-p")
+			if strings.Contains(screen, what) && strings.Contains(screen, "battery about") && !strings.Contains(screen, "Working") {
+				return screen
+			}
+			time.Sleep(50 * time.Millisecond)
+		}
+		require.Fail(t, "the screen does not show "+what, screen)
+		return ""
+	}
+	do("new-session", "-d", "-x", "80", "-y", "24", program, "--data", b.dir, "--resume", v.Head().ID)
+	defer do("kill-server")
+	shows("\n" + p.Step.Title + "\n")
+	do("send-keys", "0.02", "Enter")
+	return shows("Noted: " + p.Step.Title + ": 0.02 V")
+}
+
+var (
+	figure = regexp.MustCompile(`[+-]?\d+(\.\d+)?`)
+	bar    = regexp.MustCompile(`#+\.*|\.{3,}`)
+)
+
+// assertAlike compares two texts word for word. Figures may differ by a
+// twentieth, whole ones, such as a percentage, by 10: processors round
+// differently, and the text need not follow every change of the model.
+func assertAlike(t *testing.T, want, got, what string) {
+	t.Helper()
+	words := func(text string) []string {
+		return strings.Fields(figure.ReplaceAllString(bar.ReplaceAllString(text, ""), "0"))
+	}
+	if !assert.Equal(t, words(want), words(got), "%s; go test ./cmd/ampwalk -run Readme -update rewrites it", what) {
+		return
+	}
+	a, b := figure.FindAllString(want, -1), figure.FindAllString(got, -1)
+	for i := range a {
+		x, _ := strconv.ParseFloat(a[i], 64) // the pattern has numbers only
+		y, _ := strconv.ParseFloat(b[i], 64)
+		limit := 0.05 * math.Abs(x)
+		if strings.Contains(a[i], ".") {
+			limit = max(limit, 0.05)
+		} else {
+			limit = max(limit, 10)
+		}
+		assert.InDelta(t, x, y, limit, "%s: %s is now %s", what, a[i], b[i])
+	}
+}
