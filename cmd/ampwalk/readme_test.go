@@ -62,6 +62,9 @@ func TestReadmeExamples(t *testing.T) {
 
 // The picture of README.md is what the program shows in a terminal of 80 × 24.
 func TestReadmePicture(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the way to the picture takes a dozen inferences")
+	}
 	tmux, err := exec.LookPath("tmux")
 	if err != nil {
 		if os.Getenv("AMPWALK_CI") != "" {
