@@ -119,11 +119,8 @@ func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
 		z[dOther], z[dOther2] = z[dSeverity], z[dSeverity2]
 		z[dOtherOption], c[dOtherOption-firstChoice] = z[dOption], c[dOption-firstChoice]
 	}
-	lo := 0.0
-	for _, hi := range m.hyps[k].options[0] {
-		c[option-firstChoice] = span{lo, hi}
-		z[option] = (lo + hi) / 2
-		lo = hi
+	for _, part := range spans(m.hyps[k].options[0]) {
+		c[option-firstChoice], z[option] = part, part.mid()
 		for _, x := range [...]float64{-1.2, 0, 1.2} {
 			z[severity] = x
 			cost := e.cost(&z, &h, widening{pairTemper, -1}) - 0.5*x*x

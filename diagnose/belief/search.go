@@ -1,6 +1,7 @@
 package belief
 
 import (
+	"iter"
 	"math"
 	"slices"
 
@@ -31,81 +32,6 @@ type mode struct {
 	lnDet   float64       // of prec
 	lnZ     float64       // evidence by Laplace's approximation, prior of the hypothesis included
 	cost    float64       // minus the log of likelihood and prior density at z
-}
-
-// An evaluator solves the plant at coordinates under a hypothesis.
-type evaluator struct {
-	m   *model
-	u   plant.Unknowns
-	out plant.Out
-	p   []float64
-}
-
-func (e *evaluator) solve(z *[dims]float64, h *hypothesis) {
-	e.m.unknowns(z, h, &e.u)
-	e.m.plant.Solve(&e.u, &e.out)
-}
-
-// logWords is the log-likelihood of the words at the last solution.
-func (e *evaluator) logWords(h *hypothesis) float64 {
-	var s float64
-	for i := range e.m.words {
-		w := &e.m.words[i]
-		e.p = e.m.chances(w, h, &e.out, e.p)
-		s += math.Log(e.p[w.choice])
-	}
-	return s
-}
-
-// A widening eases a search: every spread is widened by temper times the
-// reading's span, and one clamp, if any, is supposed to be turned round.
-type widening struct {
-	temper float64
-	turned int // index of an observation, −1: none
-}
-
-// none is the likelihood as it is.
-var none = widening{turned: -1}
-
-// shown is the value that observation i is taken to show.
-func (w widening) shown(i int, o *observation) float64 {
-	if i == w.turned {
-		return -o.y
-	}
-	return o.y
-}
-
-// logNumbers is the log-likelihood of the numbers at the last solution.
-func (e *evaluator) logNumbers(z *[dims]float64, w widening) float64 {
-	var s float64
-	product := 1.0
-	for i := range e.m.obs {
-		o := &e.m.obs[i]
-		p, _, _ := e.m.likelihood(o, w.shown(i, o), z, &e.out, w.temper*o.span)
-		if product *= p; product < 1e-200 || product > 1e200 {
-			s += math.Log(product)
-			product = 1
-		}
-	}
-	s += math.Log(product)
-	if w.turned >= 0 {
-		s += math.Log(turnChance)
-	}
-	return s
-}
-
-func (e *evaluator) cost(z *[dims]float64, h *hypothesis, w widening) float64 {
-	e.solve(z, h)
-	return e.costHere(z, h, w)
-}
-
-// costHere is the cost at the last solution.
-func (e *evaluator) costHere(z *[dims]float64, h *hypothesis, w widening) float64 {
-	c := -e.logNumbers(z, w) - e.logWords(h)
-	for _, x := range z[:firstChoice] {
-		c += 0.5 * x * x
-	}
-	return c
 }
 
 // active lists the coordinates that the readings taken bear on under h.
@@ -149,20 +75,6 @@ func (m *model) active(h *hypothesis, zeroed bool) []int {
 		}
 	}
 	return a
-}
-
-// instrumental reports whether a coordinate acts on what an instrument shows
-// and not on the plant.
-func instrumental(d int) bool { return d >= dVoltGain && d < firstChoice }
-
-// afterwards reports whether a coordinate acts only on tests made after the
-// readings as found.
-func afterwards(d int) bool {
-	switch d {
-	case dLightIsolated, dCellIsolated, dStep, dGravity, dOneMinute, dSurface:
-		return true
-	}
-	return false
 }
 
 // search finds the most probable points of hypothesis k, all clamps zeroed.
@@ -279,30 +191,12 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	case m.lightAt(base[dLight]) < 15: // a light meter says little in the dark
 		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), base[dLight]}
 	}
-	stages := []span{{0, 1 - floatShare}, {1 - floatShare, 1}}
-	if m.site.Controller.FloatV == m.site.Controller.AbsorbV {
-		stages = []span{whole}
-	}
-	latches := []span{{0, 1 - latchShare}, {1 - latchShare, 1}}
-	if !m.site.Controller.LoadOutput {
-		latches = []span{whole}
-	}
-	severities := []float64{0}
-	if len(h.ids) > 0 {
-		severities = []float64{-1, 1}
-	}
+	charges := []float64{-1.2, -0.2, 0.6, 1.2, 1.8, 2.6}
+	severities := [2][]float64{{0}, {0}}
 	options := [2][]span{{whole}, {whole}}
 	for k := range h.ids {
-		options[k] = nil
-		lo := 0.0
-		for _, hi := range h.options[k] {
-			options[k] = append(options[k], span{lo, hi})
-			lo = hi
-		}
-	}
-	others := []float64{0}
-	if len(h.ids) == 2 {
-		others = severities
+		severities[k] = []float64{-1, 1}
+		options[k] = spans(h.options[k])
 	}
 	turned := []int{-1}
 	for i := range m.obs {
@@ -311,61 +205,17 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		}
 	}
 	var all []start
-	try := func(z [dims]float64, c [dims - firstChoice]span) {
-		for i, s := range c {
-			z[firstChoice+i] = s.mid()
-		}
-		e.solve(&z, h)
-		for _, t := range turned {
-			r := regime{
-				regulating: e.out.Regulating, charging: e.out.Charging, loadsCut: e.out.LoadsCut,
-				option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: t,
-				start: finer{light: z[dLight]},
+	for at := range grid(len(lights), len(charges), len(options[0]), len(options[1]), len(severities[0]), len(severities[1])) {
+		z := base
+		z[dLight], z[dCharge] = lights[at[0]], charges[at[1]]
+		z[dSeverity], z[dOther] = severities[0][at[4]], severities[1][at[5]]
+		for _, c := range m.stand(&z, h, [2]span{options[0][at[2]], options[1][at[3]]}, e) {
+			for i, s := range c {
+				z[firstChoice+i] = s.mid()
 			}
-			if r.regulating {
-				r.start.stage = c[dStage-firstChoice]
-			}
-			all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, r})
-		}
-	}
-	zeroed := span{0, 1 - unzeroedShare}
-	sp := min(m.plant.SetPoint(true, airMean), m.plant.SetPoint(false, airMean)) - setPointDoubt*m.scale12
-	for _, l := range lights {
-		for _, soc := range []float64{-1.2, -0.2, 0.6, 1.2, 1.8, 2.6} {
-			for _, o := range options[0] {
-				for _, o2 := range options[1] {
-					for _, sev := range severities {
-						for _, oth := range others {
-							z := base
-							z[dLight], z[dCharge], z[dSeverity], z[dOther] = l, soc, sev, oth
-							// A choice that is not in play stays open.
-							try(z, [dims - firstChoice]span{whole, whole, zeroed, o, o2})
-							staged := len(stages) > 1 && e.out.BusV >= sp
-							latched := len(latches) > 1 && (e.out.LoadsCut || e.out.BusV < m.site.Controller.RestoreV)
-							if !staged && !latched {
-								continue
-							}
-							all = all[:len(all)-len(turned)]
-							for _, st := range stages {
-								if !staged {
-									st = whole
-								}
-								for _, la := range latches {
-									if !latched {
-										la = whole
-									}
-									try(z, [dims - firstChoice]span{st, la, zeroed, o, o2})
-									if !latched {
-										break
-									}
-								}
-								if !staged {
-									break
-								}
-							}
-						}
-					}
-				}
+			e.solve(&z, h)
+			for _, t := range turned {
+				all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, e.regime(&z, c, t)})
 			}
 		}
 	}
@@ -385,6 +235,77 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	keep(startsKept, func(a, b regime) bool { a.start = b.start; return a == b })
 	keep(startsKept+startsFiner, func(a, b regime) bool { return a == b })
 	return kept
+}
+
+// grid goes through all indices below sizes.
+func grid(sizes ...int) iter.Seq[[]int] {
+	return func(yield func([]int) bool) {
+		at := make([]int, len(sizes))
+		for {
+			if !yield(at) {
+				return
+			}
+			k := len(at) - 1
+			for ; k >= 0; k-- {
+				if at[k]++; at[k] < sizes[k] {
+					break
+				}
+				at[k] = 0
+			}
+			if k < 0 {
+				return
+			}
+		}
+	}
+}
+
+// spans are the parts between 0, the cumulative shares and 1.
+func spans(cumulative []float64) []span {
+	var s []span
+	lo := 0.0
+	for _, hi := range cumulative {
+		s = append(s, span{lo, hi})
+		lo = hi
+	}
+	return s
+}
+
+// stand lists how the controller's choices may stand at z: its stage and a
+// latched load output where they are in play, open where they are not.
+func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evaluator) [][dims - firstChoice]span {
+	c := [dims - firstChoice]span{whole, whole, {0, 1 - unzeroedShare}, options[0], options[1]}
+	for i, s := range c {
+		z[firstChoice+i] = s.mid()
+	}
+	e.solve(z, h)
+	s := &m.site.Controller
+	lowest := min(m.plant.SetPoint(true, airMean), m.plant.SetPoint(false, airMean)) - setPointDoubt*m.scale12
+	stages, latches := []span{whole}, []span{whole}
+	if s.FloatV != s.AbsorbV && e.out.BusV >= lowest {
+		stages = spans([]float64{1 - floatShare, 1})
+	}
+	if s.LoadOutput && (e.out.LoadsCut || e.out.BusV < s.RestoreV) {
+		latches = spans([]float64{1 - latchShare, 1})
+	}
+	var all [][dims - firstChoice]span
+	for at := range grid(len(stages), len(latches)) {
+		c[dStage-firstChoice], c[dLatch-firstChoice] = stages[at[0]], latches[at[1]]
+		all = append(all, c)
+	}
+	return all
+}
+
+// regime is that of the last solution.
+func (e *evaluator) regime(z *[dims]float64, c [dims - firstChoice]span, turned int) regime {
+	r := regime{
+		regulating: e.out.Regulating, charging: e.out.Charging, loadsCut: e.out.LoadsCut,
+		option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: turned,
+		start: finer{light: z[dLight]},
+	}
+	if r.regulating {
+		r.start.stage = c[dStage-firstChoice]
+	}
+	return r
 }
 
 // guess sets what readings say directly.
@@ -409,156 +330,3 @@ func (m *model) guess(z *[dims]float64) {
 }
 
 func clip(z float64) float64 { return min(max(z, -2.5), 2.5) }
-
-// climb finds a mode from a start by damped Gauss–Newton steps, the spreads of
-// all readings widened at first and narrowed to their own.
-func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, turned int, giveUp float64, e *evaluator) *mode {
-	h := &m.hyps[k]
-	zeroed := choices[dUnzeroed-firstChoice].lo < 1-unzeroedShare
-	active := m.active(h, zeroed)
-	n := len(active)
-	g := &tangent{m: m, h: h, e: e, active: active, n: n,
-		prec: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, nil), jac: make([]float64, n*len(m.obs))}
-	var chol mat.Cholesky
-	step := mat.NewVecDense(n, nil)
-	damped := mat.NewSymDense(n, nil)
-	for _, t := range []struct {
-		temper float64
-		steps  int
-	}{{startTemper / 9, 3}, {startTemper / 27, 3}, {startTemper / 81, 2}, {0, 8}} {
-		w := widening{t.temper, turned}
-		if t.temper == 0 {
-			w = none
-		}
-		cost := e.cost(&z, h, w)
-		if t.temper < startTemper/9 && cost > giveUp {
-			return nil
-		}
-		lambda := 0.0
-		for range t.steps {
-			g.linearise(&z, w)
-			moved := false
-			for range 5 {
-				damped.CopySym(g.prec)
-				for i := range n {
-					damped.SetSym(i, i, damped.At(i, i)*(1+lambda))
-				}
-				if !chol.Factorize(damped) {
-					lambda = 10*lambda + 1e-3
-					continue
-				}
-				if err := chol.SolveVecTo(step, g.grad); err != nil {
-					lambda = 10*lambda + 1e-3
-					continue
-				}
-				next := z
-				for i, d := range active {
-					next[d] = min(max(z[d]-min(max(step.AtVec(i), -1.5), 1.5), -4.5), 4.5)
-				}
-				c := e.cost(&next, h, w)
-				if c < cost {
-					moved = cost-c > 1e-3
-					z, cost = next, c
-					lambda /= 10
-					break
-				}
-				lambda = 10*lambda + 1e-2
-			}
-			if !moved {
-				break
-			}
-		}
-	}
-	md := &mode{hyp: k, z: z, choices: choices, active: active}
-	md.cost = e.cost(&z, h, none)
-	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
-		return nil
-	}
-	g.linearise(&z, none)
-	md.prec = g.prec
-	if !chol.Factorize(g.prec) {
-		return nil
-	}
-	md.lnDet = chol.LogDet()
-	md.lnZ = h.lnPrior - md.cost - 0.5*md.lnDet
-	for _, s := range choices {
-		md.lnZ += math.Log(s.width())
-	}
-	return md
-}
-
-// tangent is the linearised problem at one point.
-type tangent struct {
-	m      *model
-	h      *hypothesis
-	e      *evaluator
-	active []int
-	n      int
-	prec   *mat.SymDense
-	grad   *mat.VecDense
-	jac    []float64 // one row an observation
-	base   []float64
-	weight []float64 // of each reading, by how likely it is right
-	pull   []float64 // and how far it pulls its prediction
-}
-
-// linearise works out gradient and precision at z: numeric slopes of every
-// prediction, weighed by how likely each reading is right.
-func (g *tangent) linearise(z *[dims]float64, w widening) {
-	const h = 2e-3
-	m, e, n := g.m, g.e, g.n
-	e.solve(z, g.h)
-	g.base, g.weight, g.pull = g.base[:0], g.weight[:0], g.pull[:0]
-	here := e.out
-	for i := range m.obs {
-		o := &m.obs[i]
-		p := m.predict(o, z, &here)
-		y := w.shown(i, o)
-		sd := math.Hypot(m.spread(o, &here), w.temper*o.span)
-		_, right, turned := m.likelihood(o, y, z, &here, w.temper*o.span)
-		g.base = append(g.base, p)
-		g.weight = append(g.weight, (right+turned)/(sd*sd))
-		// What a clamp that is likely turned round shows counts the other way.
-		g.pull = append(g.pull, (right*(y-p)-turned*(y+p))/(sd*sd))
-	}
-	for j, d := range g.active {
-		moved := *z
-		step := h
-		if z[d] > 0 { // toward the middle, where the maps are steep
-			step = -h
-		}
-		moved[d] += step
-		out := &here
-		switch {
-		case instrumental(d):
-		case afterwards(d):
-			e.out = here
-			m.unknowns(&moved, g.h, &e.u)
-			m.plant.SolveTests(&e.u, &e.out)
-			out = &e.out
-		default:
-			e.solve(&moved, g.h)
-			out = &e.out
-		}
-		for i := range m.obs {
-			g.jac[i*n+j] = (m.predict(&m.obs[i], &moved, out) - g.base[i]) / step
-		}
-	}
-	for a := range n {
-		s := z[g.active[a]]
-		for i := range m.obs {
-			s -= g.pull[i] * g.jac[i*n+a]
-		}
-		g.grad.SetVec(a, s)
-		for b := a; b < n; b++ {
-			var s float64
-			if a == b {
-				s = 1
-			}
-			for i := range m.obs {
-				s += g.weight[i] * g.jac[i*n+a] * g.jac[i*n+b]
-			}
-			g.prec.SetSym(a, b, s)
-		}
-	}
-}
