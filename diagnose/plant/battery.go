@@ -54,6 +54,69 @@ func SpecificGravity(v float64) float64 { return v - 0.845 }
 // 0.004 per 5.5 °C from 26.7 °C (read in an army technical manual).
 const GravityPerC = 0.004 / 5.5
 
+// freezing are freezing points of acid [°C] by its density at 26.7 °C (read in
+// two army lessons; other tables differ by some degrees).
+var freezing = [...]struct{ gravity, c float64 }{
+	{1.000, 0}, {1.100, -7.2}, {1.150, -15}, {1.200, -26.7}, {1.250, -52.2}, {1.280, -67.8},
+}
+
+// FreezingC is the temperature at which acid of that density freezes [°C].
+func FreezingC(gravity float64) float64 {
+	k := 1
+	for k < len(freezing)-1 && gravity > freezing[k].gravity {
+		k++
+	}
+	lo, hi := freezing[k-1], freezing[k]
+	x := min(max((gravity-lo.gravity)/(hi.gravity-lo.gravity), 0), 1)
+	return lo.c + x*(hi.c-lo.c)
+}
+
+// VentilationM3PerH is the air that a room of charging cells needs against
+// hydrogen [m³/h], boost charging or floating: 0.05·n·I·C/1000 with a gassing
+// current I of 20 or 5 mA/Ah, of sealed cells 8 or 1. Two openings of 28 cm²
+// each for 1 m³/h let it through.
+//
+// Source: EN 50272-2 and IEC 62485-2 (read in two descriptions).
+func VentilationM3PerH(chem site.Chemistry, cells int, ah float64, boost bool) float64 {
+	var mA float64
+	switch {
+	case !chem.LeadAcid():
+	case chem == site.Flooded && boost:
+		mA = 20
+	case chem == site.Flooded:
+		mA = 5
+	case boost:
+		mA = 8
+	default:
+		mA = 1
+	}
+	return 0.05 * float64(cells) * mA * ah / 1000
+}
+
+// OpeningCM2PerM3H is the size of each opening for a natural flow [cm²·h/m³].
+const OpeningCM2PerM3H = 28
+
+// Peukert is how long a battery of ah, rated over hours, gives i [h]:
+// hours·(ah/(i·hours))^k. The shorter form ah/i^k that is often printed holds
+// only where ah is the capacity at 1 A.
+func Peukert(ah, hours, k, i float64) float64 {
+	return hours * math.Pow(ah/(i*hours), k)
+}
+
+// peukertK is Peukert's exponent (common practice).
+func peukertK(chem site.Chemistry) float64 {
+	switch chem {
+	case site.LFP:
+		return 1.03
+	case site.Flooded:
+		return 1.2
+	}
+	return 1.12
+}
+
+// rateHours is the discharge time that a site's capacity is stated for [h].
+const rateHours = 20
+
 // Overvoltage of a cell against the current per capacity x [1/h]:
 // η = eta·asinh(x/x0), the Butler–Volmer form, its constants laid through the
 // curves of J. B. Copetti, E. Lorenzo, F. Chenlo, "A general battery model for

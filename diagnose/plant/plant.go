@@ -12,22 +12,6 @@ import (
 	"ampwalk/diagnose/site"
 )
 
-// Resistivity of a cable's conductor at 20 °C with its temperature
-// coefficient: class 5 copper of IEC 60228, 4.95 ohm/km at 4 mm² (read).
-const (
-	copperOhmMM2PerM = 0.0198
-	copperPerC       = 0.00393
-)
-
-// CableOhm is the loop resistance [ohm] of a two-wire cable of one-way length
-// m [m] and cross-section mm2 [mm²] with conductors at c [°C].
-func CableOhm(m, mm2, c float64) float64 {
-	if mm2 <= 0 {
-		return 0
-	}
-	return 2 * m * copperOhmMM2PerM / mm2 * (1 + copperPerC*(c-20))
-}
-
 // An Index is the place of a reading in an Out.
 type Index int
 

@@ -643,7 +643,8 @@ func (s *solver) rested() {
 }
 
 // HoursToCut is how long the battery carries the present draw without sun until
-// the load cut-off [h], at most 240.
+// the load cut-off [h], at most 240; a draw above the rated one takes its toll
+// by Peukert's rule, one below it brings nothing.
 func (p *Plant) HoursToCut(u *Unknowns, o *Out) float64 {
 	const longest = 240
 	if o.DrawA <= 0 {
@@ -661,5 +662,9 @@ func (p *Plant) HoursToCut(u *Unknowns, o *Out) float64 {
 			hi = mid
 		}
 	}
-	return min(longest, max(0, u.SoC-lo)*c.ahCharge/o.DrawA)
+	full := c.ahCharge / o.DrawA
+	if full < rateHours {
+		full = Peukert(c.ahCharge, rateHours, peukertK(p.site.Battery.Chemistry), o.DrawA)
+	}
+	return min(longest, max(0, u.SoC-lo)*full)
 }
