@@ -225,29 +225,38 @@ type Fit struct {
 // Source: the five conditions of De Soto et al. 2006; for a given ideality the
 // first three are linear in IL, I0 and Gsh, which leaves Rs to a root search.
 func FitNameplate(m site.Module) Fit {
-	thermal := boltzmannEV * refK * float64(m.Cells) // Ns·k·T/q [V]
-	alpha := m.IscPctPerC / 100 * m.IscA
-	best, bestCost := Fit{}, math.Inf(1)
-	for n := 0.70; n < 2.0; n += 0.005 {
-		d, miss, ok := fitIdeality(m, n*thermal)
-		if !ok {
-			continue
-		}
-		f := Fit{Diode: d, Alpha: alpha, PeakMisfit: miss}
-		hot := d.At(refLight, refC+25, alpha, 1)
-		f.VocMisfit = (hot.OpenVoltage()/d.OpenVoltage()-1)/25 - m.VocPctPerC/100
+	best, bestN, bestCost := Fit{}, 0.0, math.Inf(1)
+	try := func(n float64) {
+		f := fitNameplate(m, n)
 		// A miss at the power point counts far above one of the coefficient.
-		cost := math.Abs(miss)*100 + math.Abs(f.VocMisfit)*1e3
-		if cost < bestCost {
-			best, bestCost = f, cost
+		if cost := math.Abs(f.PeakMisfit)*100 + math.Abs(f.VocMisfit)*1e3; cost < bestCost {
+			best, bestN, bestCost = f, n, cost
 		}
+	}
+	const coarse, fine = 0.05, 1e-4
+	for n := 0.70; n < 2.0; n += coarse {
+		try(n)
+	}
+	for step := coarse / 2; step > fine; step /= 2 {
+		n := bestN
+		try(n - step)
+		try(n + step)
 	}
 	return best
 }
 
+// fitNameplate is the fit with ideality n.
+func fitNameplate(m site.Module, n float64) Fit {
+	d, miss := fitIdeality(m, n*boltzmannEV*refK*float64(m.Cells)) // n·Ns·k·T/q [V]
+	f := Fit{Diode: d, Alpha: m.IscPctPerC / 100 * m.IscA, PeakMisfit: miss}
+	hot := d.At(refLight, refC+25, f.Alpha, 1)
+	f.VocMisfit = (hot.OpenVoltage()/d.OpenVoltage()-1)/25 - m.VocPctPerC/100
+	return f
+}
+
 // fitIdeality solves for Rs at a given modified ideality a; miss is the
 // relative error of the greatest power where only a shuntless model remains.
-func fitIdeality(m site.Module, a float64) (d Diode, miss float64, ok bool) {
+func fitIdeality(m site.Module, a float64) (d Diode, miss float64) {
 	rsMax := (m.VocV - m.VmpV) / m.ImpA
 	// The slope condition at the power point, zero where dP/dV = 0.
 	slope := func(rs float64) (float64, Diode) {
@@ -280,7 +289,7 @@ func fitIdeality(m site.Module, a float64) (d Diode, miss float64, ok bool) {
 			}
 			_, d = slope((lo + hi) / 2)
 			if d.I0 > 0 && d.Gsh >= 0 {
-				return d, 0, true
+				return d, 0
 			}
 		}
 		prev, havePrev = f, true
@@ -306,7 +315,7 @@ func fitIdeality(m site.Module, a float64) (d Diode, miss float64, ok bool) {
 		_, d = atPeak((lo + hi) / 2)
 	}
 	imp, vmp := d.MaxPower()
-	return d, imp*vmp/(m.ImpA*m.VmpV) - 1, true
+	return d, imp*vmp/(m.ImpA*m.VmpV) - 1
 }
 
 // linearFit solves the conditions at Isc, Voc and (Vmp, Imp) for IL, I0, Gsh.
