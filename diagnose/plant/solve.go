@@ -490,6 +490,7 @@ func (s *solver) withoutBattery() {
 	if f.Dead || f.LoadOff {
 		b.output.on = false
 	}
+	joined := !f.BatteryOpen // the posts, of a pack that is off, still hang on the controller
 	alone := false
 	if s.u.RunsAlone && s.live() && s.array.openVoltage() > sp {
 		need := b.own + b.drain
@@ -497,7 +498,7 @@ func (s *solver) withoutBattery() {
 		if b.output.on {
 			load, _, end = b.output.draw(sp)
 			need += load
-		} else if f.PackOff && b.direct.on {
+		} else if joined && b.direct.on {
 			load, _, end = b.direct.draw(sp)
 			need += load
 		}
@@ -507,7 +508,7 @@ func (s *solver) withoutBattery() {
 			o.Powered, o.BusV, o.DrawA = true, sp, need
 			o.LoadsLive = b.output.on
 			v[BatteryV] = sp
-			if f.PackOff {
+			if joined {
 				v[PostV] = sp
 				if b.direct.on {
 					v[LoadA], v[LoadEndV] = load, end
@@ -521,11 +522,10 @@ func (s *solver) withoutBattery() {
 	if !alone {
 		s.arrayAlone()
 		o.Floats[BatteryV], o.Floats[LoadV], o.Floats[LoadEndV] = true, true, true
-		if f.PackOff {
-			o.Floats[PostV] = true
-		}
 	}
-	if f.BatteryOpen { // the posts still feed what is wired to them
+	if f.PackOff {
+		o.Floats[PostV] = !alone || !joined
+	} else { // the posts still feed what is wired to them
 		var pt point
 		out := b.output.on
 		b.output.on = false
