@@ -1,10 +1,3 @@
-// Package plant is the physics: one function from a site, what is wrong, the
-// moment and the tolerances to every reading a visit may take.
-//
-// Start with [New], [Plant.Solve] and [Unknowns]. Quantities are SI, voltages
-// at system level unless a name says per cell, temperatures in °C. Currents
-// are positive as a visit's readings are: toward the controller in the array
-// circuit, into the battery, toward the loads.
 package plant
 
 import (
