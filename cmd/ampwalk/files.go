@@ -60,6 +60,9 @@ func (a *app) site(args []string) error {
 			continue
 		}
 		fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
+		for _, r := range diagnose.Remarks(s) {
+			fmt.Fprintln(a.stdout, "  "+r)
+		}
 	}
 	return bad
 }

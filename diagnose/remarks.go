@@ -1,0 +1,61 @@
+package diagnose
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"math"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/site"
+)
+
+//go:embed remarks.toml
+var remarksFile []byte
+
+var remarks = sync.OnceValue(func() (r struct{ Peak, Voc, Air, Frost string }) {
+	if err := toml.NewDecoder(bytes.NewReader(remarksFile)).DisallowUnknownFields().Decode(&r); err != nil {
+		panic("diagnose: remarks.toml: " + err.Error()) // the file is part of the program
+	}
+	return r
+})
+
+// Misfits of a nameplate that are worth a remark: of the power, and of the
+// change of Voc a degree [1/K]. Labels round their figures about as much.
+const (
+	peakMisfitFrom = 0.01
+	vocMisfitFrom  = 0.0003
+)
+
+// tropicDeg is the latitude within which frost at the battery is no matter
+// (judgement; mountains excepted).
+const tropicDeg = 23.5
+
+// Remarks are what is worth knowing of a site whose file is good: how far the
+// module's nameplate is from any model, the air that a battery needs, frost.
+func Remarks(s *site.Site) []string {
+	var all []string
+	r := remarks()
+	m := &s.Array.Module
+	fit := plant.FitNameplate(*m)
+	if math.Abs(fit.PeakMisfit) > peakMisfitFrom {
+		all = append(all, fmt.Sprintf(r.Peak, 100*fit.PeakMisfit))
+	}
+	if math.Abs(fit.VocMisfit) > vocMisfitFrom {
+		all = append(all, fmt.Sprintf(r.Voc, m.VocPctPerC+100*fit.VocMisfit, m.VocPctPerC))
+	}
+	b := &s.Battery
+	if air := plant.VentilationM3PerH(b.Chemistry, b.Cells(), b.CapacityAh, true); air > 0 {
+		all = append(all, fmt.Sprintf(r.Air, air, max(1, air*plant.OpeningCM2PerM3H)))
+	}
+	if b.Chemistry == site.Flooded && math.Abs(s.Place.LatitudeDeg) > tropicDeg {
+		freezes := func(soc float64) float64 {
+			return plant.FreezingC(plant.SpecificGravity(plant.RestVoltage(b.Chemistry, soc, 0, 0)))
+		}
+		all = append(all, fmt.Sprintf(r.Frost, freezes(0), freezes(1)))
+	}
+	return all
+}

@@ -1,0 +1,40 @@
+package diagnose_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/site"
+)
+
+// The demonstration's nameplate is met; its 80 Ah of six vented cells need
+// 0.05·6·20·80/1000 = 0.48 m³/h and 28 times that in cm² (EN 50272-2).
+func TestRemarks(t *testing.T) {
+	s := site.Demo()
+	said := diagnose.Remarks(s)
+	require.Len(t, said, 1)
+	assert.Contains(t, said[0], "0.48 m3")
+	assert.Contains(t, said[0], "13 cm2")
+
+	s.Battery.Chemistry = site.LFP
+	assert.Empty(t, diagnose.Remarks(s))
+
+	s.Battery.Chemistry, s.Place.LatitudeDeg = site.Flooded, 47
+	assert.Contains(t, strings.Join(diagnose.Remarks(s), "\n"), "frost")
+}
+
+// A nameplate sharper than any diode, with a Voc that hardly heeds the warmth,
+// is not refused but said.
+func TestRemarksSayMisfit(t *testing.T) {
+	s := site.Demo()
+	m := &s.Array.Module
+	m.VocV, m.IscA, m.VmpV, m.ImpA, m.VocPctPerC = 22, 5, 19.8, 4.93, -0.15
+	m.PmpW = m.VmpV * m.ImpA
+	said := strings.Join(diagnose.Remarks(s), "\n")
+	assert.Contains(t, said, "nameplate")
+	assert.NotContains(t, said, "%!")
+}
