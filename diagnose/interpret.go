@@ -85,13 +85,15 @@ func Interpret(in belief.Input, infer Inferrer) (*Interpretation, error) {
 		return nil, err
 	}
 	out := newInterpretation(r)
+	course := procedure.For(in.Site)
+	taught := worthOf(r, course)
 	worth := func(k reading.Key) float64 {
 		if slices.Contains(in.Readings.NotTaken, k) {
 			return 0
 		}
-		return gainOf(r)(k)
+		return taught(k)
 	}
-	if step, ok := procedure.For(in.Site).NextReading(in.Readings.Has, worth); ok {
+	if step, ok := course.NextReading(in.Readings.Has, worth); ok {
 		out.Next = &NextReading{step.Reading, step.ID, Rounded(worth(step.Reading))}
 	}
 	return out, nil

@@ -138,7 +138,7 @@ func (a Answer) outcome() procedure.Outcome {
 	case Stop:
 		o.Kind = procedure.Stop
 	}
-	o.Yes = a.Word == yes
+	o.Yes, o.Word = a.Word == yes, a.Word
 	if a.Number != nil {
 		o.Value = *a.Number
 	}

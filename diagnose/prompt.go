@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
@@ -13,7 +12,7 @@ import (
 
 // Prompt is the next step, by the safe order and the latest belief.
 func (v *Visit) Prompt() Prompt {
-	step, why, ok := v.course.Next(v.state, gainOf(v.latest))
+	step, why, ok := v.course.Next(v.state, worthOf(v.latest, v.course))
 	if !ok {
 		return Prompt{Done: true}
 	}
@@ -52,21 +51,6 @@ func (v *Visit) prompt(s procedure.Step) Prompt {
 	return p
 }
 
-// gainOf is what a reading would teach by the belief r [bits]. Without a belief
-// every reading is as good as any, so that the visit goes on.
-func gainOf(r *belief.Result) procedure.Worth {
-	return func(k reading.Key) float64 {
-		if r == nil {
-			return 1
-		}
-		i := slices.IndexFunc(r.Gains, func(g belief.Gain) bool { return g.Reading == k })
-		if i < 0 {
-			return 0
-		}
-		return r.Gains[i].Bits
-	}
-}
-
 // hint is an example of an answer.
 func (p Prompt) hint() string {
 	switch {
@@ -82,6 +66,9 @@ func (p Prompt) hint() string {
 	text := quantity.Format(examples[p.Spec.Unit], p.Spec.Unit)
 	if p.Spec.Form == reading.List {
 		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
+	}
+	if !strings.Contains(text, ".") {
+		return bare(text)
 	}
 	return fmt.Sprintf("%s or %s", bare(text), strings.Replace(text, ".", ",", 1))
 }

@@ -15,6 +15,7 @@ type rule struct {
 	requires, forbids, sets, clears flagSet
 	undoes                          flagSet // open flag that this Act puts back
 	needs, first, after             []int
+	skips                           map[string][]int
 	when                            when
 }
 
@@ -156,7 +157,7 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 		Red: d.Red, Black: d.Black, Clamp: d.Clamp,
 		Requires: d.Requires, Forbids: d.Forbids, Sets: d.Sets, Clears: d.Clears,
 		Good: d.Good, First: d.First, After: d.After,
-		Always: d.Always, Stops: d.Stops, StopAbove: d.StopAbove,
+		Always: d.Always, Skips: d.Skips, Stops: d.Stops, StopAbove: d.StopAbove,
 	}
 	if st.Kind == Confirm && st.Good == "" {
 		st.Good = "yes"
@@ -222,6 +223,12 @@ func (p *Procedure) link(kept []stepData) {
 			requires: setOf(d.Requires...), forbids: setOf(d.Forbids...),
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
+		}
+		for word, ids := range d.Skips {
+			if r.skips == nil {
+				r.skips = map[string][]int{}
+			}
+			r.skips[word] = p.indices(ids)
 		}
 		for j, o := range kept {
 			if d.needs(o) {

@@ -38,6 +38,7 @@ type whys struct {
 	Leave    string `toml:"leave"`
 	Ended    string `toml:"ended"`
 	NoReason string `toml:"no_reason"`
+	Skipped  string `toml:"skipped"`
 }
 
 type rungData struct {
@@ -48,38 +49,39 @@ type rungData struct {
 
 // A stepData is one [[step]].
 type stepData struct {
-	ID        string      `toml:"id"`
-	Rung      Rung        `toml:"rung"`
-	Kind      Kind        `toml:"kind"`
-	Reading   reading.Key `toml:"reading"`
-	If        []string    `toml:"if"`      // what the site must have, see siteHas
-	Touches   circuit     `toml:"touches"` // left out where its voltage is above the limit
-	Each      string      `toml:"each"`    // "lamp": one step per lamp
-	When      when        `toml:"when"`    // asked only then
-	Opens     []string    `toml:"opens"`   // rungs and steps that need this confirmation
-	Requires  []Flag      `toml:"requires"`
-	Forbids   []Flag      `toml:"forbids"`
-	Sets      []Flag      `toml:"sets"`
-	Clears    []Flag      `toml:"clears"`
-	Good      string      `toml:"good"`
-	First     []string    `toml:"first"`
-	After     []string    `toml:"after"`
-	Always    bool        `toml:"always"`
-	Stops     bool        `toml:"stops"`
-	StopAbove float64     `toml:"stop_above"`
-	StopText  string      `toml:"stop_text"`
-	Minutes   float64     `toml:"minutes"`
-	Title     string      `toml:"title"`
-	Purpose   string      `toml:"purpose"`
-	Do        string      `toml:"do"`
-	Meter     string      `toml:"meter"`
-	Probes    string      `toml:"probes"`
-	Surprise  string      `toml:"surprise"`
-	Caution   string      `toml:"caution"`
-	Who       string      `toml:"who"`
-	Red       string      `toml:"red"`
-	Black     string      `toml:"black"`
-	Clamp     string      `toml:"clamp"`
+	ID        string              `toml:"id"`
+	Rung      Rung                `toml:"rung"`
+	Kind      Kind                `toml:"kind"`
+	Reading   reading.Key         `toml:"reading"`
+	If        []string            `toml:"if"`      // what the site must have, see siteHas
+	Touches   circuit             `toml:"touches"` // left out where its voltage is above the limit
+	Each      string              `toml:"each"`    // "lamp": one step per lamp
+	When      when                `toml:"when"`    // asked only then
+	Opens     []string            `toml:"opens"`   // rungs and steps that need this confirmation
+	Requires  []Flag              `toml:"requires"`
+	Forbids   []Flag              `toml:"forbids"`
+	Sets      []Flag              `toml:"sets"`
+	Clears    []Flag              `toml:"clears"`
+	Good      string              `toml:"good"`
+	First     []string            `toml:"first"`
+	After     []string            `toml:"after"`
+	Always    bool                `toml:"always"`
+	Skips     map[string][]string `toml:"skips"` // word to steps not asked after it
+	Stops     bool                `toml:"stops"`
+	StopAbove float64             `toml:"stop_above"`
+	StopText  string              `toml:"stop_text"`
+	Minutes   float64             `toml:"minutes"`
+	Title     string              `toml:"title"`
+	Purpose   string              `toml:"purpose"`
+	Do        string              `toml:"do"`
+	Meter     string              `toml:"meter"`
+	Probes    string              `toml:"probes"`
+	Surprise  string              `toml:"surprise"`
+	Caution   string              `toml:"caution"`
+	Who       string              `toml:"who"`
+	Red       string              `toml:"red"`
+	Black     string              `toml:"black"`
+	Clamp     string              `toml:"clamp"`
 }
 
 // A when is a moment that a step waits for.

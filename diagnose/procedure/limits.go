@@ -16,10 +16,13 @@ const (
 // offered [A]: the usual fuse of a meter's current input (common practice).
 const ShortA = 10.0
 
-// MinBitsPerMinute is what a reading must teach for its effort, setting up
-// included, to be asked for: below it a visit of some minutes changes nothing
-// (a choice of this project).
-const MinBitsPerMinute = 0.01
+// What a reading must teach to be asked for (choices of this project): less
+// than MinBits changes nothing that a visit decides, nor does less than
+// MinBitsPerMinute of its effort, setting up included.
+const (
+	MinBits          = 0.05
+	MinBitsPerMinute = 0.01
+)
 
 // coldBatteryC is the coldest battery its charging voltage is reckoned for
 // [°C]; batteries stand indoors (common practice).

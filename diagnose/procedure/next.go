@@ -129,7 +129,7 @@ func (p *Procedure) plans(st State, worth Worth) []plan {
 			continue
 		}
 		bits := worth(s.Reading)
-		if !(bits > 0) {
+		if !(bits >= MinBits) {
 			continue
 		}
 		pl := plan{flags: st.flags}

@@ -96,14 +96,15 @@ type Step struct {
 	Sets     []Flag // a Confirm sets them by its bad answer
 	Clears   []Flag
 
-	Good      string   // for Confirm: the answer that lets go on, "yes" or "no"
-	Needs     []string // confirmations that must have their good answer
-	First     []string // asked before it, since they are needed to understand it
-	After     []string // asked only if one of these was done
-	Always    bool     // asked whatever it would teach
-	Stops     bool     // the bad answer ends the probing
-	StopAbove float64  // a larger reading ends the probing [unit of the reading]; 0: none
-	StopText  string   // why
+	Good      string              // for Confirm: the answer that lets go on, "yes" or "no"
+	Needs     []string            // confirmations that must have their good answer
+	First     []string            // asked before it, since they are needed to understand it
+	After     []string            // asked only if one of these was done
+	Always    bool                // asked whatever it would teach
+	Skips     map[string][]string // for words: steps that an answer leaves nothing to do for
+	Stops     bool                // the bad answer ends the probing
+	StopAbove float64             // a larger reading ends the probing [unit of the reading]; 0: none
+	StopText  string              // why
 }
 
 // Points of the wiring drawing that Red, Black and Clamp name.
@@ -132,6 +133,17 @@ func (p *Procedure) Step(id string) (Step, bool) {
 		return Step{}, false
 	}
 	return p.Steps[i], true
+}
+
+// TitleOf is what the step that takes k is called, also where a site has no such
+// step; the key itself where none has.
+func TitleOf(k reading.Key) string {
+	for _, s := range embedded().Steps {
+		if s.Reading == k {
+			return s.Title
+		}
+	}
+	return string(k)
 }
 
 // StepFor is the step that takes k.

@@ -21,6 +21,7 @@ type Outcome struct {
 	Step   string
 	Kind   OutcomeKind
 	Yes    bool    // for Confirm: the answer was "yes"
+	Word   string  // of a word taken
 	Value  float64 // of a number taken, for the stop rules [unit of the reading]
 	Reason string  // for Cannot and Stop
 }
@@ -108,6 +109,11 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 		}
 	default:
 		st.put(i, Good, "")
+		for _, j := range p.rules[i].skips[o.Word] {
+			if st.mark(j) == Open {
+				st.put(j, Missed, p.whys.Skipped)
+			}
+		}
 		if s.Kind != Confirm {
 			st.flags = st.flags&^p.rules[i].clears | p.rules[i].sets
 		}

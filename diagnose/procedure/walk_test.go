@@ -167,6 +167,9 @@ func answers(s Step) []Outcome {
 	if s.Kind == Confirm {
 		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Yes: false})
 	}
+	for word := range s.Skips {
+		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Word: word})
+	}
 	if dangerous(s.Reading) {
 		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Value: 61})
 	}
