@@ -21,18 +21,24 @@ func (v *Visit) Because(n int) []string {
 }
 
 // Because says in plain sentences what the n strongest of the readings speak
-// for by the belief r, or that they agree. The titles are those of the
-// procedure's steps.
+// for by the belief r, or that they agree: first those that a sound system
+// would not show, which may be strong only together. The titles are those of
+// the procedure's steps.
 func Because(r *belief.Result, set *reading.Set, course *procedure.Procedure, n int) []string {
-	var list []string
+	var list, others []string
 	for _, e := range r.Evidence {
-		if len(list) == n {
-			break
+		switch {
+		case !set.Has(e.Reading):
+		case Surprising(set, e) && r.Leader().ID != condition.Sound:
+			list = append(list, because(r, e, set, course))
+		case verdictOn(r, e, set) != "":
+			others = append(others, because(r, e, set, course))
 		}
-		if !set.Has(e.Reading) || verdictOn(r, e) == "" {
-			continue
-		}
-		list = append(list, because(r, e, set, course))
+	}
+	list = append(list, others...)
+	list = list[:min(n, len(list))]
+	if list == nil && len(r.Evidence) > 0 && r.Leader().ID != condition.Sound {
+		return []string{fmt.Sprintf(words().Why.Together, condition.Of(r.Leader().ID).Title)}
 	}
 	if list == nil && len(r.Evidence) > 0 {
 		return []string{words().Why.Agree}
@@ -50,13 +56,47 @@ func because(r *belief.Result, e belief.Evidence, set *reading.Set, course *proc
 		spec, _ := reading.SpecOf(e.Reading)
 		text = fmt.Sprintf(w.WithRange, Title(course, e.Reading), ValueText(set, e.Reading), FormatRange(e.Sound, spec.Unit))
 	}
-	return text + " " + verdictOn(r, e)
+	verdict := verdictOn(r, e, set)
+	if verdict == "" {
+		verdict = w.Outside
+	}
+	return text + " " + verdict
 }
 
-// verdictOn is what the reading speaks for, "" if for nothing much.
-func verdictOn(r *belief.Result, e belief.Evidence) string {
+// marginOf is how far beyond a range from 5 % to 95 % a number must lie to be
+// called surprising, as a part of the range (a choice of this project).
+const marginOf = 0.1
+
+// wordAgainst is the log10 against a sound system from which a word is called
+// surprising (a choice of this project).
+const wordAgainst = 1.0
+
+// Surprising reports whether a sound system in the circumstances of the visit
+// would hardly show what the set has for e. What the circumstances are is no
+// surprise: the sky, and how a reading was taken.
+func Surprising(set *reading.Set, e belief.Evidence) bool {
+	switch e.Reading {
+	case reading.Sky, reading.Minutes, reading.StepA:
+		return false
+	}
+	if !e.HasRange {
+		return e.AgainstSound >= wordAgainst
+	}
+	values := set.Lists[e.Reading]
+	if x, ok := set.Numbers[e.Reading]; ok {
+		values = []float64{x}
+	}
+	margin := marginOf * (e.Sound.Hi - e.Sound.Lo)
+	return slices.ContainsFunc(values, func(x float64) bool { return !(x >= e.Sound.Lo-margin && x <= e.Sound.Hi+margin) })
+}
+
+// verdictOn is what the reading speaks for, "" if for nothing much. One that a
+// sound system would show just as well does not speak against it to a reader,
+// however it weighs beside the others.
+func verdictOn(r *belief.Result, e belief.Evidence, set *reading.Set) string {
 	w := words().Why
-	if s := wordFor(words().Strength, e.AgainstSound); s != "" {
+	fits := e.HasRange && !Surprising(set, e)
+	if s := wordFor(words().Strength, e.AgainstSound); s != "" && !fits {
 		return fmt.Sprintf(w.AgainstSound, s)
 	}
 	if len(r.Conditions) < 2 || r.Conditions[1].P < rivalFrom {
@@ -65,6 +105,9 @@ func verdictOn(r *belief.Result, e belief.Evidence) string {
 	first, second := r.Conditions[0].ID, r.Conditions[1].ID
 	if e.ForLeader < 0 {
 		first, second = second, first
+	}
+	if fits && second == condition.Sound {
+		return ""
 	}
 	s := wordFor(words().Strength, math.Abs(e.ForLeader))
 	if s == "" {
@@ -78,7 +121,7 @@ func Title(course *procedure.Procedure, k reading.Key) string {
 	if s, ok := course.StepFor(k); ok {
 		return s.Title
 	}
-	return string(k)
+	return procedure.TitleOf(k)
 }
 
 // ValueText is the value of k in the set with its unit, "" if it has none.

@@ -25,13 +25,14 @@ type wordList struct {
 	Question   []question
 	Amount     struct {
 		Charge, Spare, Lasts string
+		LastsLong            string `toml:"lasts_long"`
 		ShortCharge          string `toml:"short_charge"`
 	}
 	Why struct {
-		Plain, Agree string
-		WithRange    string `toml:"with_range"`
-		AgainstSound string `toml:"against_sound"`
-		ForLeader    string `toml:"for_leader"`
+		Plain, Agree, Outside, Together string
+		WithRange                       string `toml:"with_range"`
+		AgainstSound                    string `toml:"against_sound"`
+		ForLeader                       string `toml:"for_leader"`
 	}
 }
 
@@ -181,10 +182,17 @@ func amounts(st belief.State) []string {
 		list = append(list, interval(w.Spare, st.SpareW, func(x float64) string { return fmt.Sprintf("%.0f W", x) }))
 	}
 	if h := st.HoursToCut; h.Mean > 0 && !math.IsInf(h.P95, 0) && !math.IsNaN(h.P95) {
-		list = append(list, interval(w.Lasts, h, hours))
+		if h.P05 >= longest {
+			list = append(list, w.LastsLong+".")
+		} else {
+			list = append(list, interval(w.Lasts, h, hours))
+		}
 	}
 	return list
 }
+
+// longest is the most that is reckoned with, see [plant.Plant.HoursToCut] [h].
+const longest = 240
 
 func interval(text string, in belief.Interval, say func(float64) string) string {
 	return fmt.Sprintf(text, say(in.Mean), say(in.P05), say(in.P95)) + "."

@@ -74,7 +74,7 @@ func TestStateSentences(t *testing.T) {
 		"The array could give about 21 W more now than is used (between 0 W and 44 W).",
 		"Without sun and with the present use, the battery lasts about 14 hours (between 1 hour and 4 days).",
 	}, diagnose.StateSentences(s, r))
-	assert.Equal(t, "light on the array; no charge reaches the battery side; holding back not clear; "+
+	assert.Equal(t, "light on the array; no charge reaches the battery side; not clear if power is held back; "+
 		"the load output is cut off by low voltage; something is wrong; battery about 62 % full (55 % to 70 %).", diagnose.StateLine(s, r))
 
 	s.Controller.LoadOutput = false
@@ -113,7 +113,7 @@ func TestBecause(t *testing.T) {
 	r.Conditions[0].P, r.Conditions[1].P = 0.995, 0.005
 	assert.Equal(t, want[:1], diagnose.Because(r, set, course, 9), "the runner-up is out of question")
 	r.Evidence = r.Evidence[4:]
-	assert.Equal(t, []string{"What was read fits together; no reading speaks clearly against it."}, diagnose.Because(r, set, course, 9))
+	assert.Equal(t, []string{"No single reading stands out; together they fit \"The array circuit is open\" best."}, diagnose.Because(r, set, course, 9))
 	r.Evidence = nil
 	assert.Empty(t, diagnose.Because(r, set, course, 9))
 }

@@ -54,50 +54,36 @@ func (f facts) evidence(k reading.Key) (belief.Evidence, bool) {
 // expected is what the reading would show if nothing were wrong.
 func (f facts) expected(k reading.Key) string {
 	e, ok := f.evidence(k)
-	if !ok || !e.HasRange {
+	if !ok || !e.HasRange || describes(k) {
 		return "-"
 	}
 	spec, _ := reading.SpecOf(k)
 	return diagnose.FormatRange(e.Sound, spec.Unit)
 }
 
-const (
-	suspectFrom    = 0.3 // probability of being wrong from which a reading is called suspect
-	surprisingFrom = 1.0 // log10 against a sound system from which a word is called surprising
-
-	// marginOf is how far beyond a range from 5 % to 95 % a number must lie to
-	// be called surprising, as a part of the range: at a quarter, one good
-	// reading in eighty is (normal distribution), so that an ordinary visit has
-	// none.
-	marginOf = 0.25
-)
+// suspectFrom is the probability of being wrong from which a reading is called
+// suspect.
+const suspectFrom = 0.3
 
 // verdict judges a reading: in doubt, outside what a sound system would show,
-// or as it should be.
+// or as it should be. What only says how another was taken is noted.
 func (f facts) verdict(k reading.Key) string {
 	v := texts().Verdict
 	e, ok := f.evidence(k)
 	switch {
 	case f.wrong(k) >= suspectFrom || f.readings.Doubted[k]:
 		return v.Suspect
-	case !ok:
+	case !ok || describes(k):
 		return v.Noted
-	case e.HasRange && !f.inside(k, e.Sound), !e.HasRange && e.AgainstSound >= surprisingFrom:
+	case diagnose.Surprising(f.readings, e):
 		return v.Surprising
 	default:
 		return v.Expected
 	}
 }
 
-// inside reports whether no value of k lies clearly outside r.
-func (f facts) inside(k reading.Key, r belief.Range) bool {
-	values := f.readings.Lists[k]
-	if x, ok := f.readings.Numbers[k]; ok {
-		values = []float64{x}
-	}
-	margin := marginOf * (r.Hi - r.Lo)
-	return !slices.ContainsFunc(values, func(x float64) bool { return !(x >= r.Lo-margin && x <= r.Hi+margin) })
-}
+// describes reports whether k only says how another reading was taken.
+func describes(k reading.Key) bool { return k == reading.Minutes || k == reading.StepA }
 
 // wrong is the probability that the reading is simply wrong.
 func (f facts) wrong(k reading.Key) float64 {

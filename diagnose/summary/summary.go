@@ -146,6 +146,7 @@ func (f facts) equipment() Facts {
 // What the belief must be to say so.
 const (
 	decided     = 0.8  // leader
+	likely      = 0.5  // that nothing is wrong, though not decided
 	together    = 0.5  // second condition beside the leader
 	alternative = 0.05 // another worth naming
 	considered  = 0.2  // another whose actions are worth considering
@@ -173,7 +174,11 @@ func (f facts) found() []Block {
 	t := texts().Sentence
 	lead := f.leader()
 	sentence := t.Decided
-	if lead.P < decided {
+	switch {
+	case lead.P >= decided:
+	case lead.ID == condition.Sound && lead.P >= likely:
+		sentence = t.NothingFound
+	default:
 		sentence = t.Undecided
 	}
 	blocks := []Block{Paragraph(said(sentence, lead)), Paragraph(condition.Of(lead.ID).Meaning)}
@@ -192,13 +197,30 @@ func (f facts) found() []Block {
 		return blocks
 	}
 	var separate List
-	for _, p := range append([]belief.Posterior{lead}, f.others(considered)...) {
+	for _, p := range f.toSeparate() {
 		c := condition.Of(p.ID)
 		if c.Separate != "" {
 			separate.Items = append(separate.Items, Item{Text: c.Title + ": " + c.Separate})
 		}
 	}
 	return append(blocks, Paragraph(t.Separate), separate)
+}
+
+// toSeparate are the conditions worth telling apart. That nothing is wrong is
+// shown by what shows the others to be absent; only in the dark another visit
+// helps.
+func (f facts) toSeparate() []belief.Posterior {
+	others := f.others(considered)
+	if f.leader().ID != condition.Sound {
+		return append([]belief.Posterior{f.leader()}, others...)
+	}
+	if len(others) == 0 {
+		others = f.others(alternative)
+	}
+	if f.result.State.Daylight < 0.5 || len(others) == 0 {
+		return append([]belief.Posterior{f.leader()}, others...)
+	}
+	return others
 }
 
 func said(sentence string, p belief.Posterior) string {

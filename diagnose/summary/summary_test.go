@@ -198,9 +198,9 @@ func TestVerdict(t *testing.T) {
 		want    string
 	}{
 		{"inside", 13, 0, 0, false, "as expected"},
-		{"just outside", 14.4, 0, 0, false, "as expected"},
-		{"clearly outside", 14.6, 0, 0, false, "surprising"},
-		{"clearly below", 11.4, 0, 0, false, "surprising"},
+		{"just outside", 14.15, 0, 0, false, "as expected"},
+		{"clearly outside", 14.3, 0, 0, false, "surprising"},
+		{"clearly below", 11.7, 0, 0, false, "surprising"},
 		{"may be wrong", 11.4, 0, 0.5, false, "suspect"},
 		{"confirmed though doubtful", 13, 0, 0, true, "suspect"},
 		{"speaks against sound but fits", 13.9, 2, 0, false, "as expected"},

@@ -35,18 +35,19 @@ type textList struct {
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string
 
-		NoBelief    string `toml:"no_belief"`
-		NotFound    string `toml:"not_found"`
-		Who         string
-		Proof       string
-		Caution     string
-		MayBeWrong  string `toml:"may_be_wrong"`
-		Doubted     string
-		NothingOpen string `toml:"nothing_open"`
-		StillOpen   string `toml:"still_open"`
-		LeftOpen    string `toml:"left_open"`
-		Stopped     string
-		ByHand      string `toml:"by_hand"`
+		NothingFound string `toml:"nothing_found"`
+		NoBelief     string `toml:"no_belief"`
+		NotFound     string `toml:"not_found"`
+		Who          string
+		Proof        string
+		Caution      string
+		MayBeWrong   string `toml:"may_be_wrong"`
+		Doubted      string
+		NothingOpen  string `toml:"nothing_open"`
+		StillOpen    string `toml:"still_open"`
+		LeftOpen     string `toml:"left_open"`
+		Stopped      string
+		ByHand       string `toml:"by_hand"`
 	}
 	Flag      map[procedure.Flag]string
 	Signature struct{ Lines []string }
