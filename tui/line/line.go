@@ -20,6 +20,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/procedure"
 )
 
 const width = 78 // columns
@@ -125,12 +126,12 @@ func (t *talk) answer(p diagnose.Prompt, typed string) {
 	}
 	a, err := read(p, typed)
 	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) {
-		t.say("Please check: " + doubt.Reason + ". Measure again. If it stays so, type yes to keep it; else type the new value.")
+		t.sayf(words().Doubt, doubt.Reason)
 		t.doubt, t.quiet = typed, true
 		return
 	}
 	if err != nil {
-		t.say("Problem: " + err.Error() + ".")
+		t.sayf(words().Problem, err)
 		t.quiet = true
 		return
 	}
@@ -145,12 +146,12 @@ func (t *talk) give(a diagnose.Answer) {
 		return
 	}
 	if a.Kind == diagnose.Note {
-		t.say("Noted.")
+		t.say(words().Noted)
 		t.quiet = true
 		return
 	}
 	t.again = ""
-	t.say("Taken: " + a.Text())
+	t.sayf(words().Taken, a.Text())
 	if a.Reading != "" || a.Kind == diagnose.Took {
 		t.learn()
 		t.showBelief()
@@ -161,7 +162,7 @@ func (t *talk) give(a diagnose.Answer) {
 func (t *talk) learn() {
 	r, err := t.Infer(t.Visit.Input())
 	if err != nil {
-		t.say("Problem: the belief could not be worked out: " + err.Error() + ". The visit goes on in the safe order.")
+		t.sayf(words().NoBelief, err)
 		return
 	}
 	t.Visit.Learn(t.Visit.Seq(), r)
@@ -178,54 +179,71 @@ func (t *talk) showBelief() {
 	if r == nil {
 		return
 	}
+	w := words()
 	t.print("")
-	t.say("What it can be now:")
+	t.say(w.Belief)
 	before := t.Visit.Before()
 	for i, s := range diagnose.Leading(r, before, mostShown, leastP) {
-		text := fmt.Sprintf("%d. %s: %s, %s", i+1, s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P))
-		if points := int(100*s.P+0.5) - int(100*(s.P-s.Change)+0.5); before != nil && points != 0 {
-			text += fmt.Sprintf(", %s", upDown(points))
+		text := fmt.Sprintf(w.Standing, i+1, s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P))
+		if before != nil {
+			text += upDown(int(100*s.P+0.5) - int(100*(s.P-s.Change)+0.5))
 		}
-		t.indented("  ", text)
+		t.indentedf("  ", "%s", text)
 	}
-	t.say("State: " + diagnose.StateLine(t.Visit.Site(), r))
+	t.sayf(w.State, diagnose.StateLine(t.Visit.Site(), r))
 }
 
 func upDown(points int) string {
-	if points > 0 {
-		return fmt.Sprintf("up by %d", points)
+	switch {
+	case points > 0:
+		return fmt.Sprintf(words().Up, points)
+	case points < 0:
+		return fmt.Sprintf(words().Down, -points)
+	default:
+		return ""
 	}
-	return fmt.Sprintf("down by %d", -points)
 }
 
 // show asks a step.
 func (t *talk) show(p diagnose.Prompt) {
-	s := p.Step
+	s, w := p.Step, words()
 	t.print("")
-	head := "Step: " + s.Title
-	if s.RungTitle != "" {
-		head += " (" + s.RungTitle + ")"
+	if s.RungTitle == "" {
+		t.sayf(w.Step, s.Title)
+	} else {
+		t.sayf(w.StepOf, s.Title, s.RungTitle)
 	}
-	t.say(head)
 	if p.Given != nil {
-		t.say("Given before: " + p.Given.Text())
+		t.sayf(w.Given, p.Given.Text())
 	}
-	for _, l := range []struct{ label, text string }{
-		{"Caution", s.Caution}, {"What for", s.Purpose}, {"Do", s.Do}, {"Meter", s.Meter},
-		{"Probes", s.Probes}, {"Who", s.Who}, {"Expected", expected(p)},
+	for _, l := range []struct{ form, text string }{
+		{w.Caution, s.Caution}, {w.Purpose, s.Purpose}, {w.Do, s.Do}, {w.Meter, s.Meter},
+		{w.where(s), s.Probes}, {w.Who, s.Who}, {w.Expected, expected(p)},
 	} {
 		if l.text != "" {
-			t.say(l.label + ": " + l.text)
+			t.sayf(l.form, l.text)
 		}
 	}
 	for i, c := range p.Step.Choices {
-		t.indented("  ", fmt.Sprintf("%d. %s", i+1, c))
+		t.indentedf("  ", w.Choice, i+1, c)
+	}
+}
+
+// where says what goes to the place that the step names.
+func (w wordList) where(s procedure.Step) string {
+	switch {
+	case s.Clamp != "":
+		return w.Clamp
+	case s.Red != "":
+		return w.Probes
+	default:
+		return w.Place
 	}
 }
 
 func (t *talk) ask(p diagnose.Prompt) {
 	if t.doubt == "" {
-		t.say("Your answer (" + p.Hint + "), or help:")
+		t.sayf(words().Answer, p.Hint)
 	}
 }
 
@@ -238,11 +256,12 @@ func expected(p diagnose.Prompt) string {
 }
 
 func (t *talk) why(p diagnose.Prompt) {
+	w := words()
 	if p.Why != "" {
-		t.say("Why this step: " + p.Why)
+		t.sayf(w.Why, p.Why)
 	}
 	if p.Step.Surprise != "" {
-		t.say("A surprising value: " + p.Step.Surprise)
+		t.sayf(w.Surprise, p.Step.Surprise)
 	}
 	r := t.Visit.Belief()
 	if r == nil {
@@ -252,7 +271,7 @@ func (t *talk) why(p diagnose.Prompt) {
 		t.say(s)
 	}
 	for _, s := range t.Visit.Because(mostReasons) {
-		t.indented("  ", "- "+s)
+		t.indentedf("  ", w.Reason, s)
 	}
 }
 
@@ -260,15 +279,15 @@ const mostReasons = 5
 
 // history lists the standing answers, numbered for back.
 func (t *talk) history() {
-	answers := t.Visit.Answers()
+	w, answers := words(), t.Visit.Answers()
 	if len(answers) == 0 {
-		t.say("Nothing is answered yet.")
+		t.say(w.NothingYet)
 	}
 	for i, a := range answers {
-		t.indented("  ", fmt.Sprintf("%d. %s: %s", i+1, t.title(a.Step), a.Text()))
+		t.indentedf("  ", w.Past, i+1, t.title(a.Step), a.Text())
 	}
 	for _, n := range t.Visit.Notes() {
-		t.indented("  ", fmt.Sprintf("Note on %s: %s", t.title(n.Step), n.Text()))
+		t.indentedf("  ", w.PastNote, t.title(n.Step), n.Text())
 	}
 }
 
@@ -290,14 +309,14 @@ func (t *talk) back(p diagnose.Prompt, number string) {
 	if number != "" {
 		n, err := strconv.Atoi(number)
 		if err != nil || n < 1 || n > len(answers) {
-			t.say(fmt.Sprintf("Problem: no answer has the number %q; type history to see them.", number))
+			t.sayf(words().Problem, fmt.Sprintf(words().NoNumber, number))
 			t.quiet = true
 			return
 		}
 		i = n - 1
 	}
 	if i < 0 {
-		t.say("This is the first step.")
+		t.say(words().FirstStep)
 		t.quiet = true
 		return
 	}
@@ -312,9 +331,14 @@ func (t *talk) cannot(p diagnose.Prompt, reason string) {
 		reason = reasons[n-1]
 	}
 	if reason == "" {
-		t.say("Why not? Type cannot and the reason, in your words" + orNumber(reasons))
+		w := words()
+		if len(reasons) == 0 {
+			t.say(w.WhyCannot)
+		} else {
+			t.say(w.WhyCannotNumber)
+		}
 		for i, r := range reasons {
-			t.indented("  ", fmt.Sprintf("%d. %s", i+1, r))
+			t.indentedf("  ", w.Choice, i+1, r)
 		}
 		t.quiet = true
 		return
@@ -322,37 +346,33 @@ func (t *talk) cannot(p diagnose.Prompt, reason string) {
 	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Cannot, Reading: p.Step.Reading, Reason: reason})
 }
 
-func orNumber(reasons []string) string {
-	if len(reasons) == 0 {
-		return "."
-	}
-	return ", or its number:"
-}
-
 func (t *talk) stop(p diagnose.Prompt, reason string) {
-	if reason == "" {
-		t.say("Why stop? Type stop and the reason: a danger seen, or the wish to end. What is open is then put back.")
-		t.quiet = true
-		return
-	}
-	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Stop, Reason: reason})
+	t.inWords(p, diagnose.Stop, reason, words().WhyStop)
 }
 
 func (t *talk) note(p diagnose.Prompt, text string) {
+	t.inWords(p, diagnose.Note, text, words().WhatNote)
+}
+
+// inWords keeps what was said of a step, or asks for it where nothing was.
+func (t *talk) inWords(p diagnose.Prompt, kind diagnose.AnswerKind, text, ask string) {
 	if text == "" {
-		t.say("Type note and the words to keep.")
+		t.say(ask)
 		t.quiet = true
 		return
 	}
-	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: text})
+	t.give(diagnose.Answer{Step: p.Step.ID, Kind: kind, Reason: text})
 }
 
 // say prints a paragraph.
-func (t *talk) say(text string) { t.indented("", text) }
+func (t *talk) say(text string) { t.indentedf("", "%s", text) }
 
-// indented prints a paragraph with a margin; what comes of files and people is
+func (t *talk) sayf(form string, args ...any) { t.indentedf("", form, args...) }
+
+// indentedf prints a paragraph with a margin; what comes of files and people is
 // made safe for the terminal.
-func (t *talk) indented(margin, text string) {
+func (t *talk) indentedf(margin, form string, args ...any) {
+	text := fmt.Sprintf(form, args...)
 	for _, l := range strings.Split(ansi.Wrap(printable.Clean(text), width-len(margin), ""), "\n") {
 		t.print(margin + strings.TrimRight(l, " "))
 	}

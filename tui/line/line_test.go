@@ -104,7 +104,7 @@ func TestSaysWhatTheAnswerDid(t *testing.T) {
 	assert.Contains(t, r.out, "1. Everything works as designed: likely, 60 %\n")
 	assert.Contains(t, r.out, "1. The array circuit is open: likely, 70 %, up by 40\n")
 	assert.Contains(t, r.out, "2. Everything works as designed: less likely, 20 %, down by 40\n")
-	assert.Contains(t, r.out, "State: light on the array; charge not clear;")
+	assert.Contains(t, r.out, "State: light on the array; not clear if charge arrives")
 }
 
 func TestEndOfInputKeeps(t *testing.T) {

@@ -1,0 +1,45 @@
+package line
+
+import (
+	"bytes"
+	_ "embed"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+//go:embed words.toml
+var wordsFile []byte
+
+// A wordList is words.toml.
+type wordList struct {
+	Taken, Noted, Problem, Doubt, Answer string
+	Belief, Standing, Up, Down, State    string
+
+	Step, Given, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Expected, Choice string
+
+	Why, Surprise, Reason string
+	Past                  string
+	Commands, Command     string
+
+	NoBelief        string `toml:"no_belief"`
+	StepOf          string `toml:"step_of"`
+	NothingYet      string `toml:"nothing_yet"`
+	PastNote        string `toml:"past_note"`
+	NoNumber        string `toml:"no_number"`
+	FirstStep       string `toml:"first_step"`
+	WhyCannot       string `toml:"why_cannot"`
+	WhyCannotNumber string `toml:"why_cannot_number"`
+	WhyStop         string `toml:"why_stop"`
+	WhatNote        string `toml:"what_note"`
+
+	Help []struct{ Name, Does string }
+}
+
+var words = sync.OnceValue(func() wordList {
+	var w wordList
+	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
+		panic("line: words.toml: " + err.Error()) // the file is part of the program
+	}
+	return w
+})
