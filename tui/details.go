@@ -17,14 +17,13 @@ type detailsScreen struct {
 
 func newDetails(below screen) detailsScreen { return detailsScreen{over{below}, newPage()} }
 
-func (s detailsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
+func (s detailsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s detailsScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s detailsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case !ok:
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	case key.Matches(k, keys.Back, keys.Enter, keys.More):
+	case key.Matches(k, keys.Enter, keys.More):
 		return s.below, nil
 	}
 	s.page = s.page.update(k, s.lines(e), e.w, e.h-detailsHead)

@@ -13,14 +13,12 @@ type helpScreen struct {
 
 func newHelp(below screen) helpScreen { return helpScreen{over{below}, newPage()} }
 
-func (s helpScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
-	if !ok {
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	}
-	if key.Matches(k, keys.Back, keys.Help, keys.Enter) {
+func (s helpScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s helpScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s helpScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
+	if key.Matches(k, keys.Help, keys.Enter) {
 		return s.below, nil
 	}
 	s.page = s.page.update(k, helpLines(e), e.w, e.h)

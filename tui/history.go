@@ -20,15 +20,12 @@ func newHistory(below screen) historyScreen {
 	return historyScreen{o, m}
 }
 
-func (s historyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
+func (s historyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s historyScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s historyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case !ok:
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	case key.Matches(k, keys.Back):
-		return s.below, nil
 	case key.Matches(k, keys.Enter) && len(s.menu.items) > 0:
 		return s.visit().keepDraft().showAnswer(s.menu.at), nil
 	}

@@ -35,15 +35,12 @@ func leave(from screen) (screen, tea.Cmd) {
 	return leaveScreen{over{from}, open, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so; the visit is kept"})}, nil
 }
 
-func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
+func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s leaveScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case !ok:
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	case key.Matches(k, keys.Back):
-		return s.below, nil
 	case key.Matches(k, keys.Enter):
 		switch v := s.visit(); {
 		case s.menu.at == 2:

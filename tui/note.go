@@ -16,15 +16,12 @@ type noteScreen struct {
 
 func newNote(below visitScreen) noteScreen { return noteScreen{over: over{below}, field: newField("")} }
 
-func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
+func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s noteScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s noteScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case !ok:
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	case key.Matches(k, keys.Back):
-		return s.below, nil
 	case !key.Matches(k, keys.Enter):
 		s.problem = ""
 		s.field = s.field.update(k)

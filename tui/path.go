@@ -51,13 +51,7 @@ func (s pathScreen) view(e env) []string {
 	lines := append(ruled(e, "Open a site file", ""), "", "Where is the file?")
 	lines = append(lines, s.field.view(e.st, true, e.w))
 	lines = append(lines, e.st.quiet.Render(cut("  its path, such as sites/clinic.site.toml", e.w)))
-	if s.working {
-		lines = append(lines, "", "Working")
-	}
-	if s.problem != "" {
-		lines = append(append(lines, ""), problem(e.st, s.problem, e.w)...)
-	}
-	return lines
+	return append(lines, progress(e, s.working, s.problem)...)
 }
 
 func (pathScreen) help() []key.Binding {

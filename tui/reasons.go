@@ -25,15 +25,12 @@ func newReasons(below visitScreen, kind diagnose.AnswerKind) reasonsScreen {
 	return reasonsScreen{over{below}, kind, newMenu(list)}
 }
 
-func (s reasonsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
+func (s reasonsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s reasonsScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case !ok:
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	case key.Matches(k, keys.Back):
-		return s.below, nil
 	case key.Matches(k, keys.Enter):
 		v := s.visit()
 		return v.give(e, diagnose.Answer{

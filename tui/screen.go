@@ -31,13 +31,30 @@ const (
 	words                 // all letters and signs are text
 )
 
-// over is a screen that stands over another and goes back to it. Messages
-// other than keys belong to the one below.
+// over is what a screen has that stands over another.
 type over struct{ below screen }
 
-func (o over) pass(e env, msg tea.Msg) (over, tea.Cmd) {
-	next, cmd := o.below.update(e, msg)
-	return over{next}, cmd
+func (o over) lower() screen { return o.below }
+
+// An overlay is a screen over another: messages other than keys are for that
+// one, and Back leads back to it.
+type overlay interface {
+	screen
+	lower() screen
+	onto(below screen) screen
+	key(e env, k tea.KeyMsg) (screen, tea.Cmd)
+}
+
+func updateOver(s overlay, e env, msg tea.Msg) (screen, tea.Cmd) {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+		below, cmd := s.lower().update(e, msg)
+		return s.onto(below), cmd
+	case key.Matches(k, keys.Back):
+		return s.lower(), nil
+	}
+	return s.key(e, k)
 }
 
 func (over) typing() typing { return nothing }
@@ -103,4 +120,15 @@ func (p page) view(st styles, lines []string, w, h int) []string {
 	default:
 		return append(shown, st.quiet.Render("-- the end; more above: up, page up --"))
 	}
+}
+
+// progress is what stands under the field of a screen that works on it.
+func progress(e env, working bool, text string) []string {
+	switch {
+	case working:
+		return []string{"", "Working"}
+	case text != "":
+		return append([]string{""}, problem(e.st, text, e.w)...)
+	}
+	return nil
 }

@@ -133,13 +133,7 @@ func (s startScreen) choose(f SiteFile) (screen, tea.Cmd) {
 
 func (s startScreen) view(e env) []string {
 	head := append(ruled(e, "ampwalk", "diagnosis of small solar power systems"), "")
-	var foot []string
-	switch {
-	case s.working:
-		foot = []string{"", "Working"}
-	case s.problem != "":
-		foot = append([]string{""}, problem(e.st, s.problem, e.w)...)
-	}
+	foot := progress(e, s.working, s.problem)
 	var lines []string
 	at := 0
 	for i, en := range s.entries {

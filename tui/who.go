@@ -50,13 +50,7 @@ func (s whoScreen) view(e env) []string {
 	lines = append(lines, s.field.view(e.st, true, e.w))
 	hint := "The name stands on the summary. Leave it empty to write it there by hand."
 	lines = append(lines, styled(e.st.quiet, wrap(hint, e.w))...)
-	if s.working {
-		lines = append(lines, "", "Working")
-	}
-	if s.problem != "" {
-		lines = append(append(lines, ""), problem(e.st, s.problem, e.w)...)
-	}
-	return lines
+	return append(lines, progress(e, s.working, s.problem)...)
 }
 
 func (whoScreen) help() []key.Binding {

@@ -23,14 +23,13 @@ func newWhy(below screen) whyScreen {
 	return whyScreen{over{below}, newPage()}
 }
 
-func (s whyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
-	k, ok := msg.(tea.KeyMsg)
+func (s whyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+
+func (s whyScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s whyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case !ok:
-		var cmd tea.Cmd
-		s.over, cmd = s.pass(e, msg)
-		return s, cmd
-	case key.Matches(k, keys.Back, keys.Enter):
+	case key.Matches(k, keys.Enter):
 		return s.below, nil
 	}
 	s.page = s.page.update(k, s.lines(e), e.w, e.h-whyHead)
