@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/site"
 )
@@ -14,8 +16,9 @@ import (
 // A book is the folder of the visits; one of them at a time is open for writing.
 type book struct {
 	*app
-	dir     string
-	journal *record.Journal
+	dir         string
+	instruments map[reading.Meter]quantity.Instrument // of the visits begun; nil: the usual ones
+	journal     *record.Journal
 }
 
 // beginAt begins a visit at the site of a file.
@@ -39,7 +42,9 @@ func (b *book) begin(text []byte, who string) (*diagnose.Visit, error) {
 	if err != nil {
 		return nil, err
 	}
-	v, err := diagnose.New(diagnose.Head{ID: j.ID(), SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: now}, j)
+	v, err := diagnose.New(diagnose.Head{
+		ID: j.ID(), SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: now, Instruments: b.instruments,
+	}, j)
 	if err != nil {
 		return nil, errors.Join(err, j.Discard())
 	}

@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
 	"ampwalk/diagnose/summary"
@@ -36,6 +37,18 @@ func readSite(name string) (*site.Site, []byte, error) {
 		return nil, nil, inputError{err}
 	}
 	return s, data, nil
+}
+
+func readInstruments(name string) (map[reading.Meter]quantity.Instrument, error) {
+	data, err := read(name)
+	if err != nil {
+		return nil, err
+	}
+	list, err := reading.ParseInstruments(name, data)
+	if err != nil {
+		return nil, inputError{err}
+	}
+	return list, nil
 }
 
 // site checks site files.

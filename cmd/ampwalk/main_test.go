@@ -34,7 +34,7 @@ func TestMain(m *testing.M) {
 
 // cheap is a belief that knows nothing: every reading not yet tried is worth taking.
 func cheap(in belief.Input) (*belief.Result, error) {
-	r := &belief.Result{Conditions: []belief.Posterior{{ID: condition.Sound, P: 1}}}
+	r := &belief.Result{Conditions: []belief.Posterior{{ID: condition.Sound, P: 0.5}, {ID: condition.ArrayOpen, P: 0.5}}}
 	for _, s := range reading.Specs {
 		if !in.Readings.Has(s.Key) {
 			r.Gains = append(r.Gains, belief.Gain{Reading: s.Key, Bits: 1})
@@ -115,6 +115,9 @@ func TestExitCodes(t *testing.T) {
 		{"--resume ../x", exitUsage},
 		{"--site " + bad, exitUsage},
 		{"--site " + good + " --resume x", exitUsage},
+		{"--instruments " + bad, exitUsage},
+		{"--instruments not-there.toml", exitUsage},
+		{"--instruments " + good + " --resume x", exitUsage},
 		{"--data /dev/null/x --site " + good, exitFailed},
 	}
 	for _, tt := range tests {
@@ -153,7 +156,7 @@ func TestUsage(t *testing.T) {
 		}
 	}
 	flags := map[string][]string{
-		"": {"site", "data", "who", "resume", "plain"}, "interpret": {"site", "readings", "format"},
+		"": {"site", "data", "who", "resume", "plain", "instruments"}, "interpret": {"site", "readings", "format"},
 		"print": {"data"}, "visits": {"data"},
 	}
 	for command, names := range flags {

@@ -24,8 +24,8 @@ import (
 
 // visitFlags are the flags of the visit itself.
 type visitFlags struct {
-	site, data, who, resume string
-	plain                   bool
+	site, data, who, resume, instruments string
+	plain                                bool
 }
 
 // visit leads a visit: on the full screen, or line by line.
@@ -36,6 +36,7 @@ func (a *app) visit(args []string) error {
 	f.StringVar(&fl.data, "data", "", "")
 	f.StringVar(&fl.who, "who", "", "")
 	f.StringVar(&fl.resume, "resume", "", "")
+	f.StringVar(&fl.instruments, "instruments", "", "")
 	f.BoolVar(&fl.plain, "plain", false, "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err
@@ -43,11 +44,19 @@ func (a *app) visit(args []string) error {
 	if fl.site != "" && fl.resume != "" {
 		return a.wrong("", "--site and --resume exclude each other: a visit carries its own site")
 	}
+	if fl.instruments != "" && fl.resume != "" {
+		return a.wrong("", "--instruments and --resume exclude each other: a visit carries its own instruments")
+	}
 	dir, err := a.dataDir(fl.data)
 	if err != nil {
 		return err
 	}
 	b := &book{app: a, dir: dir}
+	if fl.instruments != "" {
+		if b.instruments, err = readInstruments(fl.instruments); err != nil {
+			return err
+		}
+	}
 	defer b.close()
 	var v *diagnose.Visit
 	switch {
@@ -77,10 +86,10 @@ func (a *app) visit(args []string) error {
 
 // fullScreen reports whether the full screen can and should be used.
 func (a *app) fullScreen(plain bool) bool {
-	return !plain && a.getenv("ACCESSIBLE") == "" && a.getenv("TERM") != "dumb" && terminal(a.stdin) && terminal(a.stdout)
+	return !plain && a.getenv("ACCESSIBLE") == "" && a.getenv("TERM") != "dumb" && isTerminal(a.stdin) && isTerminal(a.stdout)
 }
 
-func terminal(stream any) bool {
+func isTerminal(stream any) bool {
 	f, ok := stream.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
 }

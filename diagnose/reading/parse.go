@@ -47,6 +47,22 @@ func Parse(file string, data []byte, s *site.Site) (*Set, error) {
 	return p.Set, nil
 }
 
+// ParseInstruments reads a file that has the [instrument.…] tables of a readings
+// file and nothing else. Instruments that it does not describe are
+// [DefaultInstruments].
+func ParseInstruments(file string, data []byte) (map[Meter]quantity.Instrument, error) {
+	top, err := strict.Open(file, data)
+	if err != nil {
+		return nil, err
+	}
+	if !top.Has("instrument") {
+		top.Report("instrument", "missing; expected at least one [instrument.…] table")
+	}
+	p := parser{Set: NewSet()}
+	p.instruments(top.TableIfAny("instrument"))
+	return p.Instruments, top.Err()
+}
+
 type parser struct {
 	*Set
 	site *site.Site

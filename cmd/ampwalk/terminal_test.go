@@ -1,0 +1,163 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// patience is how long a test waits for what must come, on the slowest machine.
+const patience = 2 * time.Minute
+
+// A terminal is a real one: a window of a tmux server of its own, in which the
+// program runs.
+type terminal struct {
+	t      *testing.T
+	server string
+}
+
+const terminalOptions = `
+set-option -g remain-on-exit on
+set-option -g history-limit 5000
+set-option -s escape-time 0
+`
+
+func needTmux(t *testing.T) {
+	t.Helper()
+	if _, err := exec.LookPath("tmux"); err == nil {
+		return
+	}
+	if os.Getenv("AMPWALK_CI") != "" {
+		require.Fail(t, "tmux is not installed")
+	}
+	t.Skip("tmux is not installed; it is the terminal of this test")
+}
+
+// openTerminal runs a command in a window of w columns and h rows, in folder
+// dir, with the variables added to its environment.
+func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...string) *terminal {
+	t.Helper()
+	server, err := os.MkdirTemp("", "amp") // a socket's path must be short
+	require.NoError(t, err)
+	term := &terminal{t, filepath.Join(server, "s")}
+	conf := filepath.Join(server, "conf")
+	require.NoError(t, os.WriteFile(conf, []byte(terminalOptions), 0o600))
+	args := []string{"-f", conf, "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env"}
+	args = append(append(args, env...), command...)
+	t.Cleanup(func() {
+		_ = exec.Command("tmux", "-S", term.server, "kill-server").Run()
+		_ = os.RemoveAll(server)
+	})
+	term.tmux(args...)
+	return term
+}
+
+// tmux gives a command to the terminal's server.
+func (term *terminal) tmux(args ...string) string {
+	term.t.Helper()
+	c := exec.Command("tmux", append([]string{"-S", term.server}, args...)...)
+	c.Env = append(os.Environ(), "TMUX=", "LC_ALL=C.UTF-8", "SHELL=/bin/sh")
+	out, err := c.CombinedOutput()
+	require.NoError(term.t, err, "tmux %q: %s", args, out)
+	return string(out)
+}
+
+// keys presses keys by their tmux names.
+func (term *terminal) keys(names ...string) {
+	term.t.Helper()
+	term.tmux(append([]string{"send-keys"}, names...)...)
+}
+
+// enter types text and then Enter.
+func (term *terminal) enter(text string) {
+	term.t.Helper()
+	term.tmux("send-keys", "-l", "--", text)
+	term.keys("Enter")
+}
+
+// screen is what the window shows.
+func (term *terminal) screen() string {
+	term.t.Helper()
+	return term.tmux("capture-pane", "-p")
+}
+
+// everything is what the window shows and what has scrolled out of it.
+func (term *terminal) everything() string {
+	term.t.Helper()
+	return term.tmux("capture-pane", "-p", "-S", "-")
+}
+
+// colours is the screen with its escape codes.
+func (term *terminal) colours() string {
+	term.t.Helper()
+	return term.tmux("capture-pane", "-p", "-e")
+}
+
+// wait looks at the screen until it is as wished.
+func (term *terminal) wait(what string, wished func(screen string) bool) string {
+	term.t.Helper()
+	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
+		s := term.screen()
+		if wished(s) {
+			return s
+		}
+		if time.Now().After(end) {
+			require.Fail(term.t, "waited for "+what, s)
+		}
+	}
+}
+
+// waitFor waits until the screen has all the texts.
+func (term *terminal) waitFor(texts ...string) string {
+	term.t.Helper()
+	return term.wait(fmt.Sprintf("%q", texts), func(s string) bool {
+		for _, text := range texts {
+			if !strings.Contains(s, text) {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+// resize makes the window w columns and h rows.
+func (term *terminal) resize(w, h int) {
+	term.t.Helper()
+	term.tmux("resize-window", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h))
+}
+
+// process is the program in the window.
+func (term *terminal) process() *os.Process {
+	term.t.Helper()
+	pid, err := strconv.Atoi(term.value("pane_pid"))
+	require.NoError(term.t, err)
+	p, err := os.FindProcess(pid)
+	require.NoError(term.t, err)
+	return p
+}
+
+// ended waits until the program in the window has ended.
+func (term *terminal) ended() {
+	term.t.Helper()
+	term.wait("the end of the program", func(string) bool { return term.value("pane_dead") == "1" })
+}
+
+// exit waits for the exit code of the program in the window.
+func (term *terminal) exit() string {
+	term.t.Helper()
+	term.wait("the exit code", func(string) bool { return term.value("pane_dead_status") != "" })
+	return term.value("pane_dead_status")
+}
+
+// value is a variable of the window as tmux knows it.
+func (term *terminal) value(name string) string {
+	term.t.Helper()
+	return strings.TrimSpace(term.tmux("display-message", "-p", "#{"+name+"}"))
+}

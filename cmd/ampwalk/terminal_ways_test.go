@@ -1,0 +1,144 @@
+package main
+
+import (
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/record"
+)
+
+// quick is the test binary as the command (see TestMain), with an inference
+// that costs nothing: these tests are about the terminal.
+func quick(data string) []string { return []string{actAsCommand + "=1", "AMPWALK_DATA=" + data} }
+
+// toLight answers a visit at the demo site up to its first typed reading, the
+// light on the array.
+func toLight(term *terminal) {
+	term.t.Helper()
+	term.waitFor("Begin a visit")
+	term.enter("1")
+	term.waitFor("Who")
+	term.enter("A. Visitor")
+	for _, s := range []struct{ title, key string }{
+		{"Permission", "1"}, {"People", "1"}, {"Lightning", "2"}, {"Dry place", "1"},
+		{"Battery, danger signs", "2"}, {"Cables, danger signs", "2"}, {"Sky", "4"},
+		{"Shadow on the array", "1"}, {"Glass of the array", "1"},
+		{"Lamp: array lamp", "1"}, {"Lamp: battery lamp", "2"}, {"Lamp: load lamp", "1"},
+	} {
+		term.waitFor("\n" + s.title + "\n")
+		term.enter(s.key)
+	}
+	term.waitFor("\nLoads that are on\n")
+	term.keys("1", "Down", "Down", "Down", "Enter")
+	term.waitFor("\nLight on the array\n")
+}
+
+const answersToLight = 13
+
+func TestTerminalResized(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), os.Args[0])
+	toLight(term)
+	term.tmux("send-keys", "-l", "81")
+	term.waitFor("> 81_")
+	sizes := []struct {
+		w, h int
+		sign string // that the screen has taken the size
+		room bool
+	}{
+		{60, 20, "battery > ...", true},
+		{140, 45, "| Answers", true},
+		{50, 10, "This window has 50 columns and 10 rows", false},
+		{80, 24, "\n" + strings.Repeat("-", 80) + "\n", true},
+	}
+	for _, size := range sizes {
+		term.resize(size.w, size.h)
+		if size.room {
+			term.waitFor(size.sign, "> 81_")
+		} else {
+			term.waitFor(size.sign)
+		}
+	}
+	term.enter("0")
+	term.waitFor("Light on the array: 810 W/m2")
+}
+
+func TestTerminalKilled(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	data := t.TempDir()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0])
+	toLight(term)
+	term.tmux("send-keys", "-l", "81")
+	term.waitFor("> 81_")
+	require.NoError(t, term.process().Kill())
+	term.ended()
+	items, err := record.List(data)
+	require.NoError(t, err)
+	require.Len(t, items, 1)
+	assert.Equal(t, answersToLight, items[0].Answers)
+
+	term = openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0])
+	term.waitFor("Go on with a visit", "A. Visitor", "13 answers")
+	term.enter("1")
+	term.waitFor("\nLight on the array\n")
+	term.keys("F5")
+	term.waitFor("Loads that are on", "ward lamps", "Sky", "clear")
+}
+
+func TestTerminalSuspended(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), append(quick(t.TempDir()), "PS1=shell> ", "ENV="), "sh", "-i")
+	term.waitFor("shell>")
+	term.enter(`"` + os.Args[0] + `"`)
+	toLight(term)
+	term.tmux("send-keys", "-l", "81")
+	term.waitFor("> 81_")
+	term.keys("C-z")
+	term.waitFor("shell>")
+	term.enter("fg")
+	term.waitFor("\nLight on the array\n", "> 81_")
+	term.enter("0")
+	term.waitFor("Light on the array: 810 W/m2")
+}
+
+var (
+	anyCode     = regexp.MustCompile(`\x1b\[[0-9;]*m`)
+	basicColour = regexp.MustCompile(`\x1b\[[0-9;]*3[0-7]m`)       // ECMA-48, 8.3.117
+	richColour  = regexp.MustCompile(`\x1b\[[0-9;]*[34]8[:;][25]`) // ISO 8613-6: 256 colours and more
+)
+
+func TestTerminalColours(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	screen := func(t *testing.T, env ...string) string {
+		term := openTerminal(t, 80, 24, t.TempDir(), append(quick(t.TempDir()), env...), os.Args[0])
+		toLight(term)
+		return term.colours()
+	}
+	t.Run("NO_COLOR", func(t *testing.T) {
+		t.Parallel()
+		assert.NotRegexp(t, anyCode, screen(t, "NO_COLOR=1"))
+	})
+	t.Run("sixteen colours", func(t *testing.T) {
+		t.Parallel()
+		s := screen(t, "TERM=xterm-16color")
+		assert.Regexp(t, basicColour, s)
+		assert.NotRegexp(t, richColour, s)
+	})
+}
+
+// Where its output goes into a pipe, the program leads line by line.
+func TestTerminalPiped(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), "sh", "-c", `"$0" | cat`, os.Args[0])
+	term.waitFor("Step: Permission (Before you touch)", "Your answer (yes or no), or help:")
+}
