@@ -65,14 +65,8 @@ func TestReadmePicture(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the way to the picture takes a dozen inferences")
 	}
-	tmux, err := exec.LookPath("tmux")
-	if err != nil {
-		if os.Getenv("AMPWALK_CI") != "" {
-			t.Fatal("tmux is not installed: the terminal of the picture")
-		}
-		t.Skip("tmux is not installed: the terminal of the picture")
-	}
-	got := screenOf(t, tmux)
+	needTmux(t)
+	got := screenOf(t)
 	lines := strings.Split(strings.TrimSuffix(got, "\n"), "\n")
 	require.LessOrEqual(t, len(lines), 24)
 	edit(t, func(old string) string {
@@ -123,8 +117,8 @@ func shell(t *testing.T, command string) string {
 }
 
 // screenOf plays a visit to the demo site, its array circuit open, up to the
-// probes. The screen shown is the one after the array's voltage was typed.
-func screenOf(t *testing.T, tmux string) string {
+// clamp. The screen shown is the one after the array's current was typed.
+func screenOf(t *testing.T) string {
 	t.Helper()
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
 	b := &book{
@@ -136,7 +130,7 @@ func screenOf(t *testing.T, tmux string) string {
 	found := map[string]string{
 		"sky": "clear", "shade": "none", "glass": "clean", "air_c": "28", "battery_c": "26",
 		"lamps.battery lamp": "two bars", "lamps.load lamp": "lit", "loads-on": "1",
-		"array_a": "0", "battery_a": "-1.5", "load_a": "1.5", "battery_v": "12.2", "post_v": "12.2",
+		"battery_a": "-1.5", "load_a": "1.5",
 	}
 	var p diagnose.Prompt
 	for {
@@ -147,7 +141,7 @@ func screenOf(t *testing.T, tmux string) string {
 			v.Learn(v.Seq(), r)
 			p = v.Prompt()
 		}
-		if p.Step.ID == "array_v" {
+		if p.Step.ID == "array_a" {
 			break
 		}
 		text, ok := found[p.Step.ID]
@@ -169,29 +163,12 @@ func screenOf(t *testing.T, tmux string) string {
 
 	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
 	require.NoError(t, err)
-	socket := filepath.Join(t.TempDir(), "tmux")
-	do := func(args ...string) string {
-		out, err := exec.Command(tmux, append([]string{"-f", os.DevNull, "-S", socket}, args...)...).CombinedOutput()
-		require.NoError(t, err, "tmux %s: %s", args, out)
-		return string(out)
-	}
-	shows := func(what string) string {
-		screen := ""
-		for range 1200 { // a minute
-			screen = do("capture-pane", "-p")
-			if strings.Contains(screen, what) && strings.Contains(screen, "battery about") && !strings.Contains(screen, "Working") {
-				return screen
-			}
-			time.Sleep(50 * time.Millisecond)
-		}
-		require.Fail(t, "the screen does not show "+what, screen)
-		return ""
-	}
-	do("new-session", "-d", "-x", "80", "-y", "24", program, "--data", b.dir, "--resume", v.Head().ID)
-	defer do("kill-server")
-	shows("\n" + p.Step.Title + "\n")
-	do("send-keys", "0.02", "Enter")
-	return shows("Noted: " + p.Step.Title + ": 0.02 V")
+	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", b.dir, "--resume", v.Head().ID)
+	term.waitFor("\n"+p.Step.Title+"\n", "battery about")
+	term.enter("0.00")
+	return term.wait("the next question", func(s string) bool {
+		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.00 A") && strings.Contains(s, "battery about") && !strings.Contains(s, "Working")
+	})
 }
 
 var (
