@@ -13,9 +13,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/record"
 )
 
 // actAsCommand makes the test binary the command, with an inference that costs
@@ -137,6 +140,29 @@ func TestExitCodes(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A visit keeps the limits of the instruments it was begun with.
+func TestInstruments(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "mine.toml")
+	require.NoError(t, os.WriteFile(file, []byte("[instrument.voltmeter]\npercent = 0.05\ndigits = 3\nresolution = 0.001\n"), 0o600))
+	var out, problem bytes.Buffer
+	a := &app{
+		stdin: strings.NewReader(""), stdout: &out, stderr: &problem, now: time.Now, infer: cheap,
+		getenv: func(string) string { return "" },
+	}
+	require.Equal(t, exitDone, a.run([]string{"--data", dir, "--instruments", file}), "%s", &problem)
+	items, err := record.List(dir)
+	require.NoError(t, err)
+	require.Len(t, items, 1)
+	entries, _, err := record.Read(filepath.Join(dir, items[0].ID+record.Suffix))
+	require.NoError(t, err)
+	v, err := diagnose.Resume(entries, nil)
+	require.NoError(t, err)
+	got := v.Input().Readings.Instruments
+	assert.Equal(t, quantity.Instrument{Percent: 0.05, Digits: 3, Resolution: 0.001}, got[reading.Voltmeter])
+	assert.Equal(t, reading.DefaultInstruments()[reading.Clamp], got[reading.Clamp], "not described in the file")
 }
 
 // Every flag that a command takes stands in its usage text, every command in

@@ -117,7 +117,7 @@ func shell(t *testing.T, command string) string {
 }
 
 // screenOf plays a visit to the demo site, its array circuit open, up to the
-// clamp. The screen shown is the one after the array's current was typed.
+// probes. The screen shown is the one after the array's voltage was typed.
 func screenOf(t *testing.T) string {
 	t.Helper()
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
@@ -130,7 +130,7 @@ func screenOf(t *testing.T) string {
 	found := map[string]string{
 		"sky": "clear", "shade": "none", "glass": "clean", "air_c": "28", "battery_c": "26",
 		"lamps.battery lamp": "two bars", "lamps.load lamp": "lit", "loads-on": "1",
-		"battery_a": "-1.5", "load_a": "1.5",
+		"battery_v": "12.2", "post_v": "12.2",
 	}
 	var p diagnose.Prompt
 	for {
@@ -141,7 +141,7 @@ func screenOf(t *testing.T) string {
 			v.Learn(v.Seq(), r)
 			p = v.Prompt()
 		}
-		if p.Step.ID == "array_a" {
+		if p.Step.ID == "array_v" {
 			break
 		}
 		text, ok := found[p.Step.ID]
@@ -165,9 +165,9 @@ func screenOf(t *testing.T) string {
 	require.NoError(t, err)
 	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", b.dir, "--resume", v.Head().ID)
 	term.waitFor("\n"+p.Step.Title+"\n", "battery about")
-	term.enter("0.00")
+	term.enter("0.02")
 	return term.wait("the next question", func(s string) bool {
-		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.00 A") && strings.Contains(s, "battery about") && !strings.Contains(s, "Working")
+		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.02 V") && strings.Contains(s, "battery about") && !strings.Contains(s, "Working")
 	})
 }
 
