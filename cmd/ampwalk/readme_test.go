@@ -116,8 +116,9 @@ func shell(t *testing.T, command string) string {
 	return string(out)
 }
 
-// screenOf plays a visit to the demo site, its array circuit open, up to the
-// probes. The screen shown is the one after the array's voltage was typed.
+// screenOf plays a visit to the demo site, its array circuit open and few
+// instruments at hand, up to the probes. The screen shown is the one after the
+// array's voltage was typed.
 func screenOf(t *testing.T) string {
 	t.Helper()
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
@@ -127,37 +128,42 @@ func screenOf(t *testing.T) string {
 	}
 	v, err := b.begin(site.DemoTOML(), "")
 	require.NoError(t, err)
+	give := func(a diagnose.Answer) {
+		a.At = at
+		require.NoError(t, v.Give(a))
+	}
 	found := map[string]string{
-		"sky": "clear", "shade": "none", "glass": "clean", "air_c": "28", "battery_c": "26",
-		"lamps.battery lamp": "two bars", "lamps.load lamp": "lit", "loads-on": "1",
+		"sky": "clear", "shade": "none", "glass": "clean", "loads-on": "1",
+		"lamps.battery lamp": "two bars", "lamps.load lamp": "lit",
 		"battery_v": "12.2", "post_v": "12.2",
 	}
-	var p diagnose.Prompt
-	for {
-		p = v.Prompt()
+	const last = "array_v"
+	for _, s := range v.Procedure().Steps {
+		if s.Kind == procedure.Take && found[s.ID] == "" && s.ID != last {
+			give(diagnose.Answer{Step: s.ID, Reading: s.Reading, Kind: diagnose.Cannot, Reason: "no instrument"})
+		}
+	}
+	p := v.Prompt()
+	for ; p.Step.ID != last; p = v.Prompt() {
 		if !p.Step.Always {
 			r, err := b.infer(v.Input())
 			require.NoError(t, err)
 			v.Learn(v.Seq(), r)
-			p = v.Prompt()
+			if p = v.Prompt(); p.Step.ID == last {
+				break
+			}
 		}
-		if p.Step.ID == "array_v" {
-			break
-		}
-		text, ok := found[p.Step.ID]
+		require.False(t, p.Done, "the visit to be pictured no longer comes to %s", last)
+		text := found[p.Step.ID]
 		switch p.Step.Kind {
 		case procedure.Confirm:
-			text, ok = p.Step.Good, true
+			text = p.Step.Good
 		case procedure.Act:
-			text, ok = "done", true
+			text = "done"
 		}
-		a := diagnose.Answer{Step: p.Step.ID, Reading: p.Step.Reading, Kind: diagnose.Cannot, Reason: "no instrument"}
-		if ok {
-			a, err = v.Read(p, text)
-			require.NoError(t, err)
-		}
-		a.At = at
-		require.NoError(t, v.Give(a))
+		a, err := v.Read(p, text)
+		require.NoError(t, err, p.Step.ID)
+		give(a)
 	}
 	b.close()
 
