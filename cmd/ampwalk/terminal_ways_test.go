@@ -102,7 +102,10 @@ func TestTerminalSuspended(t *testing.T) {
 	term.tmux("send-keys", "-l", "81")
 	term.waitFor("> 81_")
 	term.keys("C-z")
-	term.waitFor("shell>")
+	term.wait("the shell's prompt after it tells of the job", func(s string) bool {
+		lines := strings.Split(strings.TrimSpace(s), "\n")
+		return len(lines) > 2 && lines[len(lines)-1] == "shell>"
+	})
 	term.enter("fg")
 	term.waitFor("\nLight on the array\n", "> 81_")
 	term.enter("0")
