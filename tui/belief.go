@@ -74,11 +74,7 @@ func change(now, before float64) string {
 // stateLines tells the state of the system in short, broken between clauses so
 // that every line can stand without the next.
 func stateLines(at *site.Site, b *belief.Result, w int) []string {
-	clauses := strings.Split("Now: "+diagnose.StateLine(at, b), "; ")
-	for i := range clauses[:len(clauses)-1] {
-		clauses[i] += ";"
-	}
-	return flow(clauses, " ", w)
+	return flow(strings.Split("Now: "+diagnose.StateLine(at, b), "; "), "; ", w)
 }
 
 // weight puts log10 of a likelihood ratio into words; 1 is ten to one.
