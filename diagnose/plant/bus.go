@@ -107,6 +107,7 @@ const (
 // bracket; f returns its slope too.
 func (b *bus) seek(p *point, m, tol float64, f func() (y, slope float64)) {
 	lo, hi := math.Inf(-1), math.Inf(1)
+	last, before := math.Inf(1), math.Inf(1) // the two values before y
 	for range 100 {
 		b.at(m, p)
 		y, slope := f()
@@ -120,7 +121,10 @@ func (b *bus) seek(p *point, m, tol float64, f func() (y, slope float64)) {
 		}
 		reach := 2 * (1 + math.Abs(m))
 		next := m - min(max(y/slope, -reach), reach)
-		if !(slope > 0) || !(next > lo && next < hi) {
+		// Steps to and fro over the kink at m = 0 may not close in: then halve.
+		stuck := math.Abs(y) > math.Abs(before)/2 && y*last < 0
+		last, before = y, last
+		if !(slope > 0) || !(next > lo && next < hi) || stuck {
 			switch {
 			case math.IsInf(hi, 1):
 				next = m + reach

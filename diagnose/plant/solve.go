@@ -242,21 +242,33 @@ func (s *solver) hold(vc, need, full float64) {
 		v[ModuleV] = pv + pi*a.after
 		return
 	}
-	// A switch that is closed part of the time; a meter shows the mean.
-	duty := need / full
-	on := vc + s.drop + full*s.inner
-	onModule := on + full*a.after
-	if s.site.Controller.Kind == site.Shunt {
-		short := a.current(shortedDrop, 0)
-		v[ArrayA] = duty*full + (1-duty)*short
-		v[ArrayV] = duty*on + (1-duty)*shortedDrop
-		v[ModuleV] = duty*onModule + (1-duty)*(shortedDrop+short*a.after)
-		return
+	// A switch that is closed part of the time; a meter shows the mean. While it
+	// is closed the bus stands above its mean by what the pulse drops over the
+	// fast resistance.
+	fast := s.fast()
+	on, duty := 0.0, 0.0
+	if need > 0 {
+		on = a.current(vc-need*fast+s.drop, s.inner+fast)
+		duty = min(need/on, 1)
 	}
-	v[ArrayA] = need
-	open := a.openVoltage()
-	v[ArrayV] = duty*on + (1-duty)*open
-	v[ModuleV] = duty*onModule + (1-duty)*open
+	onV := vc + (on-need)*fast + s.drop + on*s.inner
+	off, offA := a.openVoltage(), 0.0
+	if s.site.Controller.Kind == site.Shunt {
+		off, offA = shortedDrop, a.current(shortedDrop, 0)
+	}
+	v[ArrayA] = duty*on + (1-duty)*offA
+	v[ArrayV] = duty*onV + (1-duty)*off
+	v[ModuleV] = v[ArrayV] + v[ArrayA]*a.after
+}
+
+// fast is the resistance of the battery side to a pulse [ohm]: the wire and the
+// ohmic part of the cells. The overvoltages follow the mean current only, since
+// the double layer, tens of farads a cell (from memory), carries the pulses.
+func (s *solver) fast() float64 {
+	if s.f.BatteryOpen || s.f.PackOff {
+		return 0
+	}
+	return s.bus.line + s.bus.n*s.bus.cell.ohm
 }
 
 // arrayAlone writes the array's readings when it delivers nothing.
