@@ -22,6 +22,7 @@ const (
 	modesWithin = 16.0
 	modesMost   = 40
 	walksWithin = 9.0
+	alikeWithin = 0.02
 	walksMost   = 16
 	negligible  = 25.0 // nats below the heaviest, then a particle is dropped
 	outside     = 0.1  // of a mode's samples let each choice go anywhere
@@ -192,7 +193,17 @@ func (m *model) prune(modes []*mode) (kept []*mode, alive []int) {
 			return md.lnZ < best-modesWithin && md.hyp != 0 || !near[md.hyp]
 		})
 	}
-	return kept[:min(len(kept), modesMost)], alive
+	// Where a condition does not act, its mode is that of another hypothesis:
+	// one of them draws for both.
+	var apart []*mode
+	for _, md := range kept {
+		if !slices.ContainsFunc(apart, func(have *mode) bool {
+			return math.Abs(have.cost-md.cost) < alikeWithin && have.covers(md)
+		}) {
+			apart = append(apart, md)
+		}
+	}
+	return apart[:min(len(apart), modesMost)], alive
 }
 
 // draw takes the samples of all sources.

@@ -83,7 +83,7 @@ func (m *model) search(k int, e *evaluator) []*mode {
 	best := math.Inf(1)
 	for _, s := range m.starts(&m.hyps[k], e) {
 		md := m.climb(k, s.z, s.choices, s.turned, best+hopeless, e)
-		if md != nil && !slices.ContainsFunc(modes, md.same) {
+		if md != nil && !slices.ContainsFunc(modes, func(have *mode) bool { return have.covers(md) }) {
 			best = min(best, md.cost)
 			modes = append(modes, md)
 		}
@@ -103,7 +103,7 @@ func (m *model) searchUnzeroed(from *mode, e *evaluator) []*mode {
 		z, c := from.z, from.choices
 		c[dUnzeroed-firstChoice] = span{1 - unzeroedShare, 1}
 		z[dUnzeroed], z[dClampZero] = c[dUnzeroed-firstChoice].mid(), 0.8*sign
-		if md := m.climb(from.hyp, z, c, -1, math.Inf(1), e); md != nil && !slices.ContainsFunc(modes, md.same) {
+		if md := m.climb(from.hyp, z, c, -1, math.Inf(1), e); md != nil && !slices.ContainsFunc(modes, func(have *mode) bool { return have.covers(md) }) {
 			modes = append(modes, md)
 		}
 	}
@@ -125,10 +125,13 @@ func compare(a, b float64) int {
 	return 0
 }
 
-// same reports whether two modes are one.
-func (a *mode) same(b *mode) bool {
-	if a.choices != b.choices {
-		return false
+// covers reports whether b is the same point as a with no choice open that a
+// has not.
+func (a *mode) covers(b *mode) bool {
+	for i, s := range b.choices {
+		if s.lo < a.choices[i].lo || s.hi > a.choices[i].hi {
+			return false
+		}
 	}
 	for d := range firstChoice {
 		if math.Abs(a.z[d]-b.z[d]) > 0.25 {
