@@ -213,10 +213,19 @@ func (a *array) maxPower() (v, i float64) {
 	if c.full == 0 {
 		d = &a.dim
 	}
+	var p float64
 	if c.shaded > 0 && c.full > 0 {
-		a.xPeak = a.higherPeak(line)
+		a.xPeak, p = a.higherPeak(line)
 	} else {
-		a.xPeak, _ = a.peak(d.knee(1), math.Inf(-1), a.lit.aboveOpen(), line)
+		a.xPeak, p = a.peak(d.knee(1), math.Inf(-1), a.lit.aboveOpen(), line)
+	}
+	if a.n > 1 {
+		// The others may do better feeding the odd string past its open circuit.
+		if x := a.near(a.classes[1].full * a.lit.knee(1)); x > a.xPeak+d.A {
+			if at, w := a.peak(x, math.Inf(-1), math.Inf(1), line); w > p {
+				a.xPeak = at
+			}
+		}
 	}
 	v, i, _, _ = a.drive(a.xPeak, line)
 	return v, i
@@ -225,13 +234,12 @@ func (a *array) maxPower() (v, i float64) {
 // higherPeak finds the higher of two peaks: one with the shadow's groups at
 // work, one with them bypassed. What each can give at most is plain, so mostly
 // one look is enough.
-func (a *array) higherPeak(line float64) float64 {
+func (a *array) higherPeak(line float64) (x, p float64) {
 	c := &a.classes[0]
 	_, i, _, _ := a.drive(a.xBypass, line)
 	open := a.lit.aboveOpen()
 	mostWorking := i * (c.full + c.shaded) * open
 	mostBypassed := a.vThen * a.shortCurrent(0)
-	var x, p float64
 	working := func() {
 		if at, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, open, line); w > p {
 			x, p = at, w
@@ -251,7 +259,7 @@ func (a *array) higherPeak(line float64) float64 {
 	} else if bypassed(); mostWorking > p {
 		working()
 	}
-	return x
+	return x, p
 }
 
 // peak is the largest power between lo and hi, x being a point near it.
