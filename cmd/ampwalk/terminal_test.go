@@ -146,14 +146,27 @@ func (term *terminal) process() *os.Process {
 // ended waits until the program in the window has ended.
 func (term *terminal) ended() {
 	term.t.Helper()
-	term.wait("the end of the program", func(string) bool { return term.value("pane_dead") == "1" })
+	term.wait("the end of the program", func(string) bool {
+		term.reap()
+		return term.value("pane_dead") == "1"
+	})
 }
 
 // exit waits for the exit code of the program in the window.
 func (term *terminal) exit() string {
 	term.t.Helper()
-	term.wait("the exit code", func(string) bool { return term.value("pane_dead_status") != "" })
+	term.wait("the exit code", func(string) bool {
+		term.reap()
+		return term.value("pane_dead_status") != ""
+	})
 	return term.value("pane_dead_status")
+}
+
+// reap lets tmux look after its children: it misses the end of one now and then
+// (tmux 3.3a), and notes it when another ends.
+func (term *terminal) reap() {
+	term.t.Helper()
+	term.tmux("run-shell", "true")
 }
 
 // value is a variable of the window as tmux knows it.
