@@ -173,11 +173,17 @@ func (d dice) unknowns(s *site.Site, m moment) plant.Unknowns {
 // trial draws a whole trial with the given conditions at work.
 func (d dice) trial(tb testing.TB, s *site.Site, m moment, ids ...condition.ID) *trial {
 	tb.Helper()
+	return d.trialOf(tb, s, d.unknowns(s, m), pick(d, 30.0, 60, 120), ids...)
+}
+
+// trialOf lets the conditions act on a plant of which the rest is known.
+func (d dice) trialOf(tb testing.TB, s *site.Site, u plant.Unknowns, minutes float64, ids ...condition.ID) *trial {
+	tb.Helper()
 	text := siteFile(s)
 	parsed, err := site.Parse("drawn.site.toml", text)
 	require.NoError(tb, err, string(text))
 	require.Equal(tb, s, parsed)
-	tr := &trial{site: s, stc: plant.FitNameplate(s.Array.Module), ids: ids, u: d.unknowns(s, m), minutes: pick(d, 30.0, 60, 120)}
+	tr := &trial{site: s, stc: plant.FitNameplate(s.Array.Module), ids: ids, u: u, minutes: minutes}
 	for _, id := range ids {
 		option := d.IntN(len(condition.Options(id, s)))
 		condition.Disturb(id, s, &tr.u, d.Float64(), d.Float64(), option)
@@ -206,7 +212,8 @@ func siteFile(s *site.Site) []byte {
 	for _, lamp := range c.Lamps {
 		line("\n[[controller.lamp]]\nlabel = %q", lamp.Label)
 		for _, look := range lamp.Looks {
-			line("\n[[controller.lamp.look]]\nlook = %q\nmeans = %q", look.Look, look.Means[0])
+			means := fmt.Sprintf("%q", look.Means) // ["a" "b"]
+			line("\n[[controller.lamp.look]]\nlook = %q\nmeans = %s", look.Look, strings.ReplaceAll(means, `" "`, `", "`))
 			if look.Volts > 0 {
 				line("volts = %g", look.Volts)
 			}

@@ -73,6 +73,7 @@ func (b *bench) pulsed(name string, output bool, duty float64) {
 // TestRefereePulses compares the plant's averaged readings of a controller that
 // holds the battery by switching with a simulation of the switching itself.
 func TestRefereePulses(t *testing.T) {
+	ngspice(t)
 	benches := pulsing(t)
 	duty := seekDuty(t, benches)
 	compared, far := 0, 0

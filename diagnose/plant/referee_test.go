@@ -16,12 +16,14 @@ import (
 	"ampwalk/diagnose/site"
 )
 
-// refereed are the readings that a circuit decides.
-var refereed = []struct {
+type refereedReading struct {
 	index plant.Index
 	name  string
 	amps  bool
-}{
+}
+
+// refereed are the readings that a circuit decides.
+var refereed = []refereedReading{
 	{plant.ArrayV, "array_v", false}, {plant.ModuleV, "module_v", false}, {plant.ArrayA, "array_a", true},
 	{plant.BatteryV, "battery_v", false}, {plant.PostV, "post_v", false}, {plant.BatteryA, "battery_a", true},
 	{plant.LoadV, "load_v", false}, {plant.LoadA, "load_a", true}, {plant.LoadEndV, "load_end_v", false},
@@ -65,6 +67,7 @@ func drawTrials(tb testing.TB, seed uint64, n int) []*trial {
 }
 
 func TestReferee(t *testing.T) {
+	ngspice(t)
 	trials := drawTrials(t, 1, 900)
 	verdicts := judge(t, trials)
 	compared, far, unexplained := 0, 0, 0
