@@ -40,6 +40,7 @@ type array struct {
 	vThen   float64 // its voltage
 
 	xOpen float64 // at open circuit, NaN until asked for
+	vOpen float64 // and the voltage there
 	xPeak float64 // at the maximum power point
 	// The last inner solutions, to start the next ones from.
 	litLast float64 // diode voltage of lit groups beside shaded ones
@@ -119,10 +120,11 @@ func (a *array) near(v float64) float64 {
 	}
 }
 
-// seek finds x where f, rising in x, is zero, by Newton's steps. Once the zero
-// is between two points, a step that leaves them or does not shrink (to and fro
-// over the kink where bypass diodes take over) gives way to halving.
-func seek(x float64, f func(x float64) (y, slope float64)) float64 {
+// seek finds where f, rising, is zero, by Newton's steps; the zero lies a small
+// step beyond the last x that f was asked for. Once it is between two points, a
+// step that leaves them or does not shrink (to and fro over the kink where
+// bypass diodes take over) gives way to halving.
+func seek(x float64, f func(x float64) (y, slope float64)) (step float64) {
 	lo, hi := math.Inf(-1), math.Inf(1)
 	last := math.Inf(1)
 	for range 200 {
@@ -132,36 +134,42 @@ func seek(x float64, f func(x float64) (y, slope float64)) float64 {
 		} else {
 			lo = x
 		}
-		next := x - y/slope
-		if !(next >= lo && next <= hi) || math.Abs(next-x) > last/2 && !math.IsInf(hi-lo, 1) {
-			next = (lo + hi) / 2
+		step = -y / slope
+		if !(x+step >= lo && x+step <= hi) || math.Abs(step) > last/2 && !math.IsInf(hi-lo, 1) {
+			step = (lo+hi)/2 - x
 		}
-		last = math.Abs(next - x)
-		// Newton's next error is of the order of this step squared.
-		if x = next; last < 1e-9*(1+math.Abs(x)) {
+		// What is left after the step is of the order of its square.
+		if last = math.Abs(step); last < 1e-6*(1+math.Abs(x)) {
 			break
 		}
+		x += step
 	}
-	return x
+	return step
 }
 
 // open finds the open-circuit point.
-func (a *array) open() float64 {
+func (a *array) open() {
 	if !math.IsNaN(a.xOpen) {
-		return a.xOpen
+		return
 	}
 	d := &a.lit
 	if a.classes[0].shaded > 0 && a.n == 1 { // else the other strings feed it
 		d = &a.dim
 	}
 	a.xOpen = d.atCurrent(0, 0)
-	if a.n > 1 || a.leak > 0 {
-		a.xOpen = seek(a.xOpen, func(x float64) (float64, float64) {
-			_, i, _, di := a.drive(x, 0)
-			return -i, -di
-		})
+	if a.n == 1 && a.leak == 0 {
+		a.vOpen, _, _, _ = a.drive(a.xOpen, 0)
+		return
 	}
-	return a.xOpen
+	var dv float64
+	step := seek(a.xOpen, func(x float64) (float64, float64) {
+		var i, di float64
+		a.vOpen, i, dv, di = a.drive(x, 0)
+		a.xOpen = x
+		return -i, -di
+	})
+	a.xOpen += step
+	a.vOpen += step * dv
 }
 
 // openVoltage is the voltage at which no current leaves the modules.
@@ -169,23 +177,24 @@ func (a *array) openVoltage() float64 {
 	if a.n == 0 {
 		return 0
 	}
-	v, _, _, _ := a.drive(a.open(), 0)
-	return v
+	a.open()
+	return a.vOpen
 }
 
 // current is the current at voltage v across terminals reached over extra
 // [ohm] beyond the cable; it may be negative.
-func (a *array) current(v, extra float64) float64 {
+func (a *array) current(v, extra float64) (i float64) {
 	line := a.before + a.after + extra
 	if a.n == 0 {
 		return -a.leak * v / (1 + a.leak*line)
 	}
-	x := seek(a.near(v+line*a.shortCurrent(v)), func(x float64) (float64, float64) {
-		t, _, dt, _ := a.drive(x, line)
+	var di float64
+	step := seek(a.near(v+line*a.shortCurrent(v)), func(x float64) (float64, float64) {
+		var t, dt float64
+		t, i, dt, di = a.drive(x, line)
 		return t - v, dt
 	})
-	_, i, _, _ := a.drive(x, line)
-	return i
+	return i + step*di
 }
 
 // shortCurrent is roughly the current that the light drives at the modules'
@@ -213,19 +222,10 @@ func (a *array) maxPower() (v, i float64) {
 	if c.full == 0 {
 		d = &a.dim
 	}
-	var p float64
 	if c.shaded > 0 && c.full > 0 {
-		a.xPeak, p = a.higherPeak(line)
+		a.xPeak = a.higherPeak(line)
 	} else {
-		a.xPeak, p = a.peak(d.knee(1), math.Inf(-1), a.lit.aboveOpen(), line)
-	}
-	if a.n > 1 {
-		// The others may do better feeding the odd string past its open circuit.
-		if x := a.near(a.classes[1].full * a.lit.knee(1)); x > a.xPeak+d.A {
-			if at, w := a.peak(x, math.Inf(-1), math.Inf(1), line); w > p {
-				a.xPeak = at
-			}
-		}
+		a.xPeak, _ = a.lastPeak(d.knee(1), math.Inf(-1), line)
 	}
 	v, i, _, _ = a.drive(a.xPeak, line)
 	return v, i
@@ -234,14 +234,14 @@ func (a *array) maxPower() (v, i float64) {
 // higherPeak finds the higher of two peaks: one with the shadow's groups at
 // work, one with them bypassed. What each can give at most is plain, so mostly
 // one look is enough.
-func (a *array) higherPeak(line float64) (x, p float64) {
+func (a *array) higherPeak(line float64) float64 {
 	c := &a.classes[0]
 	_, i, _, _ := a.drive(a.xBypass, line)
-	open := a.lit.aboveOpen()
-	mostWorking := i * (c.full + c.shaded) * open
+	mostWorking := i * (c.full + c.shaded) * a.lit.aboveOpen()
 	mostBypassed := a.vThen * a.shortCurrent(0)
+	x, p := a.xBypass, 0.0
 	working := func() {
-		if at, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, open, line); w > p {
+		if at, w := a.lastPeak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, line); w > p {
 			x, p = at, w
 		}
 	}
@@ -251,7 +251,6 @@ func (a *array) higherPeak(line float64) (x, p float64) {
 			x, p = at, w
 		}
 	}
-	x = a.xBypass
 	if mostWorking > mostBypassed {
 		if working(); mostBypassed > p {
 			bypassed()
@@ -259,17 +258,33 @@ func (a *array) higherPeak(line float64) (x, p float64) {
 	} else if bypassed(); mostWorking > p {
 		working()
 	}
-	return x, p
+	return x
 }
 
-// peak is the largest power between lo and hi, x being a point near it.
+// lastPeak is the peak above floor, x being near it. Beside an odd string there
+// may be a second one, where the others feed it past its open circuit.
+func (a *array) lastPeak(x, floor, line float64) (at, p float64) {
+	at, p = a.peak(x, floor, a.lit.aboveOpen(), line)
+	if a.n > 1 {
+		beyond := at + a.lit.A/8
+		if x := a.near(a.classes[1].full * a.lit.knee(1)); x > beyond {
+			if fed, w := a.peak(x, beyond, math.Inf(1), line); w > p {
+				return fed, w
+			}
+		}
+	}
+	return at, p
+}
+
+// peak is the largest power from floor to top, x being a point near it.
 //
 // There −di/i = dv/v. The log of the two sides' ratio is nearly straight in x,
 // since the current falls exponentially: secant steps, kept in a bracket.
-func (a *array) peak(x, lo, hi, line float64) (at, p float64) {
-	if !(x > lo && x < hi) {
-		x = hi
+func (a *array) peak(x, floor, top, line float64) (at, p float64) {
+	if !(x > floor && x < top) {
+		x = top
 	}
+	lo, hi := floor, top
 	reach := a.lit.A
 	last, gLast := math.NaN(), 0.0
 	for range 60 {
@@ -279,6 +294,9 @@ func (a *array) peak(x, lo, hi, line float64) (at, p float64) {
 		g := math.Copysign(math.Inf(1), v)
 		if p > 0 {
 			g = math.Log(-di * v / (i * dv))
+		}
+		if g > 0 && x == floor || g < 0 && x == top {
+			return x, p
 		}
 		if g > 0 {
 			hi = x
@@ -290,11 +308,16 @@ func (a *array) peak(x, lo, hi, line float64) (at, p float64) {
 			slope = (g - gLast) / (x - last)
 		}
 		next := x - g/slope
-		if !(next > lo && next < hi) {
-			if next = (lo + hi) / 2; math.IsInf(next, 0) {
-				next = x - reach
-				reach *= 2
-			}
+		switch {
+		case math.IsInf(g, 1) && math.IsInf(lo, -1):
+			next = x - reach
+			reach *= 2
+		case next <= lo && lo == floor && !math.IsInf(g, 0):
+			next = floor
+		case next >= hi && hi == top && !math.IsInf(g, 0):
+			next = top
+		case !(next > lo && next < hi):
+			next = (lo + hi) / 2
 		}
 		if math.Abs(next-x) < 1e-7*a.lit.A {
 			return x, p
@@ -312,7 +335,8 @@ func (a *array) peak(x, lo, hi, line float64) (at, p float64) {
 // back. maxPower must have been called.
 func (a *array) beyondPeak(p float64) (v, i float64) {
 	line := a.before + a.after
-	lo, hi := a.xPeak, a.open()
+	a.open()
+	lo, hi := a.xPeak, a.xOpen
 	x := hi
 	for range 100 {
 		var dv, di float64
@@ -328,10 +352,9 @@ func (a *array) beyondPeak(p float64) (v, i float64) {
 			next = (lo + hi) / 2
 		}
 		step := next - x
-		if x = next; math.Abs(step) < 1e-8*(1+math.Abs(x)) {
-			break
+		if x = next; math.Abs(step) < 1e-6*(1+math.Abs(x)) {
+			return v + step*dv, i + step*di
 		}
 	}
-	v, i, _, _ = a.drive(x, line)
 	return v, i
 }

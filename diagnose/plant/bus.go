@@ -141,9 +141,16 @@ func (b *bus) seek(p *point, m, tol float64, f func() (y, slope float64)) {
 	}
 }
 
+// stiffness is what an error of the current is counted times: next to full a
+// battery answers a nanoampere with microvolts.
+func (p *point) stiffness() float64 { return max(1, p.dvc/p.dnet) }
+
 // balanceAt finds where the bus takes exactly i [A].
 func (b *bus) balanceAt(p *point, i float64) {
-	b.seek(p, i-b.own, currentTol, func() (float64, float64) { return p.net - i, p.dnet })
+	b.seek(p, i-b.own, currentTol, func() (float64, float64) {
+		k := p.stiffness()
+		return k * (p.net - i), k * p.dnet
+	})
 }
 
 // holdAt finds where the bus stands at v [V].
@@ -159,7 +166,8 @@ func (b *bus) holdAt(p *point, v float64) {
 func (b *bus) feedAt(p *point, w float64) {
 	b.seek(p, w/(b.n*b.cell.emf), currentTol, func() (float64, float64) {
 		v := max(p.vc, 1)
-		return p.net - w/v, p.dnet + w/(v*v)*p.dvc
+		k := p.stiffness()
+		return k * (p.net - w/v), k * (p.dnet + w/(v*v)*p.dvc)
 	})
 }
 
@@ -174,8 +182,7 @@ func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 	for range 30 {
 		v, i, dv, di := a.drive(x, line)
 		f1, f2 := v-p.vc-drop, i-p.net
-		// Next to full a battery answers a nanoampere with microvolts.
-		if math.Abs(f1) < voltageTol && math.Abs(f2) < min(currentTol, voltageTol*p.dnet/p.dvc) {
+		if math.Abs(f1) < voltageTol && math.Abs(f2)*p.stiffness() < currentTol {
 			return i
 		}
 		det := -dv*p.dnet + p.dvc*di
@@ -187,13 +194,15 @@ func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 		b.at(m, p)
 	}
 	// To and fro over a kink: one inside the other, each in a bracket.
-	meet := func(x float64) (float64, float64) {
-		var v, dv, di float64
+	var di float64
+	step := seek(a.near(b.n*b.cell.emf+drop), func(x float64) (float64, float64) {
+		var v, dv float64
 		v, i, dv, di = a.drive(x, line)
 		b.balanceAt(p, i)
 		return v - p.vc - drop, dv - p.dvc/p.dnet*di
-	}
-	meet(seek(a.near(b.n*b.cell.emf+drop), meet))
+	})
+	i += step * di
+	b.balanceAt(p, i)
 	return i
 }
 
