@@ -67,11 +67,7 @@ func (sit situation) check(t *testing.T, summary string) {
 	words := strings.Join(strings.Fields(summary), " ")
 	_, found, _ := strings.Cut(words, "WHAT WAS FOUND ")
 	found, _, _ = strings.Cut(found, " STATE OF THE SYSTEM")
-	_, likely, undecided := strings.Cut(found, "The most likely: ")
-	if !undecided {
-		likely = strings.TrimSpace(found)
-	}
-	assert.True(t, strings.HasPrefix(likely, condition.Of(sit.fault).Title+" ("), found)
+	assert.Contains(t, found, condition.Of(sit.fault).Title)
 	for _, s := range sit.says {
 		assert.Contains(t, words, s, summary)
 	}
