@@ -68,6 +68,9 @@ func (sit situation) check(t *testing.T, summary string) {
 	_, found, _ := strings.Cut(words, "WHAT WAS FOUND ")
 	found, _, _ = strings.Cut(found, " STATE OF THE SYSTEM")
 	assert.Contains(t, found, condition.Of(sit.fault).Title)
+	if sit.fault != condition.Sound { // a fault that acts leads, for sure
+		assert.True(t, strings.HasPrefix(strings.TrimSpace(found), condition.Of(sit.fault).Title+" ("), found)
+	}
 	for _, s := range sit.says {
 		assert.Contains(t, words, s, summary)
 	}
