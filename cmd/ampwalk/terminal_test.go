@@ -63,7 +63,9 @@ func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...s
 func (term *terminal) tmux(args ...string) string {
 	term.t.Helper()
 	c := exec.Command("tmux", append([]string{"-S", term.server}, args...)...)
-	c.Env = append(os.Environ(), "TMUX=", "LC_ALL=C.UTF-8", "SHELL=/bin/sh")
+	// A user's terminal, whatever runs the tests: NO_COLOR, CI and the like
+	// change what the program draws.
+	c.Env = []string{"PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "LC_ALL=C.UTF-8", "SHELL=/bin/sh"}
 	out, err := c.CombinedOutput()
 	require.NoError(term.t, err, "tmux %q: %s", args, out)
 	return string(out)
