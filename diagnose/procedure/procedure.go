@@ -109,7 +109,7 @@ type Step struct {
 
 // Points of the wiring drawing that Red, Black and Clamp name.
 var Points = []string{
-	"module+", "module-", "array+", "array-", "controller-battery+", "controller-battery-",
+	"module+", "module-", "array-side+", "array-side-", "array+", "array-", "controller-battery+", "controller-battery-",
 	"post+", "post-", "load+", "load-", "load-end+", "load-end-", "block+", "block-",
 	"array-wire", "battery-wire", "load-wire",
 }

@@ -1,0 +1,149 @@
+package wiring_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/site"
+	"ampwalk/tui/wiring"
+)
+
+func text(lines []wiring.Line) string {
+	var b strings.Builder
+	for _, l := range lines {
+		for _, sp := range l {
+			b.WriteString(sp.Text)
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
+}
+
+// direct is the demo site with its loads wired to a battery of two blocks and
+// four strings of three modules.
+func direct() *site.Site {
+	s := site.Demo()
+	s.Controller.LoadOutput = false
+	s.Battery.Blocks = 2
+	s.Array.Strings, s.Array.Series = 4, 3
+	return s
+}
+
+func TestDraw(t *testing.T) {
+	looks := map[string]string{"array lamp": "lit", "battery lamp": "two bars"}
+	tests := []struct {
+		name string
+		view wiring.View
+	}{
+		{"probes at the array terminals", wiring.View{Site: site.Demo(), Red: "array+", Black: "array-", Looks: looks}},
+		{"array off, probes on its side", wiring.View{Site: site.Demo(), Red: "array-side+", Black: "array-side-", Open: wiring.Open{Array: true}}},
+		{"array shorted, loads off, clamp", wiring.View{Site: site.Demo(), Clamp: "array-wire", Open: wiring.Open{Array: true, Shorted: true, Loads: true}}},
+		{"lamp asked", wiring.View{Site: site.Demo(), Lamp: "load lamp", Looks: looks}},
+		{"direct loads, one block", wiring.View{Site: direct(), Red: "block+", Black: "block-"}},
+		{"direct loads, clamp at the post", wiring.View{Site: direct(), Clamp: "battery-wire"}},
+		{"direct loads, battery off", wiring.View{Site: direct(), Red: "load-end+", Black: "load-end-", Open: wiring.Open{Battery: true}}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			golden.RequireEqual(t, []byte(text(wiring.Draw(tt.view, 80, 8, true))+"\n"+
+				text(wiring.Draw(tt.view, 58, 16, true))+"\n"+text(wiring.Draw(tt.view, 58, 16, false))))
+		})
+	}
+}
+
+// anySite is a site of any make that the drawing may meet.
+func anySite(t *rapid.T) *site.Site {
+	s := site.Demo()
+	s.NominalV = rapid.SampledFrom([]float64{12, 24, 48}).Draw(t, "volts")
+	s.Array.Series, s.Array.Strings = rapid.IntRange(1, 12).Draw(t, "series"), rapid.IntRange(1, 40).Draw(t, "strings")
+	s.Array.FuseA = rapid.SampledFrom([]float64{0, 7.5, 10, 250}).Draw(t, "array fuse")
+	s.Battery.FuseA = rapid.SampledFrom([]float64{0, 20, 250}).Draw(t, "battery fuse")
+	s.LoadWiring.FuseA = rapid.SampledFrom([]float64{0, 5, 100}).Draw(t, "load fuse")
+	s.Battery.Blocks = rapid.IntRange(1, 24).Draw(t, "blocks")
+	s.Battery.CapacityAh = rapid.Float64Range(7, 3000).Draw(t, "capacity")
+	s.Controller.LoadOutput = rapid.Bool().Draw(t, "load output")
+	s.Controller.Kind = rapid.SampledFrom([]site.Kind{site.Series, site.Shunt, site.MPPT}).Draw(t, "kind")
+	return s
+}
+
+// Every point that a step may name has its place in every drawing that fits, in
+// the window that it was given, and without other signs than were asked for.
+func TestDrawAnything(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := wiring.View{Site: anySite(t)}
+		point := rapid.SampledFrom(procedure.Points).Draw(t, "point")
+		probes := strings.HasSuffix(point, "+") || strings.HasSuffix(point, "-")
+		if !v.Site.Controller.LoadOutput && (point == "load+" || point == "load-") {
+			t.Skip("this site has no load terminals")
+		}
+		if probes {
+			v.Red, v.Black = strings.TrimRight(point, "+-")+"+", strings.TrimRight(point, "+-")+"-"
+		} else {
+			v.Clamp = point
+		}
+		v.Open = wiring.Open{Array: rapid.Bool().Draw(t, "array"), Shorted: rapid.Bool().Draw(t, "shorted"),
+			Battery: rapid.Bool().Draw(t, "battery"), Loads: rapid.Bool().Draw(t, "loads")}
+		w, h, boxes := rapid.IntRange(1, 200).Draw(t, "columns"), rapid.IntRange(1, 30).Draw(t, "rows"), rapid.Bool().Draw(t, "boxes")
+		lines := wiring.Draw(v, w, h, boxes)
+		if lines == nil {
+			if w >= 58 && h >= 12 {
+				t.Fatalf("no drawing in %d x %d", w, h)
+			}
+			return
+		}
+		if len(lines) > h {
+			t.Fatalf("%d rows of %d", len(lines), h)
+		}
+		drawing := text(lines)
+		for line := range strings.SplitSeq(drawing, "\n") {
+			if ansi.StringWidth(line) > w {
+				t.Fatalf("%d columns of %d:\n%s", ansi.StringWidth(line), w, drawing)
+			}
+		}
+		roles := map[wiring.Role]bool{}
+		for _, l := range lines[:min(len(lines), 12)] {
+			for _, sp := range l {
+				if sp.Text == "(R)" || sp.Text == "(B)" || sp.Text == "(C)" {
+					roles[sp.Role] = true
+				}
+			}
+		}
+		if probes != (roles[wiring.Red] && roles[wiring.Black]) || probes == roles[wiring.Clamp] {
+			t.Fatalf("%s is not marked:\n%s", point, drawing)
+		}
+		if v.Open.Array != strings.Contains(drawing, "o/ o") {
+			t.Fatalf("the array's switch is not drawn as it is:\n%s", drawing)
+		}
+		if !boxes && strings.ContainsFunc(drawing, func(r rune) bool { return r > 126 }) {
+			t.Fatalf("not ASCII:\n%s", drawing)
+		}
+	})
+}
+
+// At the design width the drawing is the wide one, as low as the visit screen
+// needs it, for a site of two blocks and two strings too.
+func TestDrawLow(t *testing.T) {
+	for _, s := range []*site.Site{site.Demo(), direct()} {
+		lines := wiring.Draw(wiring.View{Site: s, Clamp: "array-wire"}, 80, 7, true)
+		require.Len(t, lines, 7, s.Controller.LoadOutput)
+		assert.Contains(t, text(lines), "controller")
+	}
+}
+
+// Labels of a file may hold anything; none of it reaches the terminal raw.
+func TestDrawCleansLabels(t *testing.T) {
+	s := site.Demo()
+	s.Controller.Lamps[0].Label = "sun\x1b[31m\n空"
+	got := text(wiring.Draw(wiring.View{Site: s}, 80, 12, true))
+	assert.NotContains(t, got, "\x1b")
+	assert.Contains(t, got, "空")
+	fmt.Fprintln(t.Output(), got)
+}
