@@ -25,6 +25,9 @@ type Result struct {
 	Gains      []Gain                // readings not yet taken, most informative first
 	Expect     map[reading.Key]Range // what each number would show now by the belief without that reading itself
 	Evidence   []Evidence            // per taken reading, strongest first
+
+	Shown map[reading.Key][]Showing // what each number would show under the leading conditions, most probable first
+	Array *Curve                    // nil where there is no light to speak of
 }
 
 // Leader is the most probable entry of Conditions.

@@ -12,6 +12,7 @@ import (
 // reading says.
 func (m *model) explain(ps []particle, r *Result) {
 	leader, runner := m.contenders(ps)
+	ids, hyps := m.alone(ps, r.Conditions)
 	for _, spec := range reading.Specs {
 		if spec.Form != reading.Number || m.set.Has(spec.Key) {
 			continue
@@ -21,6 +22,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		}
 		o := m.ask(spec)
 		r.Expect[spec.Key] = m.predictive(&o, ps, nil, -1)
+		r.Shown[spec.Key] = m.showings(&o, ps, nil, ids, hyps)
 	}
 	sound := m.ifSound()
 	left := make([]float64, len(ps))
@@ -42,6 +44,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		ev.Expected = m.predictive(o, ps, left, -1)
 		ev.Sound = sound(o)
 		r.Expect[o.key] = ev.Expected
+		r.Shown[o.key] = m.showings(o, ps, left, ids, hyps)
 		r.Evidence = append(r.Evidence, ev)
 	}
 	e := evaluator{m: m}
