@@ -72,7 +72,8 @@ type Answer struct {
 	List    []float64   `json:"list,omitempty"`
 	Labels  []string    `json:"labels,omitempty"` // for choose
 	Doubted bool        `json:"doubted,omitempty"`
-	Reason  string      `json:"reason,omitempty"` // for cannot and stop; the text of a note
+	Repeats bool        `json:"repeats,omitempty"` // taken once more; the value before it stays beside it
+	Reason  string      `json:"reason,omitempty"`  // for cannot and stop; the text of a note
 	At      time.Time   `json:"at"`
 }
 

@@ -1,0 +1,32 @@
+package diagnose
+
+import "strings"
+
+// Takes are the values of a step that stand beside one another: its standing
+// answer last, before it those that it repeats. A correction takes the place of
+// all before it; nil where the step has no answer. The belief goes by the last:
+// the plant may have changed since the others, and the same hand and instrument
+// err alike.
+func (v *Visit) Takes(step string) []Answer {
+	var list []Answer
+	for _, a := range v.history {
+		switch {
+		case a.Step != step || a.Kind == Note:
+		case a.Repeats:
+			list = append(list, a)
+		default:
+			list = []Answer{a}
+		}
+	}
+	return list
+}
+
+// TakesText is what was answered to a step in words, "12.20 V, then 12.40 V"
+// where it was taken more than once.
+func TakesText(takes []Answer) string {
+	texts := make([]string, len(takes))
+	for i, a := range takes {
+		texts[i] = a.Text()
+	}
+	return strings.Join(texts, ", then ")
+}
