@@ -3,6 +3,7 @@ package tui
 import (
 	"strings"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/quantity"
 )
 
@@ -21,7 +22,7 @@ func givens(v visit) []given {
 		if p, ok := v.PromptFor(a.Step); ok {
 			title = p.Step.Title
 		}
-		list = append(list, given{step: a.Step, title: title, text: a.Text()})
+		list = append(list, given{step: a.Step, title: title, text: diagnose.TakesText(v.Takes(a.Step))})
 	}
 	return list
 }

@@ -20,13 +20,13 @@ const narrow = 56
 
 // bars draws the leading n conditions as bars with their percentages and the
 // change from before, nil at first; in a narrow column each below its name.
-func bars(st styles, now, before *belief.Result, n, w int) []string {
+func bars(e env, now, before *belief.Result, n, w int) []string {
 	leading := diagnose.Leading(now, before, n, leastShown)
 	const figures = len("  100 % (+100)")
 	if w < narrow {
 		var lines []string
 		for _, c := range leading {
-			lines = append(lines, cut(c.Title, w), "  "+bar(st, c, w-figures-2))
+			lines = append(lines, cut(c.Title, w), "  "+bar(e, c, w-figures-2))
 		}
 		return lines
 	}
@@ -38,15 +38,15 @@ func bars(st styles, now, before *belief.Result, n, w int) []string {
 	nameW = min(nameW, w-barW-figures-2)
 	var lines []string
 	for _, c := range leading {
-		lines = append(lines, pad(cut(c.Title, nameW), nameW)+"  "+bar(st, c, barW))
+		lines = append(lines, pad(cut(c.Title, nameW), nameW)+"  "+bar(e, c, barW))
 	}
 	return lines
 }
 
 // bar is the bar of w columns of one condition, with its figures.
-func bar(st styles, c diagnose.Standing, w int) string {
+func bar(e env, c diagnose.Standing, w int) string {
 	filled := int(math.Round(c.P * float64(w)))
-	return st.bar.Render(strings.Repeat("#", filled)) + strings.Repeat(".", w-filled) +
+	return e.st.bar.Render(strings.Repeat(e.signs.filled(), filled)) + strings.Repeat(e.signs.empty(), w-filled) +
 		fmt.Sprintf(" %5s", percent(c.P)) + change(c.P, c.P-c.Change)
 }
 

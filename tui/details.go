@@ -44,6 +44,9 @@ func (s detailsScreen) lines(e env) []string {
 	for _, b := range v.tell(e, e.w) {
 		lines = append(lines, b.lines...)
 	}
+	lines = append(lines, "")
+	lines = append(lines, v.drawing(e, e.w, tallest)...)
+	lines = append(lines, "")
 	step := v.prompt.Step
 	lines = append(lines, labelled(e.st.label, "Who", labelW, step.Who, e.w)...)
 	if step.Minutes > 0 {
@@ -54,7 +57,7 @@ func (s detailsScreen) lines(e env) []string {
 		return lines
 	}
 	lines = append(lines, "", e.st.label.Render("What it can be"))
-	lines = append(lines, bars(e.st, b, v.v.Before(), 8, e.w)...)
+	lines = append(lines, bars(e, b, v.v.Before(), 8, e.w)...)
 	lines = append(lines, "", e.st.label.Render("The system now"))
 	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
 		lines = append(lines, wrap(t, e.w)...)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/muesli/termenv"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
@@ -28,6 +29,7 @@ var noon = time.Date(2026, 11, 20, 12, 0, 0, 0, time.UTC)
 type script struct {
 	steps          []diagnose.Prompt
 	answers, notes []diagnose.Answer
+	takes          map[string][]diagnose.Answer
 	latest, before *belief.Result
 	seq            int
 	stopped        bool
@@ -64,12 +66,13 @@ func (v *script) Learn(seq int, r *belief.Result) bool {
 	return true
 }
 
-func (v *script) Belief() *belief.Result          { return v.latest }
-func (v *script) Before() *belief.Result          { return v.before }
-func (v *script) Answers() []diagnose.Answer      { return slices.Clone(v.answers) }
-func (v *script) Notes() []diagnose.Answer        { return slices.Clone(v.notes) }
-func (v *script) State() procedure.State          { return v.state }
-func (v *script) Procedure() *procedure.Procedure { return procedure.For(site.Demo()) }
+func (v *script) Belief() *belief.Result              { return v.latest }
+func (v *script) Before() *belief.Result              { return v.before }
+func (v *script) Answers() []diagnose.Answer          { return slices.Clone(v.answers) }
+func (v *script) Takes(step string) []diagnose.Answer { return v.takes[step] }
+func (v *script) Notes() []diagnose.Answer            { return slices.Clone(v.notes) }
+func (v *script) State() procedure.State              { return v.state }
+func (v *script) Procedure() *procedure.Procedure     { return procedure.For(site.Demo()) }
 
 func (v *script) Prompt() diagnose.Prompt {
 	for _, p := range v.steps {
@@ -158,6 +161,10 @@ func (v *script) Give(a diagnose.Answer) error {
 	}
 	v.seq++
 	v.before = v.latest
+	if !a.Repeats {
+		delete(v.takes, a.Step)
+	}
+	v.takes[a.Step] = append(v.takes[a.Step], a)
 	v.stopped = v.stopped || a.Kind == diagnose.Stop
 	if i := v.index(a.Step); i >= 0 {
 		v.answers[i] = a
@@ -173,7 +180,7 @@ func newScript() *script {
 		s, _ := reading.SpecOf(k)
 		return s
 	}
-	return &script{steps: []diagnose.Prompt{
+	return &script{takes: map[string][]diagnose.Answer{}, steps: []diagnose.Prompt{
 		{Step: procedure.Step{ID: "people", Rung: procedure.Prepare, Kind: procedure.Confirm, Title: "People",
 			Purpose: "Somebody must be able to help you.", Do: "Look around you. Is an adult within call?"}, Hint: "yes or no"},
 		{Step: procedure.Step{ID: "sky", Rung: procedure.Look, Kind: procedure.Take, Reading: reading.Sky, Title: "Sky",
@@ -247,6 +254,7 @@ func options() Options {
 			return nil, "", errors.New("another program has it open")
 		},
 		Infer: func(belief.Input) (*belief.Result, error) { return believing(0.61), nil },
+		Signs: Boxes,
 		Now:   func() time.Time { return noon },
 	}
 }
@@ -268,7 +276,7 @@ type driver struct {
 }
 
 func drive(s screen, opt Options) *driver {
-	m := newModel(opt, plainStyles())
+	m := newModel(opt, rendererIn(termenv.Ascii))
 	if s != nil {
 		m.screen = s
 	}

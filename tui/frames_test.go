@@ -19,13 +19,13 @@ import (
 	"ampwalk/diagnose/site"
 )
 
-func plainStyles() styles { return stylesIn(termenv.Ascii) }
-
-func stylesIn(p termenv.Profile) styles {
+func rendererIn(p termenv.Profile) *lipgloss.Renderer {
 	r := lipgloss.NewRenderer(io.Discard)
 	r.SetColorProfile(p)
-	return newStyles(r)
+	return r
 }
+
+func stylesIn(p termenv.Profile) styles { return newStyles(rendererIn(p), ordinary) }
 
 // sizes are the sizes the screens are designed for.
 var sizes = []struct{ w, h int }{{60, 20}, {80, 24}, {140, 45}}

@@ -38,7 +38,8 @@ func (s historyScreen) view(e env) []string {
 	if len(s.menu.items) == 0 {
 		return append(head, "None yet.")
 	}
-	lines := answerLines(s.visit().answers, e.w-2)
+	v := s.visit()
+	lines := answerLines(v.answers, e.w-2)
 	for i := range lines {
 		if i == s.menu.at {
 			lines[i] = e.st.title.Render("> " + lines[i])
@@ -46,11 +47,29 @@ func (s historyScreen) view(e env) []string {
 		}
 		lines[i] = "  " + lines[i]
 	}
-	return append(head, around(lines, s.menu.at, e.h-len(head))...)
+	notes := noteLines(e, v)
+	room := max(5, e.h-len(head)-len(notes))
+	return append(append(head, around(lines, s.menu.at, room)...), notes...)
+}
+
+// noteLines are the notes with the titles of their steps.
+func noteLines(e env, v visitScreen) []string {
+	var lines []string
+	for _, n := range v.v.Notes() {
+		title := n.Step
+		if s, ok := v.v.Procedure().Step(n.Step); ok {
+			title = s.Title
+		}
+		lines = append(lines, labelled(e.st.quiet, "  ", 2, title+": "+n.Text(), e.w)...)
+	}
+	if len(lines) == 0 {
+		return nil
+	}
+	return append([]string{"", e.st.label.Render("Notes")}, lines...)
 }
 
 func (historyScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "show it again and change it"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "change it or take it again"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
 }
 
 // answerLines is one line per answer, the titles set to one width.

@@ -9,9 +9,9 @@ type keyMap struct {
 
 	Arrows key.Binding // named in the help line only
 
-	Help, Leave, Quit, Suspend key.Binding
+	Help, Leave, Quit, Suspend, Sun key.Binding
 
-	Cannot, Note, Why, Answers, More, Stop, Write key.Binding
+	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write key.Binding
 }
 
 var keys = keyMap{
@@ -37,7 +37,10 @@ var keys = keyMap{
 	Answers:  bind("f5", "answers so far", "f5"),
 	More:     bind("f6", "all about this step", "f6"),
 	Stop:     bind("f8", "stop now, put back", "f8"),
+	Repeat:   bind("f7", "take a reading once more, both values kept", "f7"),
+	Wiring:   bind("f9", "the wiring drawing, large", "f9"),
 	Write:    bind("f7", "write it to a file", "f7"),
+	Sun:      bind("f12", "black on white for bright sun, and back; it is remembered", "f12"),
 }
 
 func bind(name, does string, on ...string) key.Binding {

@@ -6,6 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/help"
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose"
@@ -26,15 +27,20 @@ const (
 // model is the root: the size of the window, the screen shown, and the
 // visit that was opened.
 type model struct {
-	w, h   int
-	st     styles
-	opt    *Options
-	screen screen
-	visit  *diagnose.Visit // the one that was opened, nil if none
+	w, h     int
+	renderer *lipgloss.Renderer
+	theme    theme
+	st       styles
+	opt      *Options
+	screen   screen
+	visit    *diagnose.Visit // the one that was opened, nil if none
+	said     string          // in place of the help line until the next key
+	byLine   bool
 }
 
-func newModel(opt Options, st styles) model {
-	m := model{w: firstW, h: firstH, st: st, opt: &opt, screen: newStart(&opt)}
+func newModel(opt Options, r *lipgloss.Renderer) model {
+	m := model{w: firstW, h: firstH, renderer: r, theme: theme(opt.Sunlight), opt: &opt, screen: newStart(&opt)}
+	m.st = newStyles(r, m.theme)
 	if opt.Visit != nil {
 		m.visit = opt.Visit
 		m.screen = newVisit(opt.Visit, func() string { return opt.Summary(opt.Visit) }, "")
@@ -61,7 +67,7 @@ func (m model) Init() tea.Cmd {
 	return nil
 }
 
-func (m model) env() env { return env{w: m.w, h: m.h - 1, st: m.st, opt: m.opt} }
+func (m model) env() env { return env{w: m.w, h: m.h - 1, st: m.st, signs: m.opt.Signs, opt: m.opt} }
 
 func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	switch msg := msg.(type) {
@@ -74,7 +80,16 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 			m.screen = newVisit(msg.visit, func() string { return m.opt.Summary(msg.visit) }, msg.notice)
 			return m, begin
 		}
+	case sunMsg:
+		next, cmd, _ := m.changeTheme()
+		return next, cmd
+	case rememberedMsg:
+		if msg.err != nil {
+			m.said = "The theme could not be remembered: " + msg.err.Error()
+		}
+		return m, nil
 	case tea.KeyMsg:
+		m.said = ""
 		if next, cmd, done := m.rootKey(msg); done {
 			return next, cmd
 		}
@@ -95,6 +110,11 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 		return m, cmd, true
 	case key.Matches(msg, keys.Suspend):
 		return m, tea.Suspend, true
+	case key.Matches(msg, keys.Sun):
+		return m.changeTheme()
+	case m.tooSmall() && m.visit != nil && key.Matches(msg, keys.Enter):
+		m.byLine = true
+		return m, tea.Quit, true
 	case m.tooSmall():
 		return m, nil, true
 	case helping || msg.Paste || !key.Matches(msg, keys.Help) || msg.String() == "?" && typing == words:
@@ -104,20 +124,55 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 	return m, nil, true
 }
 
+// sunMsg asks for the other theme.
+type sunMsg struct{}
+
+// rememberedMsg says whether the theme was kept.
+type rememberedMsg struct{ err error }
+
+// changeTheme goes to the other theme and has it remembered.
+func (m model) changeTheme() (_ tea.Model, _ tea.Cmd, done bool) {
+	m.theme = !m.theme
+	m.st = newStyles(m.renderer, m.theme)
+	m.said = "Theme for bright sun: off"
+	if m.theme == sunlight {
+		m.said = "Theme for bright sun: on"
+	}
+	remember, on := m.opt.Remember, m.theme == sunlight
+	if remember == nil {
+		return m, nil, true
+	}
+	return m, func() tea.Msg { return rememberedMsg{remember(on)} }, true
+}
+
 func (m model) tooSmall() bool { return m.w < leastW || m.h < leastH }
 
 func (m model) View() string {
 	if m.tooSmall() {
-		return joined(fit(tooSmall(m.w, m.h), m.w, m.h))
+		return m.page(fit(m.tooSmallText(), m.w, m.h))
 	}
 	e := m.env()
 	lines := fit(m.screen.view(e), e.w, e.h)
-	return joined(append(lines, helpLine(m.st, m.screen.help(), m.w)))
+	last := helpLine(m.st, m.screen.help(), m.w)
+	if m.said != "" {
+		last = m.st.title.Render(cut(m.said, m.w))
+	}
+	return m.page(append(lines, last))
 }
 
-func tooSmall(w, h int) []string {
-	return wrap(fmt.Sprintf("This window has %d columns and %d rows; the screens need %d and %d. "+
-		"Make it larger, or leave (q) and go on line by line with --plain. Nothing is lost.", w, h, leastW, leastH), w)
+func (m model) page(lines []string) string {
+	for i, l := range lines {
+		lines[i] = m.st.page(l, m.w)
+	}
+	return joined(lines)
+}
+
+func (m model) tooSmallText() []string {
+	text := fmt.Sprintf("This window has %d columns and %d rows; the screens need %d and %d. Make it larger", m.w, m.h, leastW, leastH)
+	if m.visit == nil {
+		return wrap(text+", or leave (q) and begin line by line with --plain --site FILE.", m.w)
+	}
+	return wrap(text+", or press enter to go on line by line. q leaves. Nothing is lost.", m.w)
 }
 
 // helpLine lists the keys; the most needed stand first, since the end is cut.

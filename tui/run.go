@@ -40,6 +40,10 @@ type Options struct {
 	Now      func() time.Time
 	Folder   string // where a summary is written, "" for the current folder
 
+	Signs    Signs
+	Sunlight bool                      // begin with the theme for bright sun
+	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept
+
 	Visit *diagnose.Visit // go straight to this visit; nil: the start screen
 
 	Input  io.Reader // nil: standard input
@@ -50,6 +54,7 @@ type Options struct {
 type Exit struct {
 	Visit    *diagnose.Visit // nil if none was opened
 	Finished bool            // nothing was left to do
+	ByLine   bool            // the person chose to go on line by line
 }
 
 // Run shows the screens until they are left. Interrupted from outside it
@@ -64,10 +69,10 @@ func Run(opt Options) (Exit, error) {
 		out = append(out, tea.WithOutput(opt.Output))
 		renderer = lipgloss.NewRenderer(opt.Output)
 	}
-	last, err := tea.NewProgram(newModel(opt, newStyles(renderer)), out...).Run()
+	last, err := tea.NewProgram(newModel(opt, renderer), out...).Run()
 	m, ok := last.(model)
 	if !ok {
 		return Exit{}, errors.Join(err, errors.New("the screens ended without a state"))
 	}
-	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done()}, err
+	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine}, err
 }

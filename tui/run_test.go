@@ -7,13 +7,14 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/exp/teatest"
+	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
 // One run through the real program: keys in, frames out, the way it was left.
 func TestRunsAsAProgram(t *testing.T) {
-	tm := teatest.NewTestModel(t, newModel(realVisits(&inMemory{}), plainStyles()), teatest.WithInitialTermSize(80, 24))
+	tm := teatest.NewTestModel(t, newModel(realVisits(&inMemory{}), rendererIn(termenv.Ascii)), teatest.WithInitialTermSize(80, 24))
 	wait := func(text string) {
 		t.Helper()
 		teatest.WaitFor(t, tm.Output(), func(b []byte) bool { return bytes.Contains(b, []byte(text)) }, teatest.WithDuration(10*time.Second))

@@ -8,9 +8,10 @@ import (
 
 // env is what every screen is given: the room it has, the looks, the options.
 type env struct {
-	w, h int // columns, and rows above the help line
-	st   styles
-	opt  *Options
+	w, h  int // columns, and rows above the help line
+	st    styles
+	signs Signs
+	opt   *Options
 }
 
 // A screen fills the window. It is a value: update gives the screen to show

@@ -33,6 +33,7 @@ type visit interface {
 	ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error)
 	Give(a diagnose.Answer) error
 	Answers() []diagnose.Answer
+	Takes(step string) []diagnose.Answer
 	Notes() []diagnose.Answer
 	State() procedure.State
 	Procedure() *procedure.Procedure
@@ -61,11 +62,13 @@ type visitScreen struct {
 
 	answers []given
 	at      int  // the answer shown again; len(answers): the open question
+	repeat  bool // it is taken once more, not corrected
 	waiting bool // for the belief that decides the open question
 	known   belief.Input
 
 	onRow   bool // the line of other things to do has the focus
 	action  int
+	check   string // what is typed so far, as it is understood
 	problem string
 	notice  string
 	doubt   *diagnose.Doubt
@@ -150,7 +153,7 @@ func (s visitScreen) ask() (screen, tea.Cmd) {
 
 // show puts a prompt on the screen, with what was answered or half typed.
 func (s visitScreen) show(p diagnose.Prompt) visitScreen {
-	s.prompt, s.problem, s.doubt, s.onRow, s.action = p, "", nil, false, 0
+	s.prompt, s.problem, s.doubt, s.onRow, s.action, s.repeat = p, "", nil, false, 0, false
 	was := ""
 	if p.Given != nil {
 		was = p.Given.Typed
@@ -167,7 +170,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 		s.menu = newMarks(items, on)
 	case len(items) > 0:
 		s.menu = newMenu(items)
-		if p.Step.Kind != procedure.Act {
+		if p.Step.Kind != procedure.Act || len(items) > 1 {
 			s.menu.at = unchosen
 		}
 		if p.Given != nil {
@@ -177,16 +180,17 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 		s.menu = menu{}
 		s.field = newField(was)
 	}
+	s.check = s.understood()
 	return s
 }
 
 // choices are what a prompt is answered with, nil where it is typed.
 func choices(p diagnose.Prompt) []string {
 	switch {
-	case p.Step.Kind == procedure.Act:
-		return []string{"done"}
 	case len(p.Step.Choices) > 0:
 		return p.Step.Choices
+	case p.Step.Kind == procedure.Act:
+		return []string{"done"}
 	case p.Step.Kind == procedure.Confirm:
 		return []string{"yes", "no"}
 	case p.Spec.Form == reading.Word:
@@ -201,7 +205,7 @@ func (s visitScreen) typed() bool { return len(s.menu.items) == 0 && !s.menu.man
 // answer is what Enter would give now: chosen words of the site by their
 // numbers, since they may hold commas or be numbers themselves.
 func (s visitScreen) answer() string {
-	kind := s.prompt.Step.Kind
+	step := s.prompt.Step
 	switch {
 	case s.typed():
 		return s.field.text()
@@ -209,7 +213,7 @@ func (s visitScreen) answer() string {
 		return "none"
 	case s.menu.many:
 		return strings.Join(s.menu.numbers(), " ")
-	case kind == procedure.Confirm, kind == procedure.Act:
+	case len(step.Choices) == 0 && step.Kind != procedure.Take:
 		return s.menu.item()
 	default:
 		return strconv.Itoa(s.menu.at + 1)
@@ -220,7 +224,7 @@ func (s visitScreen) answer() string {
 func (s visitScreen) unchanged() bool {
 	g := s.prompt.Given
 	switch {
-	case g == nil || g.Kind == diagnose.Cannot || g.Kind == diagnose.Stop:
+	case g == nil || g.Kind == diagnose.Cannot || g.Kind == diagnose.Stop || s.repeat:
 		return false
 	case s.typed():
 		return g.Typed == s.field.text()
@@ -270,7 +274,7 @@ func (s visitScreen) edit(msg tea.KeyMsg) visitScreen {
 		before := s.field.text()
 		s.field = s.field.update(msg)
 		if s.field.text() != before {
-			s.problem, s.doubt = "", nil
+			s.problem, s.doubt, s.check = "", nil, s.understood()
 		}
 		return s
 	}
@@ -338,7 +342,7 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 
 // give keeps an answer and goes on to the open question.
 func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
-	a.At = e.opt.Now()
+	a.At, a.Repeats = e.opt.Now(), s.repeat && a.Kind == diagnose.Took
 	if err := s.v.Give(a); err != nil {
 		s.problem = err.Error()
 		return s, nil
@@ -351,7 +355,7 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
 	}
 	s.at = len(s.answers)
-	s.problem, s.doubt, s.onRow = "", nil, false
+	s.problem, s.doubt, s.onRow, s.repeat = "", nil, false, false
 	return s.proceed(e)
 }
 

@@ -14,15 +14,18 @@ func (s visitScreen) actions() []action {
 	list := []action{
 		{keys.Cannot, "Cannot"},
 		{keys.Note, "Note"},
+		{keys.Repeat, "Repeat"},
 		{keys.Why, "Why"},
 		{keys.Answers, "Answers"},
+		{keys.Wiring, "Wiring"},
 		{keys.More, "More"},
 		{keys.Stop, "Stop"},
+		{keys.Sun, "Sun"},
 		{keys.Leave, "Leave"},
 	}
 	if s.working() { // there is no step to say anything about
 		list = slices.DeleteFunc(list, func(a action) bool {
-			return slices.Contains([]string{"Cannot", "Note", "More", "Stop"}, a.name)
+			return slices.Contains([]string{"Cannot", "Note", "Wiring", "More", "Stop"}, a.name)
 		})
 	}
 	return list
@@ -43,9 +46,38 @@ func (s visitScreen) act(a action) (screen, tea.Cmd) {
 		return newHistory(s), nil
 	case "More":
 		return newDetails(s), nil
+	case "Repeat":
+		return s.takeAgain(), nil
+	case "Wiring":
+		return newWiring(s), nil
+	case "Sun":
+		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(s)
 	}
+}
+
+// takeAgain asks for the reading shown once more, or for the last one taken
+// where the open question is shown; what it was stays beside it.
+func (s visitScreen) takeAgain() visitScreen {
+	i := min(s.at, len(s.answers)-1)
+	for ; i >= 0; i-- {
+		if p, ok := s.v.PromptFor(s.answers[i].step); ok && p.Given.Kind == diagnose.Took && p.Step.Reading != "" {
+			break
+		}
+		if !s.open() {
+			s.problem = "this is no reading that was taken."
+			return s
+		}
+	}
+	if i < 0 {
+		s.problem = "no reading has been taken yet."
+		return s
+	}
+	s = s.keepDraft().showAnswer(i)
+	s.field, s.menu, s.repeat = newField(""), s.menu.startAt(""), true
+	s.check = ""
+	return s
 }
 
 func (s visitScreen) help() []key.Binding {

@@ -8,15 +8,15 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/reading"
+	"ampwalk/tui/wiring"
 )
 
-// Where the belief, and then the why and the history too, stand beside the
-// question.
+// Where drawing, belief, why and history stand beside the question.
 const (
-	twoColumns   = 100
-	threeColumns = 130
-	threeRows    = 30
+	besideW = 130
+	besideH = 34
 )
 
 const columnBar = " | "
@@ -29,21 +29,14 @@ func (s visitScreen) view(e env) []string {
 	row := actionRow(e.st, s.actions(), s.action, s.onRow, e.w)
 	room := e.h - len(head) - len(row)
 	var middle []string
-	switch {
-	case e.w >= threeColumns && e.h >= threeRows:
+	if e.w >= besideW && e.h >= besideH {
 		mid, right := e.w*30/100, e.w*25/100
 		left := e.w - mid - right - 2*len(columnBar)
 		middle = beside(room, e.st.quiet.Render(" |")+" ",
 			column{s.question(e, left, room, nil), left},
 			column{s.sideBelief(e, mid, room), mid},
 			column{s.sideHistory(e, right, room), right})
-	case e.w >= twoColumns:
-		right := e.w * 40 / 100
-		left := e.w - right - len(columnBar)
-		middle = beside(room, e.st.quiet.Render(" |")+" ",
-			column{s.question(e, left, room, nil), left},
-			column{s.sideBelief(e, right, room), right})
-	default:
+	} else {
 		middle = fit(s.question(e, e.w, room, s.belowBelief(e)), e.w, room)
 	}
 	return append(append(head, middle...), row...)
@@ -56,7 +49,7 @@ func (s visitScreen) head(e env) []string {
 		who = "visit by " + h.Who
 	}
 	lines := []string{e.st.title.Render(ends(h.SiteName, who, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
-	if e.h >= firstH-1 {
+	if e.h >= besideH {
 		lines = append(lines, e.st.quiet.Render(rule(e.w)))
 	}
 	return lines
@@ -66,19 +59,23 @@ func (s visitScreen) head(e env) []string {
 // highest first, keep never.
 const (
 	keep = iota
+	giveMarks
 	giveState
+	giveSecond
 	giveMoreState
 	giveNotice
-	giveGap
-	giveFourthBar
+	giveThird
+	giveFourth
 	giveHeading
+	giveGap
+	givePicture
 	giveSurprise
 	givePurpose
 	giveWhyNow
 )
 
 // barRanks are the ranks of the bars, the leading one first.
-var barRanks = []int{keep, giveState, giveMoreState, giveFourthBar, giveSurprise}
+var barRanks = []int{keep, giveSecond, giveThird, giveFourth}
 
 // question is the step with its answer and, in a narrow window, the belief
 // below: at most h rows of w columns.
@@ -88,7 +85,8 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	}
 	gap := []block{{giveGap, []string{""}}}
 	tell := append(s.titled(e, w), s.tell(e, w)...)
-	below := []block{{keep, s.answerView(e, w, h)}}
+	below := append(s.picture(e, w, h), gap...)
+	below = append(below, block{keep, s.answerView(e, w, h)})
 	if len(belief) > 0 {
 		below = slices.Concat(below, gap, belief)
 	}
@@ -114,7 +112,10 @@ func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 // titled is the title, below what was answered last.
 func (s visitScreen) titled(e env, w int) []block {
 	title := s.prompt.Step.Title
-	if !s.open() {
+	switch {
+	case s.repeat:
+		title = "Once more: " + title
+	case !s.open():
 		title = "Again: " + title
 	}
 	blocks := []block{{keep, styled(e.st.title, wrap(title, w))}}
@@ -139,13 +140,42 @@ func (s visitScreen) tell(e env, w int) []block {
 		blocks = append(blocks, block{keep, lines})
 	}
 	add(keep, "Do", step.Do)
-	add(keep, "Meter", step.Meter)
+	blocks = append(blocks, block{keep, s.meterAndRange(e, w)})
 	add(keep, placeLabel(s.prompt), step.Probes)
-	if x := s.prompt.Expected; x != nil {
-		add(keep, "Expect", diagnose.FormatRange(*x, s.prompt.Spec.Unit))
-	}
 	add(giveSurprise, "If odd", step.Surprise)
 	return blocks
+}
+
+// meterAndRange is how the meter is set and what it will show, on one line where
+// both fit.
+func (s visitScreen) meterAndRange(e env, w int) []string {
+	const gap = "   "
+	meter := labelled(e.st.label, "Meter", labelW, s.prompt.Step.Meter, w)
+	if s.prompt.Expected == nil {
+		return meter
+	}
+	expect := labelled(e.st.label, "Expect", labelW, diagnose.FormatRange(*s.prompt.Expected, s.prompt.Spec.Unit), w)
+	if len(meter) == 1 && len(expect) == 1 && ansi.StringWidth(meter[0])+len(gap)+ansi.StringWidth(expect[0]) <= w {
+		return []string{meter[0] + gap + expect[0]}
+	}
+	return append(meter, expect...)
+}
+
+// picture is the drawing of the site: it gives way late where it shows where
+// something goes.
+func (s visitScreen) picture(e env, w, h int) []block {
+	v, rank, rows := s.wiring(), givePicture, lowest
+	if v.Marked() {
+		rank = giveMarks
+	}
+	if h >= besideH-10 {
+		rows = tallest
+	}
+	lines := e.st.drawn(wiring.Draw(v, w, rows, e.signs != ASCII))
+	if lines == nil {
+		return nil
+	}
+	return []block{{rank, lines}}
 }
 
 func placeLabel(p diagnose.Prompt) string {
@@ -163,7 +193,11 @@ func placeLabel(p diagnose.Prompt) string {
 func (s visitScreen) answerView(e env, w, h int) []string {
 	var lines []string
 	if g := s.prompt.Given; g != nil {
-		lines = append(lines, wrap("Answer now: "+g.Text(), w)...)
+		label := "Answer now: "
+		if s.repeat {
+			label = "Taken before, kept: "
+		}
+		lines = append(lines, wrap(label+diagnose.TakesText(s.v.Takes(s.prompt.Step.ID)), w)...)
 	}
 	if s.typed() {
 		unit := unitSign(s.prompt.Spec.Unit)
@@ -172,9 +206,18 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 			room = listW
 		}
 		room = min(room, w-ansi.StringWidth(unit)-2)
-		lines = append(lines, pad(s.field.view(e.st, !s.onRow, room), room)+"  "+unit)
-		if s.prompt.Hint != "" && s.doubt == nil && s.problem == "" {
-			lines = append(lines, e.st.quiet.Render(cut("  type "+s.prompt.Hint, w)))
+		line := pad(s.field.view(e.st, !s.onRow, room), room) + "  " + unit
+		lines = append(lines, line)
+		beside := s.check
+		if s.field.text() == "" && s.prompt.Hint != "" {
+			beside = "type " + s.prompt.Hint
+		}
+		switch {
+		case beside == "" || s.doubt != nil || s.problem != "":
+		case ansi.StringWidth(line+"   "+beside) <= w:
+			lines[len(lines)-1] += e.st.quiet.Render("   " + printable.Clean(beside))
+		default:
+			lines = append(lines, e.st.quiet.Render(cut("  "+beside, w)))
 		}
 	} else {
 		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, h/2-2))...)
@@ -204,7 +247,7 @@ func (s visitScreen) belowBelief(e env) []block {
 		return []block{{giveState, []string{e.st.quiet.Render("Nothing is known yet.")}}}
 	}
 	blocks := []block{{giveHeading, []string{e.st.label.Render("What it can be, with the change by the last answer")}}}
-	for i, line := range bars(e.st, b, s.v.Before(), len(barRanks), e.w) {
+	for i, line := range bars(e, b, s.v.Before(), len(barRanks), e.w) {
 		blocks = append(blocks, block{barRanks[i], []string{line}})
 	}
 	state := stateLines(s.v.Site(), b, e.w)
@@ -222,11 +265,8 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 	if b == nil {
 		return append(lines, "Nothing is known yet.")
 	}
-	shown := 3
-	if h >= threeRows {
-		shown = 6
-	}
-	lines = append(lines, bars(e.st, b, s.v.Before(), shown, w)...)
+	const shown = 5
+	lines = append(lines, bars(e, b, s.v.Before(), shown, w)...)
 	lines = append(lines, "", e.st.label.Render("The system now"))
 	for _, t := range diagnose.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)

@@ -92,7 +92,7 @@ func TestEveryStepFitsAndIsAnswered(t *testing.T) {
 
 // leftColumn is the question's part of a frame, where it has several columns.
 func leftColumn(frame string, w int) string {
-	if w < twoColumns {
+	if w < besideW {
 		return frame
 	}
 	var left []string

@@ -50,7 +50,7 @@ func (s whyScreen) lines(e env) []string {
 	if b == nil {
 		return []string{"Nothing is known yet."}
 	}
-	lines := bars(e.st, b, v.v.Before(), len(b.Conditions), e.w)
+	lines := bars(e, b, v.v.Before(), len(b.Conditions), e.w)
 	lines = append(lines, "")
 	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
 		lines = append(lines, wrap(t, e.w)...)

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -177,7 +178,15 @@ func (a *app) summaryOrProblem(v *diagnose.Visit) string {
 // onScreen leads the visit on the full screen, from its start screen if v is
 // nil, and leaves the summary on the terminal.
 func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
+	remembered, err := readSettings(b.dir)
+	if err != nil {
+		a.warn(err.Error())
+	}
 	opt := tui.Options{
+		Signs:    tui.SignsOf(a.getenv, runtime.GOOS),
+		Sunlight: remembered.Sunlight,
+		Remember: func(on bool) error { return settings{Sunlight: on}.write(b.dir) },
+
 		Unfinished: b.unfinished(),
 		Sites:      siteFiles(), Who: fl.who, OpenSite: openSite,
 		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {
@@ -191,6 +200,10 @@ func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
 		Input: a.stdin, Output: a.stdout,
 	}
 	exit, err := tui.Run(opt)
+	if err == nil && exit.ByLine {
+		fl.plain = true
+		return a.byLine(b, fl, exit.Visit)
+	}
 	if exit.Visit != nil {
 		if exit.Finished {
 			io.WriteString(a.stdout, a.summaryOrProblem(exit.Visit))

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+// settings is what the program remembers from one time to the next beside the
+// visits, in settingsFile of the data folder.
+type settings struct {
+	Sunlight bool `toml:"sunlight" comment:"black on white throughout, for a screen in bright sun: true or false"`
+}
+
+const settingsFile = "settings.toml"
+
+// readSettings gives the zero settings where there are none.
+func readSettings(dir string) (settings, error) {
+	var s settings
+	path := filepath.Join(dir, settingsFile)
+	data, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return s, nil
+	}
+	if err == nil {
+		err = toml.Unmarshal(data, &s)
+	}
+	if err != nil {
+		return settings{}, fmt.Errorf("%s could not be read, so it is as if there were none: %w", path, err)
+	}
+	return s, nil
+}
+
+// write replaces the settings as a whole, so that a torn write harms nothing.
+func (s settings) write(dir string) error {
+	data, err := toml.Marshal(s)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return err
+	}
+	f, err := os.CreateTemp(dir, settingsFile+".*")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if err = errors.Join(err, f.Sync(), f.Close()); err == nil {
+		err = os.Rename(f.Name(), filepath.Join(dir, settingsFile))
+	}
+	if err != nil {
+		err = errors.Join(err, os.Remove(f.Name()))
+	}
+	return err
+}
