@@ -30,6 +30,7 @@ type wordList struct {
 	}
 	Why struct {
 		Plain, Agree, Outside, Together string
+		Point, Shown                    string
 		WithRange                       string `toml:"with_range"`
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`

@@ -140,7 +140,7 @@ func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.An
 		if err != nil {
 			return a, err
 		}
-		a.Number, a.Doubted = &x, anyway
+		a.Number, a.Doubted = &x, anyway && x > most
 		if x > most && !anyway {
 			return a, &diagnose.Doubt{Typed: typed, Reason: fmt.Sprintf("%s is outside the usual range of this site, 0 to %d V", quantity.Format(x, "V"), most)}
 		}
@@ -230,6 +230,13 @@ func believing(p float64) *belief.Result {
 			ChargeLevel: belief.Interval{Mean: 0.62, P05: 0.55, P95: 0.7}, HoursToCut: belief.Interval{Mean: 14, P05: 9, P95: 22}},
 		Suspects: []belief.Suspect{{Reading: reading.ArrayV, P: 0.24}, {Reading: reading.Sky, P: 0.01}},
 		Expect:   map[reading.Key]belief.Range{reading.ArrayV: {Lo: 12.6, Hi: 20.9}, reading.ArrayA: {Lo: -0.1, Hi: 4.8}},
+		Shown: map[reading.Key][]belief.Showing{
+			reading.ArrayV: {{ID: condition.ArrayOpen, Range: belief.Range{Lo: -0.1, Hi: 0.3}}, {ID: condition.Sound, Range: belief.Range{Lo: 12.6, Hi: 20.9}},
+				{ID: condition.ArrayReversed, Range: belief.Range{Lo: -21.5, Hi: -18}}},
+			reading.ArrayA: {{ID: condition.ArrayOpen, Range: belief.Range{Lo: -0.1, Hi: 0.1}}, {ID: condition.Sound, Range: belief.Range{Lo: 0.4, Hi: 4.8}}},
+		},
+		Array: &belief.Curve{Volts: []float64{0, 5, 10, 14, 16, 17, 18, 19, 20, 21}, Amps: []float64{5, 4.98, 4.95, 4.85, 4.6, 4.3, 3.7, 2.7, 1.2, 0},
+			BestV: 16, BestA: 4.6, AtV: 0.1, AtA: 0},
 		Evidence: []belief.Evidence{
 			{Reading: reading.ArrayV, ForLeader: 1.6, AgainstSound: 1.6, Expected: belief.Range{Lo: 12.6, Hi: 20.9}, Sound: belief.Range{Lo: 13.1, Hi: 20.9}, HasRange: true},
 			{Reading: reading.Sky, ForLeader: -0.4, AgainstSound: -0.4},
@@ -327,7 +334,7 @@ func (d *driver) release() {
 var special = map[string]tea.KeyType{
 	"enter": tea.KeyEnter, "esc": tea.KeyEsc, "up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight,
 	"pgdown": tea.KeyPgDown, "end": tea.KeyEnd, "f1": tea.KeyF1, "f2": tea.KeyF2, "f3": tea.KeyF3, "f4": tea.KeyF4, "f5": tea.KeyF5, "f6": tea.KeyF6,
-	"f7": tea.KeyF7, "f8": tea.KeyF8, "f10": tea.KeyF10, "ctrl+c": tea.KeyCtrlC, "backspace": tea.KeyBackspace, "space": tea.KeySpace,
+	"f7": tea.KeyF7, "f8": tea.KeyF8, "f9": tea.KeyF9, "f12": tea.KeyF12, "f10": tea.KeyF10, "ctrl+c": tea.KeyCtrlC, "backspace": tea.KeyBackspace, "space": tea.KeySpace,
 }
 
 // press presses special keys by their names and anything else letter by letter.

@@ -12,8 +12,10 @@ import (
 	"github.com/charmbracelet/x/exp/golden"
 	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/site"
@@ -78,7 +80,15 @@ var screens = map[string]func() *driver{
 	"why":     func() *driver { return visiting(answered(4), options()).press("f4") },
 	"answers": func() *driver { return visiting(answered(5), options()).press("f5", "up", "up") },
 	"more":    func() *driver { return visiting(answered(3), options()).press("f6") },
-	"help":    func() *driver { return visiting(answered(3), options()).press("?") },
+	"what-if": func() *driver { return visiting(answered(3), options()).press("f4", "18,9", "enter") },
+	"repeat":  func() *driver { return visiting(answered(4), options()).press("f7") },
+	"wiring":  func() *driver { return visiting(answered(3), options()).press("f9") },
+	"noted": func() *driver {
+		v := answered(3)
+		v.notes = []diagnose.Answer{{Step: "array_v", Kind: diagnose.Note, Reason: "cover is cracked", At: noon}}
+		return visiting(v, options()).press("f5")
+	},
+	"help": func() *driver { return visiting(answered(3), options()).press("?") },
 	"leave": func() *driver {
 		v := answered(3)
 		v.state = isolated()
@@ -101,16 +111,69 @@ func TestFrames(t *testing.T) {
 	}
 }
 
-// Without colour nothing may be lost but colour: the words are the same.
+// The same frames in 16 colours and in the theme for bright sun, at the design
+// size: escape codes written out, so that a difference can be read.
+func TestFramesInColour(t *testing.T) {
+	for _, name := range []string{"number", "clamp", "doubtful", "invalid", "leave", "why"} {
+		t.Run(name, func(t *testing.T) {
+			var out strings.Builder
+			for _, look := range []struct {
+				name string
+				st   styles
+			}{
+				{"16 colours", stylesIn(termenv.ANSI)},
+				{"bright sun, 16 colours", newStyles(rendererIn(termenv.ANSI), sunlight)},
+				{"bright sun, true colour", newStyles(rendererIn(termenv.TrueColor), sunlight)},
+			} {
+				d := screens[name]()
+				d.m.st = look.st
+				fmt.Fprintf(&out, "%s\n%s\n\n", look.name, strings.ReplaceAll(d.m.View(), "\x1b[", "<"))
+			}
+			golden.RequireEqual(t, []byte(out.String()))
+		})
+	}
+}
+
+// Without colour nothing may be lost but colour: the words are the same, in
+// either theme and in as many colours as there are.
 func TestColourCarriesNothing(t *testing.T) {
 	for name, screen := range screens {
 		t.Run(name, func(t *testing.T) {
 			d := screen()
 			plain := d.m.View()
-			d.m.st = stylesIn(termenv.ANSI)
 			assert.Equal(t, plain, ansi.Strip(plain), "no escape sequence without colour")
-			assert.Equal(t, plain, ansi.Strip(d.m.View()))
+			d.m.st = newStyles(rendererIn(termenv.Ascii), sunlight)
+			assert.Equal(t, plain, d.m.View(), "nor in the theme for bright sun")
+			for _, p := range []termenv.Profile{termenv.ANSI, termenv.ANSI256, termenv.TrueColor} {
+				for _, look := range []theme{ordinary, sunlight} {
+					d.m.st = newStyles(rendererIn(p), look)
+					assert.Equal(t, trimmed(plain), trimmed(ansi.Strip(d.m.View())))
+				}
+			}
 		})
+	}
+}
+
+// trimmed is a frame without the blanks at the ends of its lines.
+func trimmed(frame string) string {
+	lines := strings.Split(frame, "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	return strings.Join(lines, "\n")
+}
+
+// In the theme for bright sun every cell of the window has its ground.
+func TestSunlightCoversTheWindow(t *testing.T) {
+	for name, screen := range screens {
+		d := screen()
+		d.m.st = newStyles(rendererIn(termenv.ANSI256), sunlight)
+		for line := range strings.SplitSeq(d.m.View(), "\n") {
+			require.Equal(t, firstW, ansi.StringWidth(line), name)
+			for i, piece := range strings.Split(line, resetAll) {
+				require.True(t, piece == "" || strings.HasPrefix(piece, d.m.st.base), "%s, piece %d of %q", name, i, line)
+			}
+		}
 	}
 }
 
@@ -184,10 +247,26 @@ func TestTooSmall(t *testing.T) {
 	d := visiting(answered(3), options()).press("13,1")
 	d.size(59, 24)
 	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "the screens need 60 and 20")
-	assert.Contains(t, d.m.View(), "--plain")
-	d.press("7", "enter") // goes nowhere while nothing can be read
+	d.press("7") // goes nowhere while nothing can be read
 	d.size(80, 24)
 	assert.Contains(t, d.m.View(), "> 13,1_")
+
+	d = drive(nil, options()).size(50, 10)
+	assert.Contains(t, d.m.View(), "--plain", "no visit is open that could go on")
+	d.press("enter")
+	assert.False(t, d.quit)
+}
+
+// A small window leads on to the visit line by line.
+func TestTooSmallLeadsToTheLines(t *testing.T) {
+	opt := realVisits(&inMemory{})
+	d := drive(nil, opt).press("4", "enter", "enter")
+	require.NotNil(t, d.m.visit)
+	d.size(50, 10)
+	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "press enter to go on line by line")
+	d.press("enter")
+	assert.True(t, d.quit)
+	assert.True(t, d.m.byLine)
 }
 
 // Text from files and people is drawn without what commands a terminal.

@@ -54,3 +54,25 @@ func (s Signs) empty() string {
 	}
 	return "·"
 }
+
+// line, left and right draw a range.
+func (s Signs) line() rune {
+	if s == ASCII {
+		return '-'
+	}
+	return '─'
+}
+
+func (s Signs) left() rune {
+	if s == ASCII {
+		return '['
+	}
+	return '├'
+}
+
+func (s Signs) right() rune {
+	if s == ASCII {
+		return ']'
+	}
+	return '┤'
+}

@@ -66,11 +66,12 @@ func styled(st lipgloss.Style, lines []string) []string {
 func labelled(st lipgloss.Style, label string, labelW int, text string, w int) []string {
 	lines := wrap(text, w-labelW)
 	for i, l := range lines {
-		head := ""
+		head := strings.Repeat(" ", labelW)
 		if i == 0 {
-			head = label
+			label = strings.TrimRight(label, " ")
+			head = st.Render(label) + strings.Repeat(" ", max(0, labelW-ansi.StringWidth(label)))
 		}
-		lines[i] = st.Render(pad(head, labelW)) + l
+		lines[i] = head + l
 	}
 	return lines
 }

@@ -272,7 +272,7 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 		lines = append(lines, wrap(t, w)...)
 	}
 	lines = append(lines, "", e.st.label.Render("Why"))
-	lines = append(lines, whyLines(e.st, s.v, s.answers, w)...)
+	lines = append(lines, whyLines(e, s.v, s.answers, w)...)
 	if len(lines) > h {
 		lines = append(lines[:max(0, h-1)], e.st.quiet.Render("... f4 shows the rest"))
 	}

@@ -35,11 +35,11 @@ func keysFor(t *testing.T, v visitScreen) []string {
 		return []string{"2", "enter"}
 	case p.Step.Kind == procedure.Confirm:
 		return []string{"1", "enter"}
-	case p.Step.Kind == procedure.Act:
+	case p.Step.Kind == procedure.Act && len(p.Step.Choices) == 0:
 		return []string{"enter"}
 	case p.Step.Kind == procedure.Choose:
 		return append(slices.Repeat([]string{"down"}, len(p.Step.Choices)), "enter")
-	case p.Spec.Form == reading.Word:
+	case p.Spec.Form == reading.Word, p.Step.Kind == procedure.Act:
 		return []string{"1", "enter"}
 	}
 	figures := map[string]string{"V": "12.9", "A": "1.2", "W/m2": "700", "C": "30", "min": "60", "": "1.25"}

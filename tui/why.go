@@ -2,10 +2,11 @@ package tui
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/lipgloss"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
@@ -13,35 +14,115 @@ import (
 	"ampwalk/diagnose/reading"
 )
 
-// whyScreen says for every reading what it says.
+// whyScreen says for every reading what it says, and what a reading not yet
+// taken would say.
 type whyScreen struct {
 	over
-	page page
+	page    page
+	field   field // what the reading asked for might be
+	problem string
+	asked   int // what-ifs asked for so far
+	working bool
+	found   *whatIfMsg
+}
+
+// whatIfMsg brings the belief that the nth what-if would lead to.
+type whatIfMsg struct {
+	n      int
+	answer diagnose.Answer
+	result *belief.Result
+	err    error
 }
 
 func newWhy(below screen) whyScreen {
-	return whyScreen{over{below}, newPage()}
+	return whyScreen{over: over{below}, page: newPage(), field: newField("")}
 }
 
-func (s whyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+func (s whyScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	if m, ok := msg.(whatIfMsg); ok {
+		if m.n == s.asked {
+			s.working, s.found = false, &m
+		}
+		return s, nil
+	}
+	return updateOver(s, e, msg)
+}
 
 func (s whyScreen) onto(below screen) screen { s.below = below; return s }
 
+// asks reports whether there is a number to try.
+func (s whyScreen) asks() bool {
+	v := s.visit()
+	return v.prompt.Step.Reading != "" && v.typed() && !v.working() && v.v.Belief() != nil
+}
+
+func (s whyScreen) typing() typing {
+	if s.asks() {
+		return figures
+	}
+	return nothing
+}
+
 func (s whyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
-	case key.Matches(k, keys.Enter):
+	case key.Matches(k, keys.Enter) && s.field.text() != "":
+		return s.whatIf(e)
+	case key.Matches(k, keys.Enter, keys.Why):
 		return s.below, nil
+	case key.Matches(k, keys.Up, keys.Down, keys.PageUp, keys.PageDown), !s.asks():
+		s.page = s.page.update(k, s.lines(e), e.w, s.room(e))
+		return s, nil
 	}
-	s.page = s.page.update(k, s.lines(e), e.w, e.h-whyHead)
+	s.problem = ""
+	s.field = s.field.update(k)
 	return s, nil
 }
 
-// whyHead is the rows above the reasons.
-const whyHead = 3
+// whatIf has the belief worked out as if the reading were as typed.
+func (s whyScreen) whatIf(e env) (screen, tea.Cmd) {
+	v := s.visit()
+	a, err := v.v.ReadAnyway(v.prompt, s.field.text())
+	if err != nil {
+		s.problem = err.Error()
+		return s, nil
+	}
+	s.asked++
+	s.working, s.problem = true, ""
+	n, in, infer := s.asked, v.v.Input(), e.opt.Infer
+	return s, func() tea.Msg {
+		r, err := diagnose.WhatIf(in, a, infer)
+		return whatIfMsg{n, a, r, err}
+	}
+}
+
+// head is the title and, where a number is asked for, the field for what it
+// might be.
+func (s whyScreen) head(e env) []string {
+	lines := ruled(e, "Why, and what if", "")
+	if !s.asks() {
+		return append(lines, "")
+	}
+	p := s.visit().prompt
+	lines = append(lines, wrap("What if this were: "+p.Step.Title, e.w)...)
+	unit := unitSign(p.Spec.Unit)
+	line := pad(s.field.view(e.st, true, fieldW), fieldW) + "  " + unit
+	switch {
+	case s.working:
+		line += "   Working"
+	case s.field.text() == "":
+		line += "   type a figure and enter, to see where it would lead"
+	}
+	lines = append(lines, line)
+	if s.problem != "" {
+		lines = append(lines, problem(e.st, s.problem, e.w)...)
+	}
+	return append(lines, "")
+}
+
+func (s whyScreen) room(e env) int { return max(1, e.h-len(s.head(e))) }
 
 func (s whyScreen) view(e env) []string {
-	head := append(ruled(e, "Why", ""), "")
-	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-whyHead)...)
+	return append(s.head(e), s.page.view(e.st, s.lines(e), e.w, s.room(e))...)
 }
 
 func (s whyScreen) lines(e env) []string {
@@ -50,22 +131,68 @@ func (s whyScreen) lines(e env) []string {
 	if b == nil {
 		return []string{"Nothing is known yet."}
 	}
-	lines := bars(e, b, v.v.Before(), len(b.Conditions), e.w)
-	lines = append(lines, "")
-	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
-		lines = append(lines, wrap(t, e.w)...)
+	var lines []string
+	section := func(title string, body ...string) {
+		if len(body) > 0 {
+			lines = append(append(lines, e.st.label.Render(title)), append(body, "")...)
+		}
 	}
-	lines = append(lines, "", e.st.label.Render("What each reading says"))
-	return append(lines, whyLines(e.st, v.v, v.answers, e.w)...)
+	switch f := s.found; {
+	case f == nil:
+	case f.err != nil:
+		section("If it were "+f.answer.Text(), wrap("That could not be worked out: "+f.err.Error(), e.w)...)
+	default:
+		section("If it were "+f.answer.Text(), append(bars(e, f.result, b, mostIf, e.w),
+			stateLines(v.v.Site(), f.result, e.w)...)...)
+	}
+	section("What it can be", bars(e, b, v.v.Before(), len(b.Conditions), e.w)...)
+	if s.asks() {
+		p := v.prompt
+		section(p.Step.Title+": what it would show", ranges(e, b.Shown[p.Step.Reading], s.typedNumber(), p.Spec.Unit, e.w)...)
+	}
+	section("The array now, and the curve it should have in this light", curve(e, b.Array, e.w)...)
+	section("What each reading says", whyLines(e, v.v, v.answers, e.w)...)
+	var state []string
+	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
+		state = append(state, wrap(t, e.w)...)
+	}
+	section("The system now", state...)
+	return lines
 }
 
-func (whyScreen) help() []key.Binding {
-	return []key.Binding{keys.Back, as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
+// mostIf is how many conditions a what-if shows.
+const mostIf = 4
+
+// typedNumber is the number typed so far here, or in the question below; NaN
+// if it is none.
+func (s whyScreen) typedNumber() float64 {
+	v := s.visit()
+	text := s.field.text()
+	if text == "" {
+		text = v.field.text()
+	}
+	a, err := v.v.ReadAnyway(v.prompt, text)
+	if err != nil || a.Number == nil {
+		return math.NaN()
+	}
+	return *a.Number
+}
+
+func (s whyScreen) help() []key.Binding {
+	enter := as(keys.Enter, "back")
+	if s.asks() && s.field.text() != "" {
+		enter = as(keys.Enter, "what would follow")
+	}
+	list := []key.Binding{enter, keys.Back, as(keys.Arrows, "scroll"), keys.Help}
+	if !s.asks() {
+		return append(list, as(keys.Quit, "leave"))
+	}
+	return append(list, as(keys.Leave, "leave"))
 }
 
 // whyLines tells what each reading says of the two leading conditions, the
 // strongest first, and which readings may be wrong.
-func whyLines(st styles, v visit, answers []given, w int) []string {
+func whyLines(e env, v visit, answers []given, w int) []string {
 	b := v.Belief()
 	if b == nil || len(b.Evidence) == 0 {
 		return wrap("No reading has been taken yet.", w)
@@ -78,7 +205,7 @@ func whyLines(st styles, v visit, answers []given, w int) []string {
 	taken := takenReadings(v, answers)
 	for _, ev := range b.Evidence {
 		if t, ok := taken[ev.Reading]; ok {
-			lines = append(lines, evidenceLines(st, ev, t, w)...)
+			lines = append(lines, evidenceLines(e, b, ev, t, w)...)
 		}
 	}
 	for _, sus := range b.Suspects {
@@ -96,25 +223,39 @@ const suspectFrom = 0.2
 // A taken is an answered reading.
 type taken struct {
 	given
-	unit string
+	unit   string
+	number float64 // NaN for words; of a list the lowest
 }
 
 func takenReadings(v visit, answers []given) map[reading.Key]taken {
 	m := map[reading.Key]taken{}
 	for _, g := range answers {
-		if p, ok := v.PromptFor(g.step); ok && p.Step.Reading != "" {
-			m[p.Step.Reading] = taken{g, p.Spec.Unit}
+		p, ok := v.PromptFor(g.step)
+		if !ok || p.Step.Reading == "" {
+			continue
 		}
+		t := taken{g, p.Spec.Unit, math.NaN()}
+		switch {
+		case p.Given.Number != nil:
+			t.number = *p.Given.Number
+		case len(p.Given.List) > 0:
+			t.number = slices.Min(p.Given.List)
+		}
+		m[p.Step.Reading] = t
 	}
 	return m
 }
 
-func evidenceLines(st styles, ev belief.Evidence, t taken, w int) []string {
-	head := labelled(st.label, "* ", 2, t.title+": "+t.text, w)
-	text := weight(ev.ForLeader)
-	if ev.HasRange {
-		text = "expected " + diagnose.FormatRange(ev.Expected, t.unit) +
-			"; if nothing were wrong " + diagnose.FormatRange(ev.Sound, t.unit) + "; " + text
+// evidenceLines are a reading with its weight, and where it lies in the ranges
+// of the leading conditions.
+func evidenceLines(e env, b *belief.Result, ev belief.Evidence, t taken, w int) []string {
+	head := labelled(e.st.label, "* ", 2, t.title+": "+t.text+"; "+weight(ev.ForLeader), w)
+	picture := ranges(e, b.Shown[ev.Reading], t.number, t.unit, w-2)
+	if picture == nil || !ev.HasRange {
+		return head
 	}
-	return append(head, labelled(lipgloss.NewStyle(), "", 2, text, w)...)
+	for i := range picture {
+		picture[i] = "  " + picture[i]
+	}
+	return append(head, picture...)
 }

@@ -1,0 +1,37 @@
+package diagnose_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+)
+
+func TestPictureInWords(t *testing.T) {
+	c := &belief.Curve{BestV: 16, BestA: 4.6, AtV: 13.1, AtA: 4.8}
+	assert.Equal(t, "X: the array works now at 13.10 V and 4.80 A. M: with nothing wrong it could give most at 16.00 V and 4.60 A, 74 W.",
+		diagnose.PointSentence(c)) // 16 V × 4.6 A = 73.6 W
+	r := &belief.Result{Shown: map[reading.Key][]belief.Showing{reading.ArrayV: {{ID: condition.Sound, Range: belief.Range{Lo: 12.6, Hi: 20.9}}}}}
+	assert.Equal(t, []string{condition.Of(condition.Sound).Title + ": 12.60 to 20.90 V"}, diagnose.ShownSentences(r, reading.ArrayV))
+	assert.Empty(t, diagnose.ShownSentences(r, reading.ArrayA))
+}
+
+// A what-if reaches the inference as a reading and leaves the input as it was.
+func TestWhatIf(t *testing.T) {
+	x := 18.9
+	in := belief.Input{Site: site.Demo(), Readings: reading.NewSet()}
+	var asked belief.Input
+	_, err := diagnose.WhatIf(in, diagnose.Answer{Kind: diagnose.Took, Reading: reading.ArrayV, Number: &x}, func(in belief.Input) (*belief.Result, error) {
+		asked = in
+		return &belief.Result{}, nil
+	})
+	require.NoError(t, err)
+	assert.InDelta(t, x, asked.Readings.Numbers[reading.ArrayV], 0)
+	assert.False(t, in.Readings.Has(reading.ArrayV))
+}
