@@ -4,31 +4,11 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
 	"ampwalk/tui/wiring"
 )
 
 // wiring is the drawing of the site with the points of the step.
-func (s visitScreen) wiring() wiring.View {
-	st, step := s.v.State(), s.prompt.Step
-	v := wiring.View{
-		Site: s.v.Site(),
-		Open: wiring.Open{
-			Array: st.Has(procedure.ArrayIsolated), Shorted: st.Has(procedure.ArrayShorted),
-			Battery: st.Has(procedure.BatteryIsolated), Loads: st.Has(procedure.LoadsOff),
-		},
-		Red: step.Red, Black: step.Black, Clamp: step.Clamp,
-		Looks: map[string]string{},
-	}
-	v.Lamp, _ = step.Reading.LampLabel()
-	for _, a := range s.v.Answers() {
-		if label, ok := a.Reading.LampLabel(); ok && a.Kind == diagnose.Took {
-			v.Looks[label] = a.Word
-		}
-	}
-	return v
-}
+func (s visitScreen) wiring() wiring.View { return wiring.Of(s.v, s.prompt.Step) }
 
 // How many rows a drawing beside other things, and one by itself, may take.
 const (

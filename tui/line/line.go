@@ -19,8 +19,11 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+	"ampwalk/tui/wiring"
 )
 
 const width = 78 // columns
@@ -77,6 +80,7 @@ type talk struct {
 	lines *bufio.Scanner
 	err   error  // of writing out or keeping an answer
 	again string // the earlier step that is shown again, "" for the next one
+	once  bool   // it is taken once more, not corrected
 	doubt string // what was typed and doubted, "" if nothing
 	quiet bool   // do not show the step again
 	left  bool
@@ -141,6 +145,7 @@ func (t *talk) answer(p diagnose.Prompt, typed string) {
 // give keeps an answer and says what it did to the belief.
 func (t *talk) give(a diagnose.Answer) {
 	a.At = t.Now()
+	a.Repeats = t.once && a.Kind == diagnose.Took
 	if err := t.Visit.Give(a); err != nil {
 		t.err = err
 		return
@@ -150,8 +155,8 @@ func (t *talk) give(a diagnose.Answer) {
 		t.quiet = true
 		return
 	}
-	t.again = ""
-	t.sayf(words().Taken, a.Text())
+	t.again, t.once = "", false
+	t.sayf(words().Taken, diagnose.TakesText(t.Visit.Takes(a.Step)))
 	if a.Reading != "" || a.Kind == diagnose.Took {
 		t.learn()
 		t.showBelief()
@@ -182,7 +187,13 @@ func (t *talk) showBelief() {
 	w := words()
 	t.print("")
 	t.say(w.Belief)
-	before := t.Visit.Before()
+	t.standings(r, t.Visit.Before())
+}
+
+// standings lists the leading conditions with the change from before, and the
+// state.
+func (t *talk) standings(r, before *belief.Result) {
+	w := words()
 	for i, s := range diagnose.Leading(r, before, mostShown, leastP) {
 		text := fmt.Sprintf(w.Standing, i+1, s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P))
 		if before != nil {
@@ -213,8 +224,11 @@ func (t *talk) show(p diagnose.Prompt) {
 	} else {
 		t.sayf(w.StepOf, s.Title, s.RungTitle)
 	}
-	if p.Given != nil {
-		t.sayf(w.Given, p.Given.Text())
+	switch {
+	case t.once && p.Given != nil:
+		t.sayf(w.Once, diagnose.TakesText(t.Visit.Takes(s.ID)))
+	case p.Given != nil:
+		t.sayf(w.Given, diagnose.TakesText(t.Visit.Takes(s.ID)))
 	}
 	for _, l := range []struct{ form, text string }{
 		{w.Caution, s.Caution}, {w.Purpose, s.Purpose}, {w.Do, s.Do}, {w.Meter, s.Meter},
@@ -267,11 +281,20 @@ func (t *talk) why(p diagnose.Prompt) {
 	if r == nil {
 		return
 	}
+	if list := diagnose.ShownSentences(r, p.Step.Reading); len(list) > 0 {
+		t.say(w.Shows)
+		for _, s := range list {
+			t.indentedf("  ", w.Reason, s)
+		}
+	}
 	for _, s := range diagnose.StateSentences(t.Visit.Site(), r) {
 		t.say(s)
 	}
 	for _, s := range t.Visit.Because(mostReasons) {
 		t.indentedf("  ", w.Reason, s)
+	}
+	if r.Array != nil {
+		t.say(diagnose.PointSentence(r.Array))
 	}
 }
 
@@ -284,7 +307,7 @@ func (t *talk) history() {
 		t.say(w.NothingYet)
 	}
 	for i, a := range answers {
-		t.indentedf("  ", w.Past, i+1, t.title(a.Step), a.Text())
+		t.indentedf("  ", w.Past, i+1, t.title(a.Step), diagnose.TakesText(t.Visit.Takes(a.Step)))
 	}
 	for _, n := range t.Visit.Notes() {
 		t.indentedf("  ", w.PastNote, t.title(n.Step), n.Text())
@@ -320,7 +343,55 @@ func (t *talk) back(p diagnose.Prompt, number string) {
 		t.quiet = true
 		return
 	}
-	t.again = answers[i].Step
+	t.again, t.once = answers[i].Step, false
+}
+
+// repeat asks for a reading once more: the one shown again, or the last one
+// taken.
+func (t *talk) repeat(p diagnose.Prompt) {
+	took := func(a diagnose.Answer) bool { return a.Kind == diagnose.Took && a.Reading != "" }
+	if t.again != "" && p.Given != nil && took(*p.Given) {
+		t.once = true
+		return
+	}
+	answers := t.Visit.Answers()
+	for i := len(answers) - 1; i >= 0; i-- {
+		if took(answers[i]) {
+			t.again, t.once = answers[i].Step, true
+			return
+		}
+	}
+	t.say(words().NoReading)
+	t.quiet = true
+}
+
+// whatIf says where an answer to the number asked for would lead.
+func (t *talk) whatIf(p diagnose.Prompt, typed string) {
+	t.quiet = true
+	w := words()
+	if p.Spec.Form == reading.Word || p.Step.Reading == "" {
+		t.say(w.IfNumber)
+		return
+	}
+	a, err := t.Visit.ReadAnyway(p, typed)
+	if err != nil {
+		t.sayf(w.Problem, err)
+		return
+	}
+	r, err := diagnose.WhatIf(t.Visit.Input(), a, t.Infer)
+	if err != nil {
+		t.sayf(w.NoBelief, err)
+		return
+	}
+	t.sayf(w.If, a.Text())
+	t.standings(r, t.Visit.Belief())
+}
+
+// wiring tells the drawing of the site in words.
+func (t *talk) wiring(p diagnose.Prompt) {
+	for _, s := range wiring.Words(wiring.Of(t.Visit, p.Step)) {
+		t.say(s)
+	}
 }
 
 // cannot keeps that a step could not be done, with a reason of the list by its

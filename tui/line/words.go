@@ -16,17 +16,19 @@ type wordList struct {
 	Taken, Noted, Problem, Doubt, Answer string
 	Belief, Standing, Up, Down, State    string
 
-	Step, Given, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Expected, Choice string
+	Step, Given, Once, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Expected, Choice string
 
-	Why, Surprise, Reason string
-	Past                  string
-	Commands, Command     string
+	Why, Surprise, Shows, If, Reason string
+	Past                             string
+	Commands, Command                string
 
 	NoBelief        string `toml:"no_belief"`
 	StepOf          string `toml:"step_of"`
 	NothingYet      string `toml:"nothing_yet"`
 	PastNote        string `toml:"past_note"`
 	NoNumber        string `toml:"no_number"`
+	NoReading       string `toml:"no_reading"`
+	IfNumber        string `toml:"if_number"`
 	FirstStep       string `toml:"first_step"`
 	WhyCannot       string `toml:"why_cannot"`
 	WhyCannotNumber string `toml:"why_cannot_number"`

@@ -147,3 +147,24 @@ func TestDrawCleansLabels(t *testing.T) {
 	assert.Contains(t, got, "空")
 	fmt.Fprintln(t.Output(), got)
 }
+
+func TestWords(t *testing.T) {
+	v := wiring.View{Site: direct(), Clamp: "battery-wire", Open: wiring.Open{Array: true}, Looks: map[string]string{"array lamp": "lit"}}
+	assert.Equal(t, []string{
+		"Array: 4 strings of 3 modules, fuse 10 A, to the controller's array terminals. It is switched off or unplugged.",
+		"Battery: 12 V, 80 Ah, 2 blocks, fuse 20 A, at the controller's battery terminals.",
+		"Loads: 34 W listed, fuse 10 A, at the battery.",
+		"Lamps: array lamp lit; battery lamp not looked at yet; load lamp not looked at yet.",
+		"Clamp: around all wires of one battery post.",
+	}, wiring.Words(v))
+	for _, p := range procedure.Points { // every point has a name
+		v := wiring.View{Site: site.Demo()}
+		if strings.HasSuffix(p, "wire") {
+			v.Clamp = p
+		} else {
+			v.Red, v.Black = p, p
+		}
+		words := wiring.Words(v)
+		assert.NotRegexp(t, `on \.|around \.`, words[len(words)-1], p)
+	}
+}

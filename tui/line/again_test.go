@@ -1,0 +1,32 @@
+package line_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"ampwalk/diagnose"
+)
+
+// A reading once more keeps both values: the last one taken, or one shown again.
+func TestRepeat(t *testing.T) {
+	r := lead(t, after("repeat", "clear", "repeat", "overcast", "history", "back", "repeat", "hazy", "back", "clear", "history")...)
+	assert.Contains(t, r.out, "No reading has been taken yet.")
+	assert.Contains(t, r.out, "Once more. Taken before, and kept: clear")
+	assert.Contains(t, r.out, "Taken: clear, then overcast")
+	assert.Contains(t, r.out, "7. Sky: clear, then overcast\n")
+	assert.Contains(t, r.out, "Taken: clear, then overcast, then hazy")
+	assert.Contains(t, r.out, "7. Sky: clear\n", "a correction takes the place of all")
+	assert.Equal(t, "clear", diagnose.TakesText(r.visit.Takes("sky")))
+}
+
+func TestWhatIfAndWiring(t *testing.T) {
+	r := lead(t, after("if 3", "clear", "1", "cl", "lit", "2", "lit", "1 3", "if 700", "if many", "wiring")...)
+	assert.Contains(t, r.out, "Type if and a value where a number is asked for")
+	assert.Contains(t, r.out, "If it were 700 W/m2:\n  1. The array circuit is open: likely, 70 %")
+	assert.Contains(t, r.out, "Problem: \"many\"")
+	assert.Contains(t, r.out, "Array: 2 strings of 1 module, fuse 10 A")
+	assert.Contains(t, r.out, "Lamps: array lamp lit; battery lamp two bars; load lamp lit.")
+	_, given := answers(r.visit)["irradiance_w_m2"]
+	assert.False(t, given, "a what-if answers nothing")
+}
