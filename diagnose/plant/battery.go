@@ -71,6 +71,18 @@ func FreezingC(gravity float64) float64 {
 	return lo.c + x*(hi.c-lo.c)
 }
 
+// BatteryShortA is about the current that a new, full battery drives into a
+// dead short across its posts [A]: the voltage of a full cell over its ohmic
+// resistance, whatever the number of cells in series. A lithium pack's
+// protection may cut it sooner; that is not to be relied on.
+func BatteryShortA(chem site.Chemistry, ah float64) float64 {
+	ohm := leadOhm
+	if !chem.LeadAcid() {
+		ohm = lfpOhm
+	}
+	return RestVoltage(chem, 1, 0, 0) / (ohm / ah)
+}
+
 // VentilationM3PerH is the air that a room of charging cells needs against
 // hydrogen [m³/h], boost charging or floating: 0.05·n·I·C/1000 with a gassing
 // current I of 20 or 5 mA/Ah, of sealed cells 8 or 1. Two openings of 28 cm²
