@@ -135,11 +135,14 @@ func seek(x float64, f func(x float64) (y, slope float64)) (step float64) {
 			lo = x
 		}
 		step = -y / slope
+		// What is left after Newton's step is of the order of its square; halving
+		// promises no more than its own length.
+		enough := 1e-6
 		if !(x+step >= lo && x+step <= hi) || math.Abs(step) > last/2 && !math.IsInf(hi-lo, 1) {
 			step = (lo+hi)/2 - x
+			enough = 1e-14
 		}
-		// What is left after the step is of the order of its square.
-		if last = math.Abs(step); last < 1e-6*(1+math.Abs(x)) {
+		if last = math.Abs(step); last < enough*(1+math.Abs(x)) {
 			break
 		}
 		x += step
@@ -183,18 +186,25 @@ func (a *array) openVoltage() float64 {
 
 // current is the current at voltage v across terminals reached over extra
 // [ohm] beyond the cable; it may be negative.
-func (a *array) current(v, extra float64) (i float64) {
+func (a *array) current(v, extra float64) float64 {
+	i, _ := a.atVoltage(v, extra)
+	return i
+}
+
+// atVoltage is the current with its slope against the voltage.
+func (a *array) atVoltage(v, extra float64) (i, didv float64) {
 	line := a.before + a.after + extra
 	if a.n == 0 {
-		return -a.leak * v / (1 + a.leak*line)
+		g := a.leak / (1 + a.leak*line)
+		return -g * v, -g
 	}
-	var di float64
+	var dt, di float64
 	step := seek(a.near(v+line*a.shortCurrent(v)), func(x float64) (float64, float64) {
-		var t, dt float64
+		var t float64
 		t, i, dt, di = a.drive(x, line)
 		return t - v, dt
 	})
-	return i + step*di
+	return i + step*di, di / dt
 }
 
 // shortCurrent is roughly the current that the light drives at the modules'
@@ -348,11 +358,13 @@ func (a *array) beyondPeak(p float64) (v, i float64) {
 			hi = x
 		}
 		next := x - y/slope
+		enough := 1e-7
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
+			enough = 1e-14
 		}
 		step := next - x
-		if x = next; math.Abs(step) < 1e-6*(1+math.Abs(x)) {
+		if x = next; math.Abs(step) < enough*(1+math.Abs(x)) {
 			return v + step*dv, i + step*di
 		}
 	}

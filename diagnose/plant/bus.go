@@ -193,16 +193,16 @@ func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 		}
 		b.at(m, p)
 	}
-	// To and fro over a kink: one inside the other, each in a bracket.
-	var di float64
-	step := seek(a.near(b.n*b.cell.emf+drop), func(x float64) (float64, float64) {
-		var v, dv float64
-		v, i, dv, di = a.drive(x, line)
-		b.balanceAt(p, i)
-		return v - p.vc - drop, dv - p.dvc/p.dnet*di
+	// To and fro over a kink: along the battery's current alone, in a bracket. The
+	// other way round would not do: where loads draw constant power, one current
+	// can meet the bus at several voltages.
+	b.seek(p, p.m, currentTol, func() (float64, float64) {
+		var slope float64
+		i, slope = a.atVoltage(p.vc+drop, line-a.before-a.after)
+		d := p.dnet - slope*p.dvc
+		k := max(1, p.dvc/math.Abs(d))
+		return k * (p.net - i), k * d
 	})
-	i += step * di
-	b.balanceAt(p, i)
 	return i
 }
 

@@ -64,7 +64,8 @@
 //
 // The direct regime is one pair of equations in the array's diode voltage and the
 // battery's main-reaction current, in which both sides are explicit: Newton's
-// steps, three mostly. Everything else is one monotone equation, solved by
+// steps, three mostly, and where they go to and fro, along the battery's current
+// alone in a bracket. Everything else is one monotone equation, solved by
 // Newton's steps in a bracket. slow_test.go holds the answers to plain halving,
 // within 10⁻⁷ V and A; where two peaks of
 // the power all but merge, within 0.1 % of the higher.
