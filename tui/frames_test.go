@@ -307,15 +307,3 @@ func column0(t *testing.T, frame, text string) int {
 	t.Fatalf("%q not found", text)
 	return 0
 }
-
-func BenchmarkView(b *testing.B) {
-	for _, s := range sizes {
-		b.Run(fmt.Sprintf("%dx%d", s.w, s.h), func(b *testing.B) {
-			d := visiting(answered(4), options())
-			d.size(s.w, s.h)
-			for b.Loop() {
-				_ = d.m.View()
-			}
-		})
-	}
-}

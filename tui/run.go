@@ -57,10 +57,15 @@ type Exit struct {
 	ByLine   bool            // the person chose to go on line by line
 }
 
+// framesPerSecond is how often the library looks for a new frame to write. At
+// its usual 60 a key alone would wait up to 17 ms; at this it waits 11 at most
+// (BenchmarkKeyToFrame). Where there is none it writes nothing.
+const framesPerSecond = 90
+
 // Run shows the screens until they are left. Interrupted from outside it
 // returns tea.ErrInterrupted; every answer given is kept all the same.
 func Run(opt Options) (Exit, error) {
-	out := []tea.ProgramOption{tea.WithAltScreen()}
+	out := []tea.ProgramOption{tea.WithAltScreen(), tea.WithFPS(framesPerSecond)}
 	renderer := lipgloss.DefaultRenderer()
 	if opt.Input != nil {
 		out = append(out, tea.WithInput(opt.Input))
