@@ -44,15 +44,23 @@ func (s visitScreen) view(e env) []string {
 
 func (s visitScreen) head(e env) []string {
 	h := s.v.Head()
-	who := ""
-	if h.Who != "" {
-		who = "visit by " + h.Who
+	right := ""
+	switch {
+	case s.noticeInHead(e):
+		right = s.notice
+	case h.Who != "":
+		right = "visit by " + h.Who
 	}
-	lines := []string{e.st.title.Render(ends(h.SiteName, who, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
+	lines := []string{e.st.title.Render(ends(h.SiteName, right, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
 	if e.h >= besideH {
 		lines = append(lines, e.st.quiet.Render(rule(e.w)))
 	}
 	return lines
+}
+
+// noticeInHead reports whether the notice has room beside the site's name.
+func (s visitScreen) noticeInHead(e env) bool {
+	return s.notice != "" && ansi.StringWidth(s.v.Head().SiteName)+ansi.StringWidth(s.notice)+2 <= e.w
 }
 
 // How soon a part of the visit screen gives way where room is short: the
@@ -102,7 +110,7 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 
 func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 	lines := []string{""}
-	if s.notice != "" {
+	if s.notice != "" && !s.noticeInHead(e) {
 		lines = append(lines, wrap(s.notice, w)...)
 	}
 	lines = append(lines, "", e.st.title.Render("Working"), "")
@@ -119,7 +127,7 @@ func (s visitScreen) titled(e env, w int) []block {
 		title = "Again: " + title
 	}
 	blocks := []block{{keep, styled(e.st.title, wrap(title, w))}}
-	if s.notice != "" && s.open() {
+	if s.notice != "" && !s.noticeInHead(e) {
 		blocks = append([]block{{giveNotice, wrap(s.notice, w)}}, blocks...)
 	}
 	return blocks

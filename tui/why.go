@@ -145,7 +145,7 @@ func (s whyScreen) lines(e env) []string {
 		section("If it were "+f.answer.Text(), append(bars(e, f.result, b, mostIf, e.w),
 			stateLines(v.v.Site(), f.result, e.w)...)...)
 	}
-	section("What it can be", bars(e, b, v.v.Before(), len(b.Conditions), e.w)...)
+	section("What it can be", bars(e, b, v.v.Before(), mostBars, e.w)...)
 	if s.asks() {
 		p := v.prompt
 		section(p.Step.Title+": what it would show", ranges(e, b.Shown[p.Step.Reading], s.typedNumber(), p.Spec.Unit, e.w)...)
@@ -160,8 +160,11 @@ func (s whyScreen) lines(e env) []string {
 	return lines
 }
 
-// mostIf is how many conditions a what-if shows.
-const mostIf = 4
+// How many conditions are shown, and how many of a what-if.
+const (
+	mostBars = 6
+	mostIf   = 4
+)
 
 // typedNumber is the number typed so far here, or in the question below; NaN
 // if it is none.

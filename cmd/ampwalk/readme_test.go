@@ -60,13 +60,13 @@ func TestReadmeExamples(t *testing.T) {
 	assert.Greater(t, ran, 2)
 }
 
-// The picture of README.md is what the program shows in a terminal of 80 × 24.
+// The pictures of README.md are what the program shows in a terminal.
 func TestReadmePicture(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the way to the picture takes a dozen inferences")
 	}
 	needTmux(t)
-	got := screenOf(t)
+	term, got := screenOf(t)
 	lines := strings.Split(strings.TrimSuffix(got, "\n"), "\n")
 	require.LessOrEqual(t, len(lines), 24)
 	edit(t, func(old string) string {
@@ -78,6 +78,63 @@ func TestReadmePicture(t *testing.T) {
 		}
 		return before + "<!-- picture -->\n```text\n" + got + "```\n<!-- end of picture -->\n" + after
 	})
+	for _, p := range pictures {
+		p.make(term)
+		keepPicture(t, p.file, svg(term.tmux("capture-pane", "-p", "-e", "-N"), p.title, p.w, p.h))
+	}
+}
+
+// pictures are the other pictures of README.md, each made from the screen of the
+// one before.
+var pictures = []struct {
+	file, title string
+	w, h        int
+	make        func(*terminal)
+}{
+	{"question.svg", "A question in a window of 80 by 24", 80, 24, func(*terminal) {}},
+	{"wide.svg", "The same in a window of 140 by 45: drawing, belief, why and answers side by side", 140, 45, func(term *terminal) {
+		term.resize(140, 45)
+		term.waitFor("| Answers", "The system now")
+	}},
+	{"why.svg", "Why, and what if", 80, 40, func(term *terminal) {
+		term.resize(80, 40)
+		term.keys("F4")
+		term.waitFor("What if this were", "A\n")
+	}},
+	{"sun.svg", "The theme for bright sun", 80, 24, func(term *terminal) {
+		term.resize(80, 24)
+		whole := func(title string) { // drawn for this size: tmux tells of a new one only after a while
+			term.wait(title+" in 24 rows", func(s string) bool {
+				lines := strings.Split(strings.TrimRight(s, "\n"), "\n")
+				return len(lines) == 24 && strings.HasPrefix(lines[0], title) && strings.Contains(lines[23], "? help")
+			})
+		}
+		whole("Why, and what if")
+		term.keys("Escape")
+		whole(site.Demo().Name)
+		term.keys("F12")
+		term.waitFor("Theme for bright sun: on")
+		term.keys("1", "2", ".", "4")
+		term.waitFor("> 12.4_", "? help")
+	}},
+}
+
+const pictureFolder = "../../testdata/pictures"
+
+// keepPicture keeps a picture, or compares its words with those of the kept one.
+func keepPicture(t *testing.T, file, now string) {
+	t.Helper()
+	path := filepath.Join(pictureFolder, file)
+	if *update {
+		require.NoError(t, os.MkdirAll(pictureFolder, 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(now), 0o644))
+	}
+	kept, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assertAlike(t, words(t, string(kept)), words(t, now), file)
+	text, err := os.ReadFile(readme)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "testdata/pictures/"+file)
 }
 
 // edit passes README.md through change and, where it is to be updated, keeps
@@ -119,7 +176,7 @@ func shell(t *testing.T, command string) string {
 // screenOf plays a visit to the demo site, its array circuit open and few
 // instruments at hand, up to the probes. The screen shown is the one after the
 // array's voltage was typed.
-func screenOf(t *testing.T) string {
+func screenOf(t *testing.T) (*terminal, string) {
 	t.Helper()
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
 	b := &book{
@@ -172,14 +229,14 @@ func screenOf(t *testing.T) string {
 	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", b.dir, "--resume", v.Head().ID)
 	term.waitFor("\n"+p.Step.Title+"\n", "battery about")
 	term.enter("0.02")
-	return term.wait("the next question", func(s string) bool {
+	return term, term.wait("the next question", func(s string) bool {
 		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.02 V") && strings.Contains(s, "battery about") && !strings.Contains(s, "Working")
 	})
 }
 
 var (
 	figure = regexp.MustCompile(`[+-]?\d+(\.\d+)?`)
-	bar    = regexp.MustCompile(`#+\.*|\.{3,}`)
+	bar    = regexp.MustCompile(`[█·#]+\.*|\.{3,}|[\x{2800}-\x{28ff}]+|[─├┤]+`)
 )
 
 // assertAlike compares two texts word for word. Figures may differ by a
