@@ -55,7 +55,7 @@ func TestTerminalResized(t *testing.T) {
 		{60, 20, "battery > ...", true},
 		{140, 45, "| Answers", true},
 		{50, 10, "This window has 50 columns and 10 rows", false},
-		{80, 24, "\n" + strings.Repeat("-", 80) + "\n", true},
+		{80, 24, "battery > restore > leave", true},
 	}
 	for _, size := range sizes {
 		term.resize(size.w, size.h)
@@ -130,12 +130,102 @@ func TestTerminalColours(t *testing.T) {
 		t.Parallel()
 		assert.NotRegexp(t, anyCode, screen(t, "NO_COLOR=1"))
 	})
+	t.Run("NO_COLOR in bright sun", func(t *testing.T) {
+		t.Parallel()
+		data := t.TempDir()
+		require.NoError(t, settings{Sunlight: true}.write(data))
+		term := openTerminal(t, 80, 24, t.TempDir(), append(quick(data), "NO_COLOR=1"), os.Args[0])
+		toLight(term)
+		assert.NotRegexp(t, anyCode, term.colours())
+	})
+	t.Run("256 colours", func(t *testing.T) {
+		t.Parallel()
+		assert.Regexp(t, basicColour, screen(t, "TERM=tmux-256color"), "the terminal's own colours are enough")
+	})
 	t.Run("sixteen colours", func(t *testing.T) {
 		t.Parallel()
 		s := screen(t, "TERM=xterm-16color")
 		assert.Regexp(t, basicColour, s)
 		assert.NotRegexp(t, richColour, s)
 	})
+}
+
+// The theme for bright sun is there again the next time, in the colours that the
+// terminal has: black is 16 and white 231 of the 256 (the corners of the usual
+// cube), and whatever it is told in true colour.
+func TestTerminalInBrightSun(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	for name, tt := range map[string]struct {
+		env  []string
+		code string
+	}{
+		"sixteen":     {[]string{"TERM=xterm-16color"}, `\x1b\[[0-9;]*107m`},
+		"256":         {[]string{"TERM=tmux-256color"}, `\x1b\[[0-9;]*48;5;231m`},
+		"true colour": {[]string{"TERM=tmux-256color", "COLORTERM=truecolor"}, `\x1b\[[0-9;]*48;2;255;255;255m`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			data := t.TempDir()
+			term := openTerminal(t, 80, 24, t.TempDir(), append(quick(data), tt.env...), os.Args[0])
+			term.waitFor("Begin a visit")
+			assert.NotRegexp(t, tt.code, term.colours())
+			term.keys("F12")
+			term.waitFor("Theme for bright sun: on")
+			assert.Regexp(t, tt.code, term.colours())
+			term.keys("q")
+			assert.Equal(t, "0", term.exit())
+
+			term = openTerminal(t, 80, 24, t.TempDir(), append(quick(data), tt.env...), os.Args[0])
+			term.waitFor("Begin a visit")
+			assert.Regexp(t, tt.code, term.colours())
+		})
+	}
+}
+
+// Where the locale has no Unicode, the drawing is ASCII.
+func TestTerminalWithoutUnicode(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), append(quick(t.TempDir()), "LC_ALL=C"), os.Args[0])
+	toLight(term)
+	term.keys("F9")
+	screen := term.waitFor("+ controller", "o--o-[10A]", "wiring of")
+	assert.NotRegexp(t, `[^\x00-\x7f]`, screen)
+}
+
+// Pasted text is text: its line end gives no answer, its letters are no commands.
+func TestTerminalPaste(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), os.Args[0])
+	toLight(term)
+	term.tmux("set-buffer", "81q0\n")
+	term.tmux("paste-buffer", "-p") // as a terminal does that was asked for bracketed paste
+	term.waitFor("> 81q0", "not yet: a letter stands inside the number", "\nLight on the array\n")
+	term.keys("BSpace", "BSpace", "BSpace")
+	term.enter("0")
+	term.waitFor("Light on the array: 810 W/m2")
+}
+
+// A window too small for the screens leads on line by line, with all answers.
+func TestTerminalTooSmall(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	data := t.TempDir()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0])
+	toLight(term)
+	term.resize(50, 12)
+	term.waitFor("This window has 50 columns and 12 rows")
+	term.keys("Enter")
+	term.waitFor("Do: Hold the light meter where no shadow falls on\n", "or help:")
+	assert.Contains(t, term.everything(), "Step: Light on the array (Look)")
+	term.enter("810")
+	term.wait("the answer taken", func(string) bool { return strings.Contains(term.everything(), "Taken: 810 W/m2") })
+	items, err := record.List(data)
+	require.NoError(t, err)
+	require.Len(t, items, 1)
+	assert.Equal(t, answersToLight+1, items[0].Answers)
 }
 
 // Where its output goes into a pipe, the program leads line by line.

@@ -108,7 +108,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	ended := make(chan ending, 1)
 	go func() {
 		done, err := line.Run(line.Options{
-			Visit: v, Infer: a.infer, Summary: a.summaryOrProblem, Now: a.now, In: a.stdin, Out: a.stdout,
+			Visit: v, Infer: a.infer, Summary: a.summaryOrProblem, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 		})
 		ended <- ending{done, err}
 	}()
@@ -123,6 +123,20 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 		}
 		return e.err
 	}
+}
+
+// lineWidth is where lines are broken: within a narrow terminal, else 0 for the
+// usual width.
+func (a *app) lineWidth() int {
+	const usual = 80
+	f, ok := a.stdout.(*os.File)
+	if !ok {
+		return 0
+	}
+	if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 1 && w < usual {
+		return w - 1
+	}
+	return 0
 }
 
 // leftOpen says that the visit is kept and how to go on.

@@ -26,7 +26,7 @@ import (
 	"ampwalk/tui/wiring"
 )
 
-const width = 78 // columns
+const usualWidth = 78 // columns
 
 // Options is what a visit line by line needs.
 type Options struct {
@@ -36,11 +36,15 @@ type Options struct {
 	Now     func() time.Time
 	In      io.Reader
 	Out     io.Writer
+	Width   int // columns of the terminal, 0 for the usual ones
 }
 
 // Run leads the visit until it is done, left, or the input ends, and reports
 // whether it is done. Every answer confirmed by "Taken" is kept whatever happens.
 func Run(opt Options) (done bool, err error) {
+	if opt.Width <= 0 {
+		opt.Width = usualWidth
+	}
 	t := &talk{Options: opt, lines: bufio.NewScanner(opt.In)}
 	t.lines.Buffer(nil, longestLine)
 	t.learn()
@@ -444,7 +448,7 @@ func (t *talk) sayf(form string, args ...any) { t.indentedf("", form, args...) }
 // made safe for the terminal.
 func (t *talk) indentedf(margin, form string, args ...any) {
 	text := fmt.Sprintf(form, args...)
-	for _, l := range strings.Split(ansi.Wrap(printable.Clean(text), width-len(margin), ""), "\n") {
+	for _, l := range strings.Split(ansi.Wrap(printable.Clean(text), t.Width-len(margin), ""), "\n") {
 		t.print(margin + strings.TrimRight(l, " "))
 	}
 }
