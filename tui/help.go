@@ -44,7 +44,7 @@ var helpGroups = []struct {
 		as(keys.Help, "this help; f1 where text is typed"),
 	}},
 	{"Shorter ways during a visit", []key.Binding{
-		keys.Cannot, keys.Note, keys.Why, keys.Answers, keys.More, keys.Stop,
+		keys.Cannot, keys.Note, keys.Repeat, keys.Why, keys.Answers, keys.Wiring, keys.More, keys.Stop, keys.Sun,
 		as(keys.Write, "write the summary to a file, at the end"),
 		as(keys.Leave, "leave; every answer is kept; ctrl+c does the same"),
 	}},
