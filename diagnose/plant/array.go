@@ -43,8 +43,8 @@ type array struct {
 	vOpen float64 // and the voltage there
 	xPeak float64 // at the maximum power point
 	// The last inner solutions, to start the next ones from.
-	litLast float64 // diode voltage of lit groups beside shaded ones
-	other   place   // of the second class
+	last  struct{ x, lit, slope, bend float64 } // diode voltage of lit groups beside shaded ones
+	other place                                 // of the second class
 }
 
 func (a *array) add(c stringClass) {
@@ -56,49 +56,80 @@ func (a *array) add(c stringClass) {
 func (a *array) ready() {
 	a.xOpen = math.NaN()
 	if c := &a.classes[0]; c.shaded > 0 && c.full > 0 {
-		a.iThen, _, a.xBypass = a.dim.atVoltage(-bypassDrop, new(place))
+		a.iThen, _, _, a.xBypass = a.dim.atVoltage(-bypassDrop, new(place))
 		a.litThen = a.lit.atCurrent(a.iThen, 0)
-		a.litLast = a.litThen
+		a.last.x, a.last.lit = a.xBypass, a.litThen
 		a.vThen = c.full*(a.litThen-a.lit.Rs*a.iThen) - c.shaded*bypassDrop
 	}
 }
 
-// drive is the terminal voltage and current at x with their slopes, line being
-// the resistance between the modules and the terminals.
-func (a *array) drive(x, line float64) (v, i, dv, di float64) {
-	c := &a.classes[0]
-	d := &a.lit
+// A spot is the array's curve at one x: voltage and current at its terminals
+// with their first and second slopes against x.
+type spot struct{ v, dv, ddv, i, di, ddi float64 }
+
+// drive is the spot at x, line being the resistance between the modules and the
+// terminals.
+func (a *array) drive(x, line float64) spot {
+	c, d := &a.classes[0], &a.lit
+	var i, di, ddi float64
+	n, vd := c.full, x              // the groups that x is of
+	var more, dmore, ddmore float64 // the others' voltage
 	switch {
 	case c.shaded == 0:
 		i, di = d.current(x)
-		v, dv = c.full*(x-d.Rs*i), c.full*(1-d.Rs*di)
+		ddi = d.bend(di)
 	case c.full == 0 || x >= a.xBypass:
 		i, di = a.dim.current(x)
-		v, dv = c.shaded*(x-d.Rs*i), c.shaded*(1-d.Rs*di)
+		ddi = a.dim.bend(di)
+		n = c.shaded
 		if c.full > 0 {
-			vl := d.atCurrent(i, a.litLast)
-			a.litLast = vl
-			v += c.full * (vl - d.Rs*i)
-			dv += c.full * (di/d.slopeAt(vl, i) - d.Rs*di)
+			vl, dvl, ddvl := a.besideShade(x, i, di, ddi)
+			more, dmore, ddmore = c.full*(vl-d.Rs*i), c.full*(dvl-d.Rs*di), c.full*(ddvl-d.Rs*ddi)
 		}
 	default:
-		vl := a.litThen + x - a.xBypass
-		i, di = d.current(vl)
-		v, dv = c.full*(vl-d.Rs*i), c.full*(1-d.Rs*di)
-		v -= c.shaded * (bypassDrop + bypassOhm*(i-a.iThen))
-		dv -= c.shaded * bypassOhm * di
+		vd = a.litThen + x - a.xBypass
+		i, di = d.current(vd)
+		ddi = d.bend(di)
+		more = -c.shaded * (bypassDrop + bypassOhm*(i-a.iThen))
+		dmore, ddmore = -c.shaded*bypassOhm*di, -c.shaded*bypassOhm*ddi
 	}
-	i, di = c.count*i, c.count*di
+	v := n*(vd-d.Rs*i) + more
+	dv := n*(1-d.Rs*di) + dmore
+	ddv := ddmore - n*d.Rs*ddi
+	i, di, ddi = c.count*i, c.count*di, c.count*ddi
 	if a.n > 1 {
 		o := &a.classes[1]
-		io, s, _ := d.atVoltage(v/o.full, &a.other)
+		io, slope, bend, _ := d.atVoltage(v/o.full, &a.other)
+		slope, bend = slope/o.full, bend/(o.full*o.full)
 		i += o.count * io
-		di += o.count * s / o.full * dv
+		di += o.count * slope * dv
+		ddi += o.count * (bend*dv*dv + slope*ddv)
 	}
-	i -= a.leak * v
-	di -= a.leak * dv
-	return v - line*i, i, dv - line*di, di
+	i, di, ddi = i-a.leak*v, di-a.leak*dv, ddi-a.leak*ddv
+	return spot{v - line*i, dv - line*di, ddv - line*ddi, i, di, ddi}
 }
+
+// besideShade is the diode voltage, with its slopes, of lit groups in series with
+// shaded ones, which carry i at x.
+func (a *array) besideShade(x, i, di, ddi float64) (vl, slope, bend float64) {
+	last, d := &a.last, &a.lit
+	step := x - last.x
+	vl = d.atCurrent(i, last.lit+step*(last.slope+step/2*last.bend))
+	g := d.slopeAt(vl, i)
+	slope = di / g
+	bend = (ddi - d.bend(g)*slope*slope) / g
+	last.x, last.lit, last.slope, last.bend = x, vl, slope, bend
+	return vl, slope, bend
+}
+
+// ahead is the spot a small step of x farther.
+func (s spot) ahead(step float64) spot {
+	s.v += step * (s.dv + step/2*s.ddv)
+	s.i += step * (s.di + step/2*s.ddi)
+	return s
+}
+
+func (s *spot) power() float64 { return s.v * s.i }
 
 // near is an x close to, and mostly right of, the modules' voltage v; to the
 // right Newton's steps do not overshoot.
@@ -120,31 +151,40 @@ func (a *array) near(v float64) float64 {
 	}
 }
 
-// seek finds where f, rising, is zero, by Newton's steps; the zero lies a small
-// step beyond the last x that f was asked for. Once it is between two points, a
-// step that leaves them or does not shrink (to and fro over the kink where
-// bypass diodes take over) gives way to halving.
-func seek(x float64, f func(x float64) (y, slope float64)) (step float64) {
-	lo, hi := math.Inf(-1), math.Inf(1)
+// seek finds where f, rising with x, is zero between lo and hi, by Halley's
+// steps, of third order; the zero lies a small step beyond the last x that f was
+// asked for. Once it is between two points, a step that leaves them or does not
+// shrink (to and fro over the kink where bypass diodes take over) gives way to
+// halving.
+func (a *array) seek(x, lo, hi float64, f func(x float64) (y, slope, bend float64)) (step float64) {
 	last := math.Inf(1)
+	unit := a.lit.A // over which an exponential bends
 	for range 200 {
-		y, slope := f(x)
+		y, slope, bend := f(x)
 		if y > 0 {
 			hi = x
 		} else {
 			lo = x
 		}
 		step = -y / slope
-		// What is left after Newton's step is of the order of its square; halving
-		// promises no more than its own length.
-		enough := 1e-6
-		if !(x+step >= lo && x+step <= hi) || math.Abs(step) > last/2 && !math.IsInf(hi-lo, 1) {
+		curved := math.Abs(step * bend / slope)
+		if curved < 1 {
+			step /= 1 + step*bend/slope/2
+		}
+		size := math.Abs(step)
+		switch {
+		case !(x+step >= lo && x+step <= hi) || size > last/2 && !math.IsInf(hi-lo, 1):
 			step = (lo+hi)/2 - x
-			enough = 1e-14
+			size = math.Abs(step)
+			fallthrough
+		case (x < a.xBypass) != (x+step < a.xBypass):
+			if size < 1e-14*(1+math.Abs(x)) {
+				return step
+			}
+		case size < unit/100 && size*curved*(curved+size/unit) < 1e-10*unit: // what is left, of third order
+			return step
 		}
-		if last = math.Abs(step); last < enough*(1+math.Abs(x)) {
-			break
-		}
+		last = size
 		x += step
 	}
 	return step
@@ -155,24 +195,48 @@ func (a *array) open() {
 	if !math.IsNaN(a.xOpen) {
 		return
 	}
-	d := &a.lit
-	if a.classes[0].shaded > 0 && a.n == 1 { // else the other strings feed it
-		d = &a.dim
+	c, d := &a.classes[0], &a.lit
+	switch {
+	case a.n > 1:
+		a.xOpen = a.fed()
+	case c.shaded > 0:
+		a.xOpen = a.dim.atCurrent(0, 0)
+		a.vOpen = c.shaded*a.xOpen + c.full*d.atCurrent(0, 0)
+	default:
+		a.xOpen = d.atCurrent(0, 0)
+		a.vOpen = c.full * a.xOpen
 	}
-	a.xOpen = d.atCurrent(0, 0)
 	if a.n == 1 && a.leak == 0 {
-		a.vOpen, _, _, _ = a.drive(a.xOpen, 0)
 		return
 	}
-	var dv float64
-	step := seek(a.xOpen, func(x float64) (float64, float64) {
-		var i, di float64
-		a.vOpen, i, dv, di = a.drive(x, 0)
+	var s spot
+	step := a.seek(a.xOpen, math.Inf(-1), math.Inf(1), func(x float64) (float64, float64, float64) {
+		s = a.drive(x, 0)
 		a.xOpen = x
-		return -i, -di
+		return -s.i, -s.di, -s.ddi
 	})
 	a.xOpen += step
-	a.vOpen += step * dv
+	a.vOpen = s.ahead(step).v
+}
+
+// fed is about the open-circuit point of an odd string that others feed.
+//
+// Without resistances and shunts, and with e the current through the diodes of
+// the others, the odd string's diodes carry IL + n·(IL − e) each, IL being its own
+// light current; voltages in parallel make means of logarithms of them. Means of
+// the currents themselves are near enough.
+func (a *array) fed() float64 {
+	c, o := &a.classes[0], &a.classes[1]
+	d := &a.lit
+	if c.shaded > 0 {
+		d = &a.dim
+	}
+	back := o.count * a.lit.IL / c.count // with a part of the string shorted, nearly all of it
+	if all := c.full + c.shaded; all == o.full {
+		e := (c.full*a.lit.IL + c.shaded*a.dim.IL + all*back) / (all * (1 + o.count/c.count))
+		back = max(0, back-o.count/c.count*e)
+	}
+	return d.A * log((d.IL+back)/d.I0+1)
 }
 
 // openVoltage is the voltage at which no current leaves the modules.
@@ -198,13 +262,12 @@ func (a *array) atVoltage(v, extra float64) (i, didv float64) {
 		g := a.leak / (1 + a.leak*line)
 		return -g * v, -g
 	}
-	var dt, di float64
-	step := seek(a.near(v+line*a.shortCurrent(v)), func(x float64) (float64, float64) {
-		var t float64
-		t, i, dt, di = a.drive(x, line)
-		return t - v, dt
+	var s spot
+	step := a.seek(a.near(v+line*a.shortCurrent(v)), math.Inf(-1), math.Inf(1), func(x float64) (float64, float64, float64) {
+		s = a.drive(x, line)
+		return s.v - v, s.dv, s.ddv
 	})
-	return i + step*di, di / dt
+	return s.ahead(step).i, s.di / s.dv
 }
 
 // shortCurrent is roughly the current that the light drives at the modules'
@@ -232,90 +295,93 @@ func (a *array) maxPower() (v, i float64) {
 	if c.full == 0 {
 		d = &a.dim
 	}
+	var s spot
 	if c.shaded > 0 && c.full > 0 {
-		a.xPeak = a.higherPeak(line)
+		a.xPeak, s = a.higherPeak(line)
 	} else {
-		a.xPeak, _ = a.lastPeak(d.knee(1), math.Inf(-1), line)
+		a.xPeak, s = a.lastPeak(d.knee(1), math.Inf(-1), line, 0)
 	}
-	v, i, _, _ = a.drive(a.xPeak, line)
-	return v, i
+	return s.v, s.i
 }
 
 // higherPeak finds the higher of two peaks: one with the shadow's groups at
 // work, one with them bypassed. What each can give at most is plain, so mostly
 // one look is enough.
-func (a *array) higherPeak(line float64) float64 {
+func (a *array) higherPeak(line float64) (at float64, s spot) {
 	c := &a.classes[0]
-	_, i, _, _ := a.drive(a.xBypass, line)
-	mostWorking := i * (c.full + c.shaded) * a.lit.aboveOpen()
+	kink := a.drive(a.xBypass, line)
+	mostWorking := kink.i * (c.full + c.shaded) * a.lit.aboveOpen()
 	mostBypassed := a.vThen * a.shortCurrent(0)
-	x, p := a.xBypass, 0.0
+	at = a.xBypass
 	working := func() {
-		if at, w := a.lastPeak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, line); w > p {
-			x, p = at, w
+		if x, w := a.lastPeak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, line, s.power()); w.power() > s.power() {
+			at, s = x, w
 		}
 	}
 	bypassed := func() {
 		below := math.Nextafter(a.xBypass, math.Inf(-1))
-		if at, w := a.peak(a.xBypass+a.lit.knee(1)-a.litThen, math.Inf(-1), below, line); w > p {
-			x, p = at, w
+		if x, w := a.peak(a.xBypass+a.lit.knee(1)-a.litThen, math.Inf(-1), below, line, s.power()); w.power() > s.power() {
+			at, s = x, w
 		}
 	}
 	if mostWorking > mostBypassed {
-		if working(); mostBypassed > p {
+		if working(); mostBypassed > s.power() {
 			bypassed()
 		}
-	} else if bypassed(); mostWorking > p {
+	} else if bypassed(); mostWorking > s.power() {
 		working()
 	}
-	return x
+	return at, s
 }
 
-// lastPeak is the peak above floor, x being near it. Beside an odd string there
-// may be a second one, where the others feed it past its open circuit.
-func (a *array) lastPeak(x, floor, line float64) (at, p float64) {
-	at, p = a.peak(x, floor, a.lit.aboveOpen(), line)
+// lastPeak is the peak above floor, x being near it, or any spot where no peak is
+// higher than least. Beside an odd string there may be a second one, where the
+// others feed it past its open circuit.
+func (a *array) lastPeak(x, floor, line, least float64) (at float64, s spot) {
+	at, s = a.peak(x, floor, a.lit.aboveOpen(), line, least)
 	if a.n > 1 {
 		beyond := at + a.lit.A/8
 		if x := a.near(a.classes[1].full * a.lit.knee(1)); x > beyond {
-			if fed, w := a.peak(x, beyond, math.Inf(1), line); w > p {
+			if fed, w := a.peak(x, beyond, math.Inf(1), line, max(least, s.power())); w.power() > s.power() {
 				return fed, w
 			}
 		}
 	}
-	return at, p
+	return at, s
 }
 
-// peak is the largest power from floor to top, x being a point near it.
+// peak is the largest power from floor to top, x being a point near it, or any
+// spot where that is not above least [W].
 //
 // There −di/i = dv/v. The log of the two sides' ratio is nearly straight in x,
-// since the current falls exponentially: secant steps, kept in a bracket.
-func (a *array) peak(x, floor, top, line float64) (at, p float64) {
+// since the current falls exponentially: Newton's steps, kept in a bracket.
+func (a *array) peak(x, floor, top, line, least float64) (at float64, s spot) {
 	if !(x > floor && x < top) {
 		x = top
 	}
 	lo, hi := floor, top
-	reach := a.lit.A
-	last, gLast := math.NaN(), 0.0
+	unit := a.lit.A
+	reach := unit
 	for range 60 {
-		v, i, dv, di := a.drive(x, line)
-		p = v * i
+		s = a.drive(x, line)
+		// The current is concave in the voltage, on either side of the kink: it
+		// stays below its tangent.
+		if g := s.di / s.dv; -g*(s.v-s.i/g)*(s.v-s.i/g) < 4*least {
+			return x, s
+		}
 		// Beyond open or short circuit the side is plain, the slope is not.
-		g := math.Copysign(math.Inf(1), v)
-		if p > 0 {
-			g = math.Log(-di * v / (i * dv))
+		g, slope := math.Copysign(math.Inf(1), s.v), 1.0
+		if s.power() > 0 {
+			g = log(-s.di * s.v / (s.i * s.dv))
+			slope = s.ddi/s.di - s.ddv/s.dv + s.dv/s.v - s.di/s.i
 		}
 		if g > 0 && x == floor || g < 0 && x == top {
-			return x, p
+			return x, s
 		}
 		if g > 0 {
 			hi = x
 		} else {
 			lo = x
-		}
-		slope := 1/reach + 2*dv/v
-		if !math.IsNaN(last) {
-			slope = (g - gLast) / (x - last)
 		}
 		next := x - g/slope
 		switch {
@@ -328,16 +394,15 @@ func (a *array) peak(x, floor, top, line float64) (at, p float64) {
 			next = top
 		case !(next > lo && next < hi):
 			next = (lo + hi) / 2
-		}
-		if math.Abs(next-x) < 1e-7*a.lit.A {
-			return x, p
-		}
-		if last, gLast = x, g; math.IsInf(g, 0) {
-			last = math.NaN()
+			if hi-lo < 1e-9*unit {
+				return x, s
+			}
+		case math.Abs(g) < 2e-4:
+			return next, s.ahead(next - x)
 		}
 		x = next
 	}
-	return x, p
+	return x, s
 }
 
 // beyondPeak is the point above the peak at which the array gives power p [W]
@@ -346,27 +411,11 @@ func (a *array) peak(x, floor, top, line float64) (at, p float64) {
 func (a *array) beyondPeak(p float64) (v, i float64) {
 	line := a.before + a.after
 	a.open()
-	lo, hi := a.xPeak, a.xOpen
-	x := hi
-	for range 100 {
-		var dv, di float64
-		v, i, dv, di = a.drive(x, line)
-		y, slope := v*i-p, dv*i+v*di
-		if y > 0 {
-			lo = x
-		} else {
-			hi = x
-		}
-		next := x - y/slope
-		enough := 1e-7
-		if !(next > lo && next < hi) {
-			next = (lo + hi) / 2
-			enough = 1e-14
-		}
-		step := next - x
-		if x = next; math.Abs(step) < enough*(1+math.Abs(x)) {
-			return v + step*dv, i + step*di
-		}
-	}
-	return v, i
+	var s spot
+	step := a.seek(a.xOpen, a.xPeak, a.xOpen, func(x float64) (float64, float64, float64) {
+		s = a.drive(x, line)
+		return p - s.v*s.i, -s.dv*s.i - s.v*s.di, -s.ddv*s.i - 2*s.dv*s.di - s.v*s.ddi
+	})
+	s = s.ahead(step)
+	return s.v, s.i
 }

@@ -68,16 +68,16 @@ func (b *bus) at(m float64, p *point) {
 	// asinh(m/i0) as a logarithm, whose root is that of the slope.
 	if m >= 0 {
 		root := math.Sqrt(m*m + c.i0C*c.i0C)
-		p.eta = c.etaC * math.Log((m+root)/c.i0C)
+		p.eta = c.etaC * log((m+root)/c.i0C)
 		deta = c.etaC / root
 		if c.gasI > 0 {
-			g := c.gasI * math.Exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
+			g := c.gasI * exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
 			p.ib += g - c.gasRest
 			dib += g * c.gasK * deta
 		}
 	} else {
 		root := math.Sqrt(m*m + c.i0D*c.i0D)
-		p.eta = -c.etaD * math.Log((root-m)/c.i0D)
+		p.eta = -c.etaD * log((root-m)/c.i0D)
 		deta = c.etaD / root
 	}
 	p.post = b.n * (c.emf + p.eta + p.ib*c.ohm)
@@ -157,37 +157,41 @@ func (b *bus) balanceAt(p *point, i float64) {
 func (b *bus) holdAt(p *point, v float64) {
 	m, c := p.m, &b.cell
 	if eta := p.eta - (p.vc-v)/b.n; eta > 0 { // the overvoltage takes up most
-		m = c.i0C * math.Sinh(eta/c.etaC)
+		e := exp(eta / c.etaC)
+		m = c.i0C * (e - 1/e) / 2
 	}
 	b.seek(p, m, voltageTol, func() (float64, float64) { return p.vc - v, p.dvc })
 }
 
-// feedAt finds where the bus takes the power w [W].
+// feedAt finds where the bus takes the power w [W]. It starts from p.
 func (b *bus) feedAt(p *point, w float64) {
-	b.seek(p, w/(b.n*b.cell.emf), currentTol, func() (float64, float64) {
+	b.seek(p, p.m, currentTol, func() (float64, float64) {
 		v := max(p.vc, 1)
 		k := p.stiffness()
 		return k * (p.net - w/v), k * (p.dnet + w/(v*v)*p.dvc)
 	})
 }
 
+// flood works out the bus under all the current that the light drives.
+func (b *bus) flood(p *point, a *array, drop float64) {
+	b.at(a.shortCurrent(b.n*b.cell.emf+drop)-b.usual(), p)
+}
+
 // connect finds the point at which the array, through line [ohm] and a drop
 // [V], feeds the bus: array and bus in one pair of equations, in the variables
-// in which each is explicit.
+// in which each is explicit. It starts from p.
 func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 	line += a.before + a.after
-	most := a.shortCurrent(b.n*b.cell.emf + drop)
-	b.at(most-b.usual(), p)
-	x := a.near(p.vc + drop + line*most)
+	x := a.near(p.vc + drop + line*p.net)
 	for range 30 {
-		v, i, dv, di := a.drive(x, line)
-		f1, f2 := v-p.vc-drop, i-p.net
+		s := a.drive(x, line)
+		f1, f2 := s.v-p.vc-drop, s.i-p.net
 		if math.Abs(f1) < voltageTol && math.Abs(f2)*p.stiffness() < currentTol {
-			return i
+			return s.i
 		}
-		det := -dv*p.dnet + p.dvc*di
+		det := -s.dv*p.dnet + p.dvc*s.di
 		x += min(max((f1*p.dnet-p.dvc*f2)/det, -8*a.lit.A), 2*a.lit.A)
-		m := p.m + (-dv*f2+di*f1)/det
+		m := p.m + (-s.dv*f2+s.di*f1)/det
 		if math.IsNaN(m) {
 			break
 		}

@@ -41,9 +41,12 @@ func (d *Diode) current(vd float64) (i, slope float64) {
 	if x > 200 {
 		x = 200
 	}
-	e := d.I0 * math.Exp(x)
+	e := d.I0 * exp(x)
 	return d.IL - (e - d.I0) - vd*d.Gsh, -e/d.A - d.Gsh
 }
+
+// bend is the slope's own slope against the diode voltage, where it is slope.
+func (d *Diode) bend(slope float64) float64 { return (slope + d.Gsh) / d.A }
 
 // slopeAt is the slope of the current at vd, where it is known to be i.
 func (d *Diode) slopeAt(vd, i float64) float64 {
@@ -54,27 +57,32 @@ func (d *Diode) slopeAt(vd, i float64) float64 {
 // start from, 0: none.
 func (d *Diode) atCurrent(i, guess float64) float64 {
 	j := d.IL - i
-	if j <= 0 { // beyond the light current only the shunt conducts
-		return j / (d.Gsh + d.I0/d.A)
-	}
-	vd := guess
-	if vd == 0 || vd*d.Gsh > j/2 {
-		vd = d.A * math.Log(j/d.I0+1)
-	}
-	// Where most of it flows in the diode the equation is, in its logarithm,
-	// nearly a straight line: Halley's steps, whose next error is near q³·A/3.
-	for vd*d.Gsh < j/2 {
-		e := j - vd*d.Gsh + d.I0
-		bend := d.A * d.Gsh / e
-		step := (vd - d.A*math.Log(e/d.I0)) / (1 + bend)
-		q := step * d.Gsh / e
-		vd -= step / (1 - q*bend/(2+2*bend))
-		if math.Abs(q) < 2e-4 {
-			return vd
+	var vd float64
+	if j <= 0 { // beyond the light current the shunt conducts, and the diode's reverse current
+		vd = j / (d.Gsh + d.I0/d.A)
+		if d.Gsh == 0 && j <= -d.I0 {
+			return vd // neither can
 		}
+	} else {
+		vd = guess
+		if vd == 0 || vd*d.Gsh > j/2 {
+			vd = d.A * log(j/d.I0+1)
+		}
+		// Where most of it flows in the diode the equation is, in its logarithm,
+		// nearly a straight line: Halley's steps, whose next error is near q³·A/3.
+		for vd*d.Gsh < j/2 {
+			e := j - vd*d.Gsh + d.I0
+			bend := d.A * d.Gsh / e
+			step := (vd - d.A*log(e/d.I0)) / (1 + bend)
+			q := step * d.Gsh / e
+			vd -= step / (1 - q*bend/(2+2*bend))
+			if math.Abs(q) < 2e-4 {
+				return vd
+			}
+		}
+		vd = min(vd, j/d.Gsh)
 	}
 	// Where most flows in the shunt it is so as it stands.
-	vd = min(vd, j/d.Gsh)
 	for range 200 {
 		f, slope := d.current(vd)
 		step := (f - i) / slope
@@ -87,7 +95,7 @@ func (d *Diode) atCurrent(i, guess float64) float64 {
 }
 
 // aboveOpen is a bound of the open-circuit voltage: the diode alone [V].
-func (d *Diode) aboveOpen() float64 { return d.A * math.Log(d.IL/d.I0+1) }
+func (d *Diode) aboveOpen() float64 { return d.A * log(d.IL/d.I0+1) }
 
 // Voltage at the terminals for a current i [V].
 func (d *Diode) Voltage(i float64) float64 { return d.atCurrent(i, 0) - i*d.Rs }
@@ -97,46 +105,54 @@ func (d *Diode) OpenVoltage() float64 { return d.atCurrent(0, 0) }
 
 // Current at a terminal voltage v [A].
 func (d *Diode) Current(v float64) float64 {
-	i, _, _ := d.atVoltage(v, new(place))
+	i, _, _, _ := d.atVoltage(v, new(place))
 	return i
 }
 
 // A place on a diode's curve: where the last solution was, to start the next.
 type place struct {
 	ln float64 // the constant of the equation
-	y  float64 // and its solution, see atVoltage; 0: none yet
+	z  float64 // its right side, see atVoltage
+	y  float64 // and its solution; 0: none yet
 }
 
-// atVoltage finds the current at terminal voltage v and its slope dI/dV, and
-// the diode voltage.
+// atVoltage finds the current at terminal voltage v, its slopes dI/dV and
+// d²I/dV², and the diode voltage.
 //
 // With k = 1 + Rs·Gsh the equation is vd + Rs·I0/k·exp(vd/A) = w, w =
 // (v + Rs·(IL + I0))/k; its second term over A is y = ω(w/A + ln(Rs·I0/(k·A))).
-func (d *Diode) atVoltage(v float64, p *place) (i, didv, vd float64) {
+func (d *Diode) atVoltage(v float64, p *place) (i, didv, bend, vd float64) {
 	if d.Rs == 0 {
 		i, didv = d.current(v)
-		return i, didv, v
+		return i, didv, d.bend(didv), v
 	}
 	k := 1 + d.Rs*d.Gsh
 	if p.y == 0 {
-		p.ln = math.Log(d.Rs * d.I0 / (k * d.A))
+		p.ln = log(d.Rs * d.I0 / (k * d.A))
 	}
 	w := (v + d.Rs*(d.IL+d.I0)) / k
-	p.y = omega(w/d.A+p.ln, p.y)
+	z := w/d.A + p.ln
+	guess := 0.0
+	if rise := (z - p.z) / (1 + p.y); math.Abs(rise) < 1 { // of ln y, nearly
+		guess = p.y * (1 + rise + rise*rise/2)
+	}
+	p.z, p.y = z, omega(z, guess)
 	vd = w - d.A*p.y
 	i = d.IL + d.I0 - p.y*d.A*k/d.Rs - vd*d.Gsh
 	s := d.slopeAt(vd, i)
-	return i, s / (1 - d.Rs*s), vd
+	f := 1 / (1 - d.Rs*s)
+	return i, s * f, d.bend(s) * f * f * f, vd
 }
 
-// near is a diode voltage right of and close to that of terminal voltage v
-// where at most i flows.
+// near is a diode voltage close to that of terminal voltage v where at most i
+// flows.
 func (d *Diode) near(v, i float64) float64 {
-	vd := v + d.Rs*i
-	if open := d.aboveOpen(); v < open {
-		return min(vd, open)
+	open := d.aboveOpen()
+	if v > open { // fed
+		_, _, _, vd := d.atVoltage(v, new(place))
+		return vd
 	}
-	return vd
+	return min(v+d.Rs*i, open)
 }
 
 // knee is about the diode voltage of the most power where the terminals show
@@ -180,7 +196,7 @@ func moveTo(g, c, shunt float64) shift {
 		light: g / refLight,
 		dT:    k - refK,
 		temp:  rel,
-		sat:   rel * rel * rel * math.Exp(bandGapEV/(boltzmannEV*refK)-gap/(boltzmannEV*k)),
+		sat:   rel * rel * rel * exp(bandGapEV/(boltzmannEV*refK)-gap/(boltzmannEV*k)),
 		shunt: 1,
 	}
 	switch shunt {
@@ -188,7 +204,7 @@ func moveTo(g, c, shunt float64) shift {
 	case 1:
 		s.shunt = max(s.light, shuntFloor)
 	default:
-		s.shunt = math.Exp(shunt * math.Log(max(s.light, shuntFloor)))
+		s.shunt = exp(shunt * log(max(s.light, shuntFloor)))
 	}
 	return s
 }

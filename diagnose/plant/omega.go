@@ -11,32 +11,34 @@ import "math"
 // evaluation of the Wright ω function", ACM Transactions on Mathematical
 // Software 38 (2012) 20 (from memory; the test puts y back into the equation).
 func omega(z, guess float64) float64 {
-	y := guess
-	r := z - y - math.Log(y)
-	if !(math.Abs(r) < 0.5) {
-		switch {
-		case z > 1:
-			l := math.Log(z)
-			y = z - l + l/z
-		case z > -2:
-			y = math.Exp((z - 1) * 2 / 3)
-		default:
-			y = math.Exp(z)
-		}
-		if y == 0 {
-			return 0
-		}
-		r = z - y - math.Log(y)
+	y, r := guess, math.Inf(1)
+	if y > 0 {
+		r = z - y - log(y)
 	}
-	for range 4 {
+	if !(math.Abs(r) < 0.5) {
+		if z > -2 {
+			if z > 1 {
+				l := log(z)
+				y = z - l + l/z
+			} else {
+				y = exp((z - 1) * 2 / 3)
+			}
+			r = z - y - log(y)
+		} else if y = exp(z); y == 0 {
+			return 0
+		} else {
+			r = -y
+		}
+	}
+	for range 6 {
+		// One step leaves less than r⁴/50, relative.
 		a := 1 + y
 		b := 2 * a * (a + 2*r/3)
-		rest := (2*y*y - 8*y - 1) * (r * r) * (r * r) / (72 * a * a * a * a * a * a)
-		y *= 1 + r/a*(b-r)/(b-2*r)
-		if math.Abs(rest) < 1e-12 {
+		y *= 1 + r*(b-r)/(a*(b-2*r))
+		if math.Abs(r) < 2e-3 {
 			break
 		}
-		r = z - y - math.Log(y)
+		r = z - y - log(y)
 	}
 	return y
 }

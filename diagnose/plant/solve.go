@@ -175,10 +175,26 @@ func (s *solver) balance(pt *point) {
 		s.arrayAlone()
 		return
 	}
-	var i float64
+	// Where all that the light can give would lift the bus past the set-point, it
+	// is mostly held there: a look that saves another.
+	sp := s.setPoint()
 	converting := s.converts(b.n * b.cell.emf)
+	power := s.u.Efficiency * s.peakV * s.peakI
 	if converting {
-		b.feedAt(pt, s.u.Efficiency*s.peakV*s.peakI)
+		b.at(power/(b.n*b.cell.emf), pt)
+	} else {
+		b.flood(pt, &s.array, s.drop)
+	}
+	if pt.vc > sp && !s.f.ChargeStuck {
+		b.holdAt(pt, sp)
+		if full := s.direct(sp); pt.net > 0 && full > pt.net {
+			s.hold(sp, pt.net, full)
+			return
+		}
+	}
+	var i float64
+	if converting {
+		b.feedAt(pt, power)
 		i = pt.net
 		converting = s.converts(pt.vc)
 	}
@@ -187,7 +203,7 @@ func (s *solver) balance(pt *point) {
 			i = s.backward(pt)
 		}
 	}
-	if sp := s.setPoint(); pt.vc > sp && s.array.openVoltage() > sp && !s.f.ChargeStuck {
+	if pt.vc > sp && s.array.openVoltage() > sp && !s.f.ChargeStuck {
 		b.holdAt(pt, sp)
 		full := s.direct(sp)
 		if pt.net > 0 {
