@@ -100,6 +100,7 @@ func (v *Visit) Give(a Answer) error {
 	if _, ok := v.course.Step(a.Step); !ok && a.Kind != Note {
 		return fmt.Errorf("this site's visit has no step %q", a.Step)
 	}
+	a.Again = a.Kind != Note && v.askedAgain(a.Step)
 	if err := v.journal.Append(Entry{Answer: &a}); err != nil {
 		return fmt.Errorf("the answer could not be kept: %w", err)
 	}
@@ -118,6 +119,13 @@ func (v *Visit) Give(a Answer) error {
 	return nil
 }
 
+// askedAgain reports whether the step is the one to ask now though it was
+// answered before: the array isolated a second time, say.
+func (v *Visit) askedAgain(step string) bool {
+	before := slices.ContainsFunc(v.history, func(a Answer) bool { return a.Step == step && a.Kind != Note })
+	return before && v.Prompt().Step.ID == step
+}
+
 // replay makes the state and the readings of the whole history.
 func (v *Visit) replay() {
 	var outcomes []procedure.Outcome
@@ -131,7 +139,7 @@ func (v *Visit) replay() {
 }
 
 func (a Answer) outcome() procedure.Outcome {
-	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Reason: a.Reason}
+	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Labels: a.Labels, Reason: a.Reason, Again: a.Again}
 	switch a.Kind {
 	case Cannot:
 		o.Kind = procedure.Cannot
@@ -163,6 +171,9 @@ func (v *Visit) readingsOf(answers []Answer) *reading.Set {
 	return set
 }
 
+// loadsOn is the step that names the loads that are on.
+const loadsOn = "loads-on"
+
 func (a Answer) addTo(set *reading.Set) {
 	switch {
 	case a.Kind == Cannot && a.Reading != "":
@@ -175,7 +186,7 @@ func (a Answer) addTo(set *reading.Set) {
 		set.Lists[a.Reading] = slices.Clone(a.List)
 	case a.Word != "":
 		set.Words[a.Reading] = a.Word
-	case a.Reading == "": // the loads that are on
+	case a.Step == loadsOn:
 		set.LoadsOn = append([]string{}, a.Labels...)
 	}
 	if a.Doubted {

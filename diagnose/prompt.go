@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -32,7 +33,7 @@ func (v *Visit) PromptFor(step string) (Prompt, bool) {
 	if i < 0 {
 		return Prompt{}, false
 	}
-	p := v.prompt(s)
+	p := v.prompt(v.course.Offer(v.state, s))
 	p.Given = &answers[i]
 	return p, true
 }
@@ -47,13 +48,62 @@ func (v *Visit) prompt(s procedure.Step) Prompt {
 			}
 		}
 	}
+	p.Normal = v.normal(s)
+	p.AsFound = v.asFound(s.Compare)
 	p.Hint = p.hint()
 	return p
+}
+
+// normal is what is normal for the step, with the range that a sound plant
+// would show at this site now; "" while that is not known.
+func (v *Visit) normal(s procedure.Step) string {
+	const place = "{range}"
+	if !strings.Contains(s.Normal, place) {
+		return s.Normal
+	}
+	if v.latest == nil {
+		return ""
+	}
+	r, ok := v.latest.Normal[s.Reading]
+	if !ok || math.IsNaN(r.Lo) {
+		return ""
+	}
+	spec, _ := reading.SpecOf(s.Reading)
+	return strings.ReplaceAll(s.Normal, place, FormatRange(r, spec.Unit))
+}
+
+// asFound lists the readings as found, to compare with; "lamps" stands for all
+// of them.
+func (v *Visit) asFound(keys []reading.Key) string {
+	var list []string
+	for _, k := range keys {
+		if k == allLamps {
+			for _, l := range v.site.Controller.Lamps {
+				list = append(list, v.found(reading.Lamp(l.Label)))
+			}
+			continue
+		}
+		list = append(list, v.found(k))
+	}
+	return strings.Join(slices.DeleteFunc(list, func(s string) bool { return s == "" }), "; ")
+}
+
+const allLamps reading.Key = "lamps"
+
+func (v *Visit) found(k reading.Key) string {
+	if !v.readings.Has(k) {
+		return ""
+	}
+	return Title(v.course, k) + " " + ValueText(v.readings, k)
 }
 
 // hint is an example of an answer.
 func (p Prompt) hint() string {
 	switch {
+	case len(p.Step.Checks) > 0:
+		return "the number of each that you checked, such as 1 2"
+	case p.Step.Kind != procedure.Choose && p.Step.Kind != procedure.Take && len(p.Step.Choices) > 0:
+		return "its number"
 	case p.Step.Kind == procedure.Confirm:
 		return "yes or no"
 	case p.Step.Kind == procedure.Act:

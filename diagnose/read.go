@@ -30,12 +30,9 @@ func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
 	a := Answer{Step: p.Step.ID, Kind: Took, Reading: p.Step.Reading, Typed: typed}
 	var err error
 	switch p.Step.Kind {
-	case procedure.Confirm:
+	case procedure.Confirm, procedure.Act:
 		a.Kind = Did
-		err = a.confirm(typed)
-	case procedure.Act:
-		a.Kind = Did
-		a.Word, err = pick(typed, []string{"done"})
+		err = a.did(p.Step, typed)
 	case procedure.Choose:
 		a.Labels, err = pickAny(typed, p.Step.Choices)
 	case procedure.Take:
@@ -44,14 +41,61 @@ func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
 	return a, err
 }
 
-// confirm reads yes or no and, after either, what there is to say about it.
-func (a *Answer) confirm(typed string) error {
-	word, rest, _ := strings.Cut(typed, " ")
-	word = strings.TrimRight(word, ",.;:")
-	choice, err := pick(word, []string{yes, no})
-	a.Word, a.Reason = choice, strings.TrimSpace(rest)
+// did reads the answer to a confirmation or an action: all its checks, one of
+// its choices with what there is to say about it, or else yes or no, or done.
+func (a *Answer) did(s procedure.Step, typed string) error {
+	var err error
+	switch {
+	case len(s.Checks) > 0:
+		if a.Labels, err = checked(typed, s.Checks); err == nil {
+			a.Word = s.Word(a.Labels)
+		}
+	case len(s.Choices) > 0:
+		var choice string
+		if choice, a.Reason, err = pickAndSay(typed, s.Choices); err == nil {
+			a.Labels = []string{choice}
+			a.Word = s.Word(a.Labels)
+		}
+	case s.Kind == procedure.Act:
+		a.Word, err = pick(typed, []string{procedure.ActDone})
+	default:
+		a.Word, a.Reason, err = pickAndSay(typed, []string{yes, no})
+	}
 	return err
 }
+
+// pickAndSay is a choice and the words after it: "no, nobody is here".
+func pickAndSay(typed string, choices []string) (choice, said string, err error) {
+	if choice, err = pick(typed, choices); err == nil {
+		return choice, "", nil
+	}
+	word, rest, _ := strings.Cut(typed, " ")
+	if first, e := pick(strings.TrimRight(word, ",.;:"), choices); e == nil {
+		return first, strings.TrimSpace(rest), nil
+	}
+	return "", "", err
+}
+
+// checked are the checks by their numbers. Each is typed by itself, so that
+// none is passed over; one that does not hold is said with "cannot".
+func checked(typed string, checks []string) ([]string, error) {
+	if len(checks) > 1 && slices.Contains([]string{"all", "none", ""}, strings.ToLower(typed)) {
+		return nil, fmt.Errorf("%w; check each and type its number, or cannot and the reason", ErrUnchecked)
+	}
+	picked, err := pickAny(typed, checks)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range checks {
+		if !slices.Contains(picked, c) {
+			return nil, fmt.Errorf("%w: %q; check it and type its number too, or cannot and the reason", ErrUnchecked, c)
+		}
+	}
+	return picked, nil
+}
+
+// ErrUnchecked says that not all of the checks were marked.
+var ErrUnchecked = errors.New("not everything is checked")
 
 func (v *Visit) take(a *Answer, p Prompt, typed string, anyway bool) error {
 	switch p.Spec.Form {

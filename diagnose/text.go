@@ -24,6 +24,11 @@ func (a Answer) Text() string {
 		text = quantity.Format(*a.Number, spec.Unit)
 	case a.List != nil:
 		text = FormatList(a.List, spec.Unit)
+	case a.Kind == Did && len(a.Labels) > 0:
+		text = strings.Join(a.Labels, "; ")
+		if a.Reason != "" {
+			text += ", " + a.Reason
+		}
 	case a.Word != "" && a.Reason != "":
 		text = a.Word + ", " + a.Reason
 	case a.Word == "" && len(a.Labels) == 0:

@@ -70,9 +70,10 @@ type Answer struct {
 	Number  *float64    `json:"number,omitempty"` // in the unit of the reading
 	Word    string      `json:"word,omitempty"`
 	List    []float64   `json:"list,omitempty"`
-	Labels  []string    `json:"labels,omitempty"` // for choose
+	Labels  []string    `json:"labels,omitempty"` // chosen of the choices, marked of the checks
 	Doubted bool        `json:"doubted,omitempty"`
 	Repeats bool        `json:"repeats,omitempty"` // taken once more; the value before it stays beside it
+	Again   bool        `json:"again,omitempty"`   // the step was asked anew: not a correction
 	Reason  string      `json:"reason,omitempty"`  // for cannot and stop; the text of a note
 	At      time.Time   `json:"at"`
 }
@@ -82,6 +83,8 @@ type Prompt struct {
 	Step     procedure.Step
 	Spec     reading.Spec  // for Take
 	Expected *belief.Range // for numbers, by the present belief
+	Normal   string        // what is normal at this site now, a sentence
+	AsFound  string        // what was read before anything was touched, to compare with
 	Hint     string        // example of an answer, "13.1 or 13,1 V"
 	Given    *Answer       // the present answer, when an earlier step is shown again
 	Why      string        // why this step now, one sentence

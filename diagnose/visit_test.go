@@ -3,6 +3,7 @@ package diagnose_test
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -93,10 +94,14 @@ func TestRead(t *testing.T) {
 		step, typed string
 		want        diagnose.Answer
 	}{
-		{"permission", "y", diagnose.Answer{Kind: diagnose.Did, Word: "yes"}},
-		{"permission", "2", diagnose.Answer{Kind: diagnose.Did, Word: "no"}},
-		{"permission", "no, nobody is here", diagnose.Answer{Kind: diagnose.Did, Word: "no", Reason: "nobody is here"}},
-		{"loads-off", "d", diagnose.Answer{Kind: diagnose.Did, Word: "done"}},
+		{"permission", "1", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Labels: []string{"yes: measure, and loads may go off for a while"}}},
+		{"permission", "3, nobody is here", diagnose.Answer{Kind: diagnose.Did, Word: "no", Labels: []string{"no, or there is nobody to ask"}, Reason: "nobody is here"}},
+		{"lightning", "a storm", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Labels: []string{"a storm is coming"}}},
+		{"lightning", "1", diagnose.Answer{Kind: diagnose.Did, Word: "no", Labels: []string{"none, and no storm is coming"}}},
+		{"dry", "2 1", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Labels: []string{"the floor where I stand is dry", "my hands and shoes are dry"}}},
+		{"covers-off", "2", diagnose.Answer{Kind: diagnose.Did, Word: "none", Labels: []string{"nothing covers them"}}},
+		{"rest", "d", diagnose.Answer{Kind: diagnose.Did, Word: "done"}},
+		{"array-look", "none", diagnose.Answer{Kind: diagnose.Took, Labels: []string{}}},
 		{"sky", "cl", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Sky, Word: "clear"}},
 		{"sky", "1", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Sky, Word: "dark"}},
 		{"sky", "OVERCAST", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Sky, Word: "overcast"}},
@@ -126,8 +131,9 @@ func TestRead(t *testing.T) {
 func TestReadRefuses(t *testing.T) {
 	v, _ := newVisit(t)
 	for _, tt := range []struct{ step, typed string }{
-		{"permission", ""}, {"permission", "maybe"},
-		{"loads-off", ""}, {"loads-off", "not yet"},
+		{"permission", ""}, {"permission", "maybe"}, {"permission", "4"}, {"permission", "yes"},
+		{"dry", ""}, {"dry", "1"}, {"dry", "all"}, {"dry", "yes"},
+		{"loads-off", ""}, {"loads-off", "not yet"}, {"rest", "not yet"},
 		{"sky", ""}, {"sky", "5"}, {"sky", "c1"},
 		{"lamps.battery lamp", "t x"},
 		{"loads-on", ""}, {"loads-on", ","}, {"loads-on", "4"}, {"loads-on", "1 fridge"},
@@ -283,11 +289,17 @@ func TestPromptFollowsTheBelief(t *testing.T) {
 
 // goodAnswer is what lets go on.
 func goodAnswer(p diagnose.Prompt) string {
-	switch p.Step.Kind {
-	case procedure.Confirm:
-		return p.Step.Good
-	case procedure.Act:
+	switch s := p.Step; {
+	case len(s.Checks) > 0:
+		return "1 2 3 4"[:2*len(s.Checks)-1]
+	case s.Kind == procedure.Confirm, s.Kind == procedure.Act && len(s.Choices) > 0:
+		return "1"
+	case s.Kind == procedure.Act:
 		return "done"
+	case s.Kind == procedure.Choose && s.ID != "loads-on":
+		return "none"
+	}
+	switch p.Step.Kind {
 	case procedure.Choose:
 		return "all"
 	}
@@ -342,7 +354,10 @@ func TestAnyVisitEndsAndResumes(t *testing.T) {
 			default:
 				typed := goodAnswer(p)
 				if p.Step.Kind == procedure.Confirm && rapid.IntRange(0, 9).Draw(t, "bad") == 0 {
-					typed = map[string]string{"yes": "no", "no": "yes"}[p.Step.Good]
+					typed = fmt.Sprint(max(1, len(p.Step.Choices)))
+					if len(p.Step.Checks) > 0 {
+						typed = goodAnswer(p)
+					}
 				}
 				var err error
 				a, err = v.ReadAnyway(p, typed)

@@ -52,6 +52,11 @@ func (s detailsScreen) lines(e env) []string {
 	if step.Minutes > 0 {
 		lines = append(lines, labelled(e.st.label, "Time", labelW, fmt.Sprintf("about %g min", step.Minutes), e.w)...)
 	}
+	for _, l := range []struct{ label, text string }{
+		{"Needs", step.RequiresText()}, {"Changes", step.ChangesText()}, {"To skip", step.Skip}, {"Source", step.Source},
+	} {
+		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
+	}
 	b := v.v.Belief()
 	if b == nil {
 		return lines

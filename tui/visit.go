@@ -162,7 +162,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 		was = draft
 	}
 	switch items := choices(p); {
-	case p.Step.Kind == procedure.Choose:
+	case p.Step.Kind == procedure.Choose, len(p.Step.Checks) > 0:
 		var on []string
 		if p.Given != nil {
 			on = p.Given.Labels
@@ -174,7 +174,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 			s.menu.at = unchosen
 		}
 		if p.Given != nil {
-			s.menu = s.menu.startAt(p.Given.Word)
+			s.menu = s.menu.startAt(chosenWord(*p.Given))
 		}
 	default:
 		s.menu = menu{}
@@ -187,6 +187,8 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 // choices are what a prompt is answered with, nil where it is typed.
 func choices(p diagnose.Prompt) []string {
 	switch {
+	case len(p.Step.Checks) > 0:
+		return p.Step.Checks
 	case len(p.Step.Choices) > 0:
 		return p.Step.Choices
 	case p.Step.Kind == procedure.Act:
@@ -231,8 +233,16 @@ func (s visitScreen) unchanged() bool {
 	case s.menu.many:
 		return slices.Equal(g.Labels, s.menu.chosen())
 	default:
-		return g.Word == s.menu.item()
+		return chosenWord(*g) == s.menu.item()
 	}
+}
+
+// chosenWord is the line of the menu that was chosen.
+func chosenWord(a diagnose.Answer) string {
+	if len(a.Labels) == 1 {
+		return a.Labels[0]
+	}
+	return a.Word
 }
 
 func (s visitScreen) typing() typing {

@@ -150,6 +150,8 @@ func (s visitScreen) tell(e env, w int) []block {
 	add(keep, "Do", step.Do)
 	blocks = append(blocks, block{keep, s.meterAndRange(e, w)})
 	add(keep, placeLabel(s.prompt), step.Probes)
+	add(keep, "Before", s.prompt.AsFound)
+	add(giveSurprise, "Normal", s.prompt.Normal)
 	add(giveSurprise, "If odd", step.Surprise)
 	return blocks
 }

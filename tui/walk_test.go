@@ -31,8 +31,8 @@ func keysFor(t *testing.T, v visitScreen) []string {
 	t.Helper()
 	p := v.prompt
 	switch {
-	case p.Step.Kind == procedure.Confirm && p.Step.Good == "no":
-		return []string{"2", "enter"}
+	case len(p.Step.Checks) > 0:
+		return append(slices.Repeat([]string{" ", "down"}, len(p.Step.Checks)), "enter")
 	case p.Step.Kind == procedure.Confirm:
 		return []string{"1", "enter"}
 	case p.Step.Kind == procedure.Act && len(p.Step.Choices) == 0:

@@ -82,12 +82,8 @@ func (sit situation) begin() time.Time {
 // answer is what the person types for the step in the line mode.
 func (p *person) answer(s procedure.Step) string {
 	switch k := s.Reading; {
-	case s.Kind == procedure.Confirm:
-		return s.Good
-	case s.Kind == procedure.Act:
-		return "done"
-	case s.Kind == procedure.Choose:
-		return p.loads
+	case s.Kind != procedure.Take:
+		return goodWord(s, p.loads)
 	case k == reading.Sky:
 		return p.sky
 	case k == reading.Minutes:

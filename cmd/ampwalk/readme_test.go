@@ -212,11 +212,8 @@ func screenOf(t *testing.T) (*terminal, string) {
 		}
 		require.False(t, p.Done, "the visit to be pictured no longer comes to %s", last)
 		text := found[p.Step.ID]
-		switch p.Step.Kind {
-		case procedure.Confirm:
-			text = p.Step.Good
-		case procedure.Act:
-			text = "done"
+		if text == "" && p.Step.Kind != procedure.Take {
+			text = goodWord(p.Step, "")
 		}
 		a, err := v.Read(p, text)
 		require.NoError(t, err, p.Step.ID)

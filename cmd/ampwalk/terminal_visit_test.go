@@ -56,9 +56,10 @@ func (p *person) typeInto(term *terminal, s procedure.Step) {
 	term.t.Helper()
 	answer := p.answer(s)
 	switch {
-	case s.Kind == procedure.Confirm:
-		term.enter(map[string]string{"yes": "1", "no": "2"}[answer])
-	case s.Kind == procedure.Act:
+	case len(s.Checks) > 0:
+		for range s.Checks {
+			term.keys("Space", "Down")
+		}
 		term.keys("Enter")
 	case s.Kind == procedure.Choose:
 		for range s.Choices {
@@ -67,6 +68,10 @@ func (p *person) typeInto(term *terminal, s procedure.Step) {
 			}
 			term.keys("Down")
 		}
+		term.keys("Enter")
+	case s.Kind != procedure.Take && len(s.Choices) > 0:
+		term.enter(answer)
+	case s.Kind == procedure.Act:
 		term.keys("Enter")
 	case len(s.Choices) > 0:
 		term.enter(fmt.Sprint(slices.Index(s.Choices, answer) + 1))

@@ -24,21 +24,30 @@ func toLight(term *terminal) {
 	term.enter("1")
 	term.waitFor("Who")
 	term.enter("A. Visitor")
-	for _, s := range []struct{ title, key string }{
-		{"Permission", "1"}, {"People", "1"}, {"Lightning", "2"}, {"Dry place", "1"},
-		{"Battery, danger signs", "2"}, {"Cables, danger signs", "2"}, {"Sky", "4"},
-		{"Shadow on the array", "1"}, {"Glass of the array", "1"},
-		{"Lamp: array lamp", "1"}, {"Lamp: battery lamp", "2"}, {"Lamp: load lamp", "1"},
+	for _, s := range []struct {
+		title string
+		keys  []string
+	}{
+		{"Permission", []string{"1"}}, {"People", []string{"Space", "Down", "Space", "Down"}}, {"Lightning", []string{"1"}}, {"Dry place", []string{"Space", "Down", "Space", "Down"}},
+		{"The site and its file", []string{"Space", "Down", "Space", "Down", "Space", "Down"}},
+		{"Battery, danger signs", []string{"1"}}, {"Cables, danger signs", []string{"1"}}, {"Sky", []string{"4"}},
+		{"Shadow on the array", []string{"1"}}, {"Glass of the array", []string{"1"}},
+		{"Array and mounting", []string{"Down", "Down", "Down", "Down"}},
+		{"Battery and its place", []string{"Down", "Down", "Down", "Down", "Down", "Down", "Down"}},
+		{"Terminals and fuses", []string{"Down", "Down", "Down", "Down", "Down"}},
+		{"Lamp: array lamp", []string{"1"}}, {"Lamp: battery lamp", []string{"2"}}, {"Lamp: load lamp", []string{"1"}},
 	} {
 		term.waitFor("\n" + s.title + "\n")
-		term.enter(s.key)
+		term.keys(append(s.keys, "Enter")...)
 	}
 	term.waitFor("\nLoads that are on\n")
 	term.keys("1", "Down", "Down", "Down", "Enter")
+	term.waitFor("\nAir temperature\n") // it is asked for where one stands
+	term.enter("30")
 	term.waitFor("\nLight on the array\n")
 }
 
-const answersToLight = 13
+const answersToLight = 18
 
 func TestTerminalResized(t *testing.T) {
 	needTmux(t)
@@ -85,7 +94,7 @@ func TestTerminalKilled(t *testing.T) {
 	assert.Equal(t, answersToLight, items[0].Answers)
 
 	term = openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0])
-	term.waitFor("Go on with a visit", "A. Visitor", "13 answers")
+	term.waitFor("Go on with a visit", "A. Visitor", "18 answers")
 	term.enter("1")
 	term.waitFor("\nLight on the array\n")
 	term.keys("F5")
@@ -233,5 +242,5 @@ func TestTerminalPiped(t *testing.T) {
 	needTmux(t)
 	t.Parallel()
 	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), "sh", "-c", `"$0" | cat`, os.Args[0])
-	term.waitFor("Step: Permission (Before you touch)", "Your answer (yes or no), or help:")
+	term.waitFor("Step: Permission (Before you touch)", "Your answer (its number), or help:")
 }

@@ -111,7 +111,7 @@ func newModel(in Input) *model {
 
 // result gathers the posterior's answers.
 func (m *model) result(ps []particle, lnEvidence []float64) *Result {
-	r := &Result{Expect: map[reading.Key]Range{}, Shown: map[reading.Key][]Showing{}}
+	r := &Result{Expect: map[reading.Key]Range{}, Normal: map[reading.Key]Range{}, Shown: map[reading.Key][]Showing{}}
 	r.Conditions = m.posteriors(lnEvidence)
 	r.State = m.state(ps, r.Of(condition.Sound))
 	r.Suspects = m.suspects(ps)

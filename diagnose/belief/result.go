@@ -24,6 +24,7 @@ type Result struct {
 	Suspects   []Suspect             // readings that may be simply wrong, most probable first
 	Gains      []Gain                // readings not yet taken, most informative first
 	Expect     map[reading.Key]Range // what each number would show now by the belief without that reading itself
+	Normal     map[reading.Key]Range // what each number, or figure of a list, would show at a sound plant in this light, warmth and state of charge
 	Evidence   []Evidence            // per taken reading, strongest first
 
 	Shown map[reading.Key][]Showing // what each number would show under the leading conditions, most probable first

@@ -13,8 +13,14 @@ import (
 func (m *model) explain(ps []particle, r *Result) {
 	leader, runner := m.contenders(ps)
 	ids, hyps := m.alone(ps, r.Conditions)
+	sound := m.ifSound()
 	for _, spec := range reading.Specs {
-		if spec.Form != reading.Number || m.set.Has(spec.Key) {
+		if spec.Form == reading.Word || m.set.Has(spec.Key) {
+			continue
+		}
+		if spec.Form == reading.List {
+			o := m.ask(spec)
+			r.Normal[spec.Key] = sound(&o)
 			continue
 		}
 		if spec.Key == reading.Minutes || spec.Key == reading.StepA {
@@ -23,8 +29,8 @@ func (m *model) explain(ps []particle, r *Result) {
 		o := m.ask(spec)
 		r.Expect[spec.Key] = m.predictive(&o, ps, nil, -1)
 		r.Shown[spec.Key] = m.showings(&o, ps, nil, ids, hyps)
+		r.Normal[spec.Key] = sound(&o)
 	}
-	sound := m.ifSound()
 	left := make([]float64, len(ps))
 	done := map[reading.Key]bool{}
 	for k := range m.obs {
@@ -43,6 +49,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		m.weights(&ev, ps, left, leader, runner)
 		ev.Expected = m.predictive(o, ps, left, -1)
 		ev.Sound = sound(o)
+		r.Normal[o.key] = ev.Sound
 		r.Expect[o.key] = ev.Expected
 		r.Shown[o.key] = m.showings(o, ps, left, ids, hyps)
 		r.Evidence = append(r.Evidence, ev)
@@ -89,7 +96,7 @@ func (m *model) ifSound() func(o *observation) Range {
 		for i := range ps {
 			p := &ps[i]
 			left[i] = p.weight
-			if circumstances[o.key] { // without the reading itself
+			if circumstances[o.key] && m.set.Has(o.key) { // without the reading itself
 				d, _, _ := c.likelihood(o, o.y, p.z, &p.out, 0)
 				left[i] /= d
 			}

@@ -3,8 +3,10 @@ package condition
 import (
 	_ "embed"
 	"slices"
+	"strings"
 	"sync"
 
+	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/site"
 )
 
@@ -21,14 +23,19 @@ type Caution struct {
 }
 
 // Cautions lists the general cautions for work on the parts of a system with
-// such a battery; no parts stand for all of them. The first defers to local
-// codes and licensed practice and is always there.
-func Cautions(chem site.Chemistry, parts ...Part) []Caution {
-	return slices.DeleteFunc(slices.Clone(cautions()), func(c Caution) bool {
+// that battery; no parts stand for all of them. The first defers to local
+// codes and licensed practice and is always there. The current of the battery's
+// short circuit is worked out from its capacity.
+func Cautions(b site.Battery, parts ...Part) []Caution {
+	list := slices.DeleteFunc(slices.Clone(cautions()), func(c Caution) bool {
 		met := len(parts) == 0 || len(c.Parts) == 0 ||
 			slices.ContainsFunc(c.Parts, func(p Part) bool { return slices.Contains(parts, p) })
-		return !met || !fits(c.Chemistries, chem)
+		return !met || !fits(c.Chemistries, b.Chemistry)
 	})
+	for i := range list {
+		list[i].Text = strings.ReplaceAll(list[i].Text, "{short}", plant.BatteryShortText(b))
+	}
+	return list
 }
 
 var cautions = sync.OnceValue(func() []Caution {

@@ -10,7 +10,7 @@ import (
 
 func cautionIDs(chem site.Chemistry, parts ...Part) []string {
 	var ids []string
-	for _, c := range Cautions(chem, parts...) {
+	for _, c := range Cautions(site.Battery{Chemistry: chem, CapacityAh: 80}, parts...) {
 		ids = append(ids, c.ID)
 	}
 	return ids
@@ -45,6 +45,19 @@ func TestCautions(t *testing.T) {
 			}
 			assert.Equal(t, "local-codes", got[0])
 		})
+	}
+}
+
+// The current follows the capacity: some 1700 A of 80 Ah of lead-acid (2.108 V
+// over 0.10 ohm.Ah per cell, computed by hand), a hundredth of it of 0.8 Ah.
+func TestShortCircuitCaution(t *testing.T) {
+	for ah, amps := range map[float64]string{80: "about 1700 A", 0.8: "about 17 A"} {
+		for _, c := range Cautions(site.Battery{Chemistry: site.Flooded, CapacityAh: ah}) {
+			assert.NotContains(t, c.Text, "{")
+			if c.ID == "battery-short-circuit" {
+				assert.Contains(t, c.Text, amps)
+			}
+		}
 	}
 }
 

@@ -14,7 +14,7 @@ import (
 type rule struct {
 	requires, forbids, sets, clears flagSet
 	undoes                          flagSet // open flag that this Act puts back
-	needs, first, after             []int
+	needs, first, after, renews     []int
 	skips                           map[string][]int
 	when                            when
 }
@@ -109,7 +109,7 @@ func prune(steps []stepData) []stepData {
 			if d.When == probed && !slices.ContainsFunc(steps, func(o stepData) bool { return o.Red != "" }) {
 				return true
 			}
-			if d.Kind == Act && len(d.Sets) > 0 {
+			if d.Kind == Act && len(d.Sets) > 0 && len(d.Opens) == 0 {
 				return !slices.ContainsFunc(steps, func(o stepData) bool { return o.isFor(d.Sets) })
 			}
 			if len(d.Opens) > 0 && !d.Stops && d.Rung != Prepare {
@@ -130,8 +130,8 @@ func (d stepData) isFor(fs []Flag) bool {
 	return onward && slices.ContainsFunc(d.Requires, func(f Flag) bool { return slices.Contains(fs, f) })
 }
 
-// needs reports whether confirm opens d. A confirmation opens readings and
-// Acts; putting back is opened only by name.
+// needs reports whether confirm opens d. A confirmation, or an Act such as
+// opening a cover, opens readings and Acts; putting back is opened only by name.
 func (d stepData) needs(confirm stepData) bool {
 	if d.ID == confirm.ID || d.Kind == Confirm {
 		return false
@@ -156,7 +156,8 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 		ID: d.ID, Rung: d.Rung, Kind: d.Kind, Reading: d.Reading, Minutes: d.Minutes,
 		Red: d.Red, Black: d.Black, Clamp: d.Clamp,
 		Requires: d.Requires, Forbids: d.Forbids, Sets: d.Sets, Clears: d.Clears,
-		Good: d.Good, First: d.First, After: d.After,
+		Good: d.Good, First: d.First, After: d.After, Compare: d.Compare,
+		Place: string(d.Place), Source: d.Source, Skip: c.Skips.of(d),
 		Always: d.Always, Skips: d.Skips, Stops: d.Stops, StopAbove: d.StopAbove,
 	}
 	if st.Kind == Confirm && st.Good == "" {
@@ -170,14 +171,16 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 	if label, ok := d.Reading.LampLabel(); ok {
 		f.Lamp = printable.Clean(label)
 	}
-	st.Choices = choices(s, d)
+	if err := st.choose(s, d, f); err != nil {
+		return st, err
+	}
 	for _, t := range []struct {
 		to   *string
 		text string
 	}{
 		{&st.Title, d.Title}, {&st.Purpose, d.Purpose}, {&st.Do, d.Do}, {&st.Meter, d.Meter},
 		{&st.Probes, d.Probes}, {&st.Surprise, d.Surprise}, {&st.Caution, d.Caution},
-		{&st.Who, d.Who}, {&st.StopText, d.StopText},
+		{&st.Who, d.Who}, {&st.StopText, d.StopText}, {&st.Normal, d.Normal},
 	} {
 		text, err := f.write(t.text)
 		if err != nil {
@@ -188,25 +191,47 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 	return st, nil
 }
 
-// choices are the words that answer d: those of its reading, of its lamp, or
-// the listed loads.
-func choices(s *site.Site, d stepData) []string {
-	var words []string
+// choose gives the step its choices and checks: its own of steps.toml, the
+// words of its reading or of its lamp, or the listed loads.
+func (st *Step) choose(s *site.Site, d stepData, f facts) error {
+	for _, text := range d.Checks {
+		text, err := f.write(text)
+		if err != nil {
+			return err
+		}
+		if text != "" {
+			st.Checks = append(st.Checks, text)
+		}
+	}
+	for _, o := range d.Choices {
+		text, err := f.write(o.Text)
+		if err != nil {
+			return err
+		}
+		if o.Text = text; text == "" {
+			continue
+		}
+		st.options = append(st.options, o)
+		st.Choices = append(st.Choices, text)
+	}
+	if len(d.Choices) > 0 {
+		return nil
+	}
 	if d.Kind == Choose {
 		for _, l := range s.Loads {
-			words = append(words, l.Label)
+			st.Choices = append(st.Choices, l.Label)
 		}
-		return words
+		return nil
 	}
 	if label, ok := d.Reading.LampLabel(); ok {
 		lamp, _ := s.Lamp(label)
 		for _, look := range lamp.Looks {
-			words = append(words, look.Look)
+			st.Choices = append(st.Choices, look.Look)
 		}
-		return words
+		return nil
 	}
 	if spec, ok := reading.SpecOf(d.Reading); ok {
-		return spec.Choices
+		st.Choices = spec.Choices
 	}
 	return nil
 }
@@ -223,12 +248,16 @@ func (p *Procedure) link(kept []stepData) {
 			requires: setOf(d.Requires...), forbids: setOf(d.Forbids...),
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
+			renews: p.indices(d.Renews), skips: map[string][]int{},
 		}
 		for word, ids := range d.Skips {
-			if r.skips == nil {
-				r.skips = map[string][]int{}
-			}
 			r.skips[word] = p.indices(ids)
+		}
+		for _, o := range p.Steps[i].options {
+			r.skips[o.Text] = p.indices(o.Skips)
+		}
+		if d.When == left {
+			p.relabel = append(p.relabel, i)
 		}
 		for j, o := range kept {
 			if d.needs(o) {
@@ -241,6 +270,13 @@ func (p *Procedure) link(kept []stepData) {
 				p.undo[b] = i
 			} else if d.Kind == Act && r.sets&(1<<b) != 0 {
 				p.set[b] = i
+			}
+		}
+	}
+	for i := range p.rules { // what a probed reading puts in doubt again
+		for j, o := range kept {
+			if p.Steps[i].Red != "" && o.When == probed {
+				p.rules[i].renews = append(p.rules[i].renews, j)
 			}
 		}
 	}

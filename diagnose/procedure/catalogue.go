@@ -19,6 +19,8 @@ var stepsTOML []byte
 // over [facts].
 type catalogue struct {
 	Whys   whys              `toml:"why"`
+	Skips  skips             `toml:"skip"`
+	Flags  map[Flag]string   `toml:"flag"`
 	Limits map[string]string `toml:"limit"`
 	Rungs  []rungData        `toml:"rung"`
 	Steps  []stepData        `toml:"step"`
@@ -34,11 +36,38 @@ type whys struct {
 	Take     string `toml:"take"`
 	Undo     string `toml:"undo"`
 	Restore  string `toml:"restore"`
+	Check    string `toml:"check"`
 	Stopped  string `toml:"stopped"`
 	Leave    string `toml:"leave"`
 	Ended    string `toml:"ended"`
 	NoReason string `toml:"no_reason"`
 	Skipped  string `toml:"skipped"`
+	Unproven string `toml:"unproven"`
+	NoLonger string `toml:"no_longer"`
+}
+
+// skips say who may leave a step out, and what follows.
+type skips struct {
+	Confirm string `toml:"confirm"`
+	Take    string `toml:"take"`
+	Act     string `toml:"act"`
+	Restore string `toml:"restore"`
+	Leave   string `toml:"leave"`
+}
+
+func (s skips) of(d stepData) string {
+	switch {
+	case d.Rung == Leave:
+		return s.Leave
+	case d.Rung == Restore || len(d.undone()) > 0:
+		return s.Restore
+	case d.Kind == Confirm:
+		return s.Confirm
+	case d.Kind == Act:
+		return s.Act
+	default:
+		return s.Take
+	}
 }
 
 type rungData struct {
@@ -63,6 +92,13 @@ type stepData struct {
 	Sets      []Flag              `toml:"sets"`
 	Clears    []Flag              `toml:"clears"`
 	Good      string              `toml:"good"`
+	Choices   []option            `toml:"choices"`
+	Checks    []string            `toml:"checks"`  // all must hold
+	Renews    []string            `toml:"renews"`  // steps that are asked anew, if needed, once this is done
+	Compare   []reading.Key       `toml:"compare"` // readings as found to compare with
+	Place     place               `toml:"place"`
+	Normal    string              `toml:"normal"` // {range} is the computed range
+	Source    string              `toml:"source"`
 	First     []string            `toml:"first"`
 	After     []string            `toml:"after"`
 	Always    bool                `toml:"always"`
@@ -93,7 +129,11 @@ const (
 	stoppedOpen when = "stopped-open" // it was, and something is open
 	left        when = "left"         // something stays open
 	probed      when = "probed"       // a reading was taken with probes
+	measuring   when = "measuring"    // the probing was not ended
 )
+
+// A place is where a step is done; between places one walks.
+type place string
 
 // embedded is steps.toml, read once. A mistake in it is the programmer's.
 var embedded = sync.OnceValue(func() catalogue {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"text/template"
 
+	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/site"
 )
@@ -21,6 +22,13 @@ type facts struct {
 	LoadOutput                      bool   // else the loads are wired to the battery
 	BigLoad                         string // label of the largest listed load
 	Lamp                            string // label, in a lamp's own step
+	Lamps                           bool   // whether there are any
+	Flooded                         bool
+	ShortRateA                      string // what a shorting lead must carry, "8 A"
+	Nominal, ModuleVocV             string // "12 V", "22.1 V"
+	Modules, Series                 int
+	Capacity, Chemistry             string // "80 Ah", "flooded lead-acid"
+	BatteryShortA                   string // "1700 A"
 }
 
 func factsOf(s *site.Site) facts {
@@ -55,6 +63,17 @@ func factsOf(s *site.Site) facts {
 		LoadOutput:  s.Controller.LoadOutput,
 		CellV:       cellV(s.Battery.Chemistry),
 		BigLoad:     bigLoad,
+		Lamps:       len(s.Controller.Lamps) > 0,
+		Flooded:     s.Battery.Chemistry == site.Flooded,
+		ShortRateA:  amps(array),
+		Nominal:     fmt.Sprintf("%.0f V", s.NominalV),
+		ModuleVocV:  fmt.Sprintf("%g V", s.Array.Module.VocV),
+		Modules:     s.Array.Series * s.Array.Strings,
+		Series:      s.Array.Series,
+		Capacity:    fmt.Sprintf("%g Ah", s.Battery.CapacityAh),
+		Chemistry:   chemistryNames[s.Battery.Chemistry],
+
+		BatteryShortA: plant.BatteryShortText(s.Battery),
 	}
 }
 
@@ -77,6 +96,10 @@ func cellV(c site.Chemistry) string {
 		return "2 V"
 	}
 	return "3 V"
+}
+
+var chemistryNames = map[site.Chemistry]string{
+	site.Flooded: "flooded lead-acid", site.AGM: "AGM lead-acid", site.Gel: "gel lead-acid", site.LFP: "lithium iron phosphate",
 }
 
 func amps(a float64) string { return fmt.Sprintf("%.0f A", math.Ceil(a)) }
@@ -121,8 +144,6 @@ func limitsOf(s *site.Site) []string {
 		return []string{"look_only"}
 	case !touchable(s, batteryCircuit):
 		return []string{"battery"}
-	case !touchable(s, controllerCircuit):
-		return []string{"controller"}
 	case !touchable(s, arrayCircuit):
 		return []string{"array"}
 	default:

@@ -24,6 +24,10 @@ const (
 	MinBitsPerMinute = 0.01
 )
 
+// WalkMinutes is what going from one part of a system to another costs (a
+// choice of this project).
+const WalkMinutes = 1.0
+
 // coldBatteryC is the coldest battery its charging voltage is reckoned for
 // [°C]; batteries stand indoors (common practice).
 const coldBatteryC = 10.0
@@ -49,22 +53,18 @@ const (
 	batteryCircuit    circuit = "battery"
 )
 
-// circuitV is the highest voltage that may stand on c [V]. With an open
+// circuitV is the highest voltage that a hand may meet at c [V]. At the
+// controller the array's terminals stand beside the others. With an open
 // battery circuit a series or shunt controller passes the array's voltage on.
 func circuitV(s *site.Site, c circuit) float64 {
 	battery := ChargeMaxV(s)
 	array := max(s.OpenCircuitColdV(), battery)
 	switch c {
-	case arrayCircuit:
-		return array
-	case controllerCircuit:
-		if s.Controller.Kind == site.MPPT {
-			return battery
-		}
+	case arrayCircuit, controllerCircuit:
 		return array
 	case loadCircuit:
-		if s.Controller.LoadOutput {
-			return circuitV(s, controllerCircuit)
+		if s.Controller.LoadOutput && s.Controller.Kind != site.MPPT {
+			return array
 		}
 		return battery
 	case batteryCircuit:

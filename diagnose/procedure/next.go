@@ -24,20 +24,24 @@ func (p *Procedure) Next(st State, worth Worth) (Step, string, bool) {
 	if !ok {
 		return Step{}, "", false
 	}
-	return p.Steps[i], why, true
+	return p.Offer(st, p.Steps[i]), why, true
 }
 
 func (p *Procedure) next(st State, worth Worth) (int, string, bool) {
-	if !p.closing(st) {
+	if st.Stopped == "" {
 		if i, why, ok := p.onward(st, worth); ok {
 			return i, why, true
 		}
 	}
 	if i, ok := p.nextRestore(st); ok {
-		if st.Stopped != "" {
+		switch {
+		case st.Stopped != "":
 			return i, p.whys.Stopped, true
+		case st.flags&openFlags == 0:
+			return i, p.whys.Check, true
+		default:
+			return i, p.whys.Restore, true
 		}
-		return i, p.whys.Restore, true
 	}
 	for i := range p.Steps {
 		s := &p.Steps[i]
@@ -48,22 +52,8 @@ func (p *Procedure) next(st State, worth Worth) (int, string, bool) {
 	return 0, "", false
 }
 
-// closing reports whether no reading is asked any more.
-func (p *Procedure) closing(st State) bool {
-	if st.Stopped != "" {
-		return true
-	}
-	for i := range p.Steps {
-		s := &p.Steps[i]
-		if s.Rung == Leave && st.mark(i) != Open {
-			return true
-		}
-	}
-	return false
-}
-
 // passing flags are put back as soon as their readings are taken.
-var passing = setOf(ArrayShorted, LoadStepOn)
+var passing = setOf(ArrayShorted, LoadStepOn, LeadOn)
 
 func (p *Procedure) onward(st State, worth Worth) (int, string, bool) {
 	for i := range p.Steps {
@@ -116,6 +106,7 @@ type plan struct {
 	minutes float64
 	rate    float64 // bits per minute
 	flags   flagSet // after it
+	at      string  // the place it ends at
 }
 
 func (pl plan) take() int { return pl.steps[len(pl.steps)-1] }
@@ -132,7 +123,7 @@ func (p *Procedure) plans(st State, worth Worth) []plan {
 		if !(bits >= MinBits) {
 			continue
 		}
-		pl := plan{flags: st.flags}
+		pl := plan{flags: st.flags, at: st.at}
 		if !p.add(st, &pl, i) {
 			continue
 		}
@@ -188,9 +179,9 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 	}
 	r := &p.rules[i]
 	for _, c := range r.needs {
-		switch {
-		case !p.timely(st, c), st.mark(c) == Good:
-		case st.mark(c) != Open || !p.add(st, pl, c):
+		switch m := st.mark(c); {
+		case m == Good, m == Open && !p.timely(st, c):
+		case m != Open || !p.add(st, pl, c):
 			return false
 		}
 	}
@@ -208,13 +199,20 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 		return false
 	}
 	for _, c := range r.first {
-		with := plan{steps: slices.Clone(pl.steps), minutes: pl.minutes, flags: pl.flags}
+		with := *pl
+		with.steps = slices.Clone(pl.steps)
 		if st.mark(c) == Open && p.rules[c].requires&^pl.flags == 0 && p.add(st, &with, c) {
 			*pl = with
 		}
 	}
 	pl.steps = append(pl.steps, i)
 	pl.minutes += p.Steps[i].Minutes
+	if to := p.Steps[i].Place; to != "" {
+		if pl.at != "" && pl.at != to {
+			pl.minutes += WalkMinutes
+		}
+		pl.at = to
+	}
 	if p.Steps[i].Kind == Act {
 		pl.flags = pl.flags&^r.clears | r.sets
 	}
@@ -225,7 +223,7 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 func (p *Procedure) allowed(st State, i int) bool {
 	r := &p.rules[i]
 	for _, c := range r.needs {
-		if p.timely(st, c) && st.mark(c) != Good {
+		if m := st.mark(c); m != Good && (m != Open || p.timely(st, c)) {
 			return false
 		}
 	}
@@ -247,6 +245,8 @@ func (p *Procedure) timely(st State, i int) bool {
 		return len(p.Left(st)) > 0
 	case probed:
 		return p.probed(st)
+	case measuring:
+		return st.Stopped == ""
 	default:
 		return true
 	}
@@ -266,7 +266,7 @@ func (p *Procedure) probed(st State) bool {
 // Allowed are the readings not yet answered that the isolation state and the
 // confirmations permit now, whatever they would teach.
 func (p *Procedure) Allowed(st State) []Step {
-	if p.closing(st) {
+	if st.Stopped != "" {
 		return nil
 	}
 	var steps []Step
@@ -290,6 +290,9 @@ func (p *Procedure) NextReading(taken func(reading.Key) bool, worth Worth) (Step
 		s := &p.Steps[i]
 		if s.Kind == Confirm || s.Kind == Take && taken(s.Reading) {
 			marks[i] = byte(Good)
+		}
+		for _, c := range p.rules[i].needs {
+			marks[c] = byte(Good)
 		}
 		if s.Kind == Take && taken(s.Reading) {
 			reached |= p.rules[i].requires &^ passing

@@ -1,22 +1,28 @@
 package procedure
 
-import "ampwalk/diagnose/reading"
+import (
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/reading"
+)
 
 // A plantState is what the answers have done to the real system, kept by the
 // checker from its own knowledge of the steps, not from the data under test.
 type plantState struct {
-	arrayOpen, arrayShorted, loadsOff, batteryOff, batterySeen bool
-	rested, stepOn                                             bool
-	ended                                                      bool // a stop rule or the wish to end
-	agreed                                                     uint32
-	lost                                                       uint32 // what the person would not or could not put back
-	rung                                                       Rung   // highest rung of a reading so far
+	arrayOpen, arrayShorted, leadOn, loadsOff, batteryOff, batterySeen bool
+	rested, stepOn, coverOpen                                          bool
+	ended                                                              bool // a stop rule or the wish to end
+	agreed                                                             uint32
+	lost                                                               uint32 // what the person would not or could not put back
+	rung                                                               Rung   // highest rung of a reading so far
 }
 
 // precautions that the checker knows, a bit each in agreed.
 var precautions = []string{
 	"people", "dry", "battery-look", "cables-look", "clamp-fit", "jewellery", "leads", "meter-proven",
 	"tools", "no-current", "short-lead", "air", "eyes", "water", "permission", "lightning", "safe-back",
+	"site", "polarity", "covers-off",
 }
 
 func bitOf(names []string, name string) uint32 {
@@ -37,11 +43,18 @@ func (w plantState) has(names ...string) bool {
 	return true
 }
 
+// restsOn are confirmations that a choice with that word rests on: a clamp that
+// was not zeroed, a meter that was not proven, shows nothing.
+var restsOn = map[string]struct{ word, on string }{
+	"no-current": {"clamp", "clamp-fit"},
+	"polarity":   {"meter shows plus", "meter-proven"},
+}
+
 // dangers end the probing by their bad answer.
 var dangers = []string{"permission", "lightning", "battery-look", "cables-look"}
 
 // undoing steps, a bit each in lost.
-var undoing = []string{"short-off", "load-step-off", "battery-connect", "array-connect", "loads-back"}
+var undoing = []string{"short-off", "lead-off", "load-step-off", "battery-connect", "array-connect", "loads-back", "covers-back"}
 
 // after is the plant after outcome o of step s, good where a confirmation got its good answer.
 func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState {
@@ -50,10 +63,16 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 			w.ended = true
 			return w
 		}
+		if w.has(id) && bitOf(precautions, id) != 0 || id == "battery-connected" && w.batterySeen {
+			return w // stopping again takes nothing back
+		}
 		o.Kind = Cannot
 	}
 	if o.Kind == Done && o.Value > 60 {
 		w.ended = true
+	}
+	if r, ok := restsOn[id]; ok && !w.has(r.on) && slices.ContainsFunc(o.Labels, func(l string) bool { return strings.Contains(l, r.word) }) {
+		good = false
 	}
 	if kind == Confirm {
 		b := bitOf(precautions, id)
@@ -69,6 +88,9 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 		if id == "safe-back" && !good {
 			w.lost = 1<<len(undoing) - 1
 		}
+		if id == "polarity" && !good {
+			w.lost |= bitOf(undoing, "array-connect")
+		}
 		return w
 	}
 	if bitOf(undoing, id) != 0 {
@@ -78,11 +100,29 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 		w.lost |= bitOf(undoing, id)
 		return w
 	}
+	w.agreed |= bitOf(precautions, id) // an action that others wait for
+	if o.Word == ActNothing {
+		return w
+	}
+	for _, o := range w.open() { // opened anew, it is decided anew
+		if o.with == id && !o.is {
+			w.lost &^= bitOf(undoing, o.by[0])
+		}
+	}
 	switch id {
 	case "loads-off":
 		w.loadsOff = true
 	case "array-isolate":
 		w.arrayOpen = true
+	case "covers-off":
+		w.coverOpen = true
+	case "covers-back":
+		w.coverOpen = false
+		w.agreed &^= bitOf(precautions, "covers-off")
+	case "lead-on":
+		w.leadOn = true
+	case "lead-off":
+		w.leadOn = false
 	case "short-on":
 		w.arrayShorted = true
 	case "short-off":
@@ -96,7 +136,11 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 	case "battery-connect":
 		w.batteryOff, w.batterySeen = false, true
 	case "array-connect":
-		w.arrayOpen, w.rested = false, false
+		if w.batteryOff || w.arrayShorted || w.leadOn {
+			return w // as a later correction can make it: it does not count
+		}
+		w.arrayOpen, w.rested, w.batterySeen = false, false, false
+		w.agreed &^= bitOf(precautions, "no-current") | bitOf(precautions, "polarity")
 	case "loads-back":
 		w.loadsOff, w.rested = false, false
 	}
@@ -121,6 +165,16 @@ func rungOf(k reading.Key) Rung {
 	}
 }
 
+// atController are the readings at the controller's terminals, under its cover.
+var atController = []reading.Key{reading.ArrayV, reading.BatteryV, reading.LoadV, reading.OpenV}
+
+// throughTheMeter reports whether s would measure a current with probes.
+func throughTheMeter(s Step) bool {
+	spec, _ := reading.SpecOf(s.Reading)
+	probes := s.Red != "" || s.Black != ""
+	return probes && (spec.Unit == "A" || strings.Contains(s.Meter, "ampere")) || spec.Unit == "A" && spec.Meter != reading.Clamp
+}
+
 // check names the invariant that asking s in w would break, "" if none.
 func (w plantState) check(s Step, absent map[string]bool) string {
 	if absent[s.ID] {
@@ -137,16 +191,35 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 		if w.batteryOff || !w.batterySeen {
 			return "array connected before the battery"
 		}
-		if w.arrayShorted {
+		if w.arrayShorted || w.leadOn {
 			return "a shorted array connected"
 		}
-	case "short-on":
+		if !w.ended && !w.has("polarity") {
+			return "array connected without knowing plus and minus"
+		}
+	case "lead-on":
 		if !w.arrayOpen || !w.has("short-lead") {
 			return "a source shorted that must not be"
 		}
+	case "short-on":
+		if !w.arrayOpen || !w.leadOn || !w.has("short-lead", "polarity") {
+			return "a source shorted that must not be"
+		}
+	case "lead-off":
+		if w.arrayShorted {
+			return "a short circuit opened without its switch"
+		}
 	case "array-isolate":
-		if !w.has("permission", "lightning", "people", "dry", "jewellery", "tools", "no-current", "battery-look", "cables-look") {
+		if !w.has("permission", "lightning", "people", "dry", "site", "jewellery", "tools", "no-current", "battery-look", "cables-look") {
 			return "a precaution is missing"
+		}
+	case "covers-off":
+		if !w.has("permission", "lightning", "people", "dry", "site", "jewellery", "battery-look", "cables-look") {
+			return "a precaution is missing"
+		}
+	case "appliances":
+		if w.loadsOff || w.arrayOpen {
+			return "loads tried while something is open"
 		}
 	case "rest", "load-step-on":
 		if !w.arrayOpen || !w.loadsOff || !w.has("air") {
@@ -155,6 +228,9 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 	}
 	if s.Kind != Take {
 		return ""
+	}
+	if throughTheMeter(s) {
+		return "a current through the meter, across a source"
 	}
 	spec, _ := reading.SpecOf(s.Reading)
 	rung := rungOf(s.Reading)
@@ -167,7 +243,7 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 	case s.Reading == reading.ShortA:
 		isolated = w.arrayOpen && w.arrayShorted
 	case s.Reading == reading.OpenV:
-		isolated = w.arrayOpen && !w.arrayShorted
+		isolated = w.arrayOpen && !w.arrayShorted && !w.leadOn
 	case spec.Section == "array_isolated":
 		isolated = w.arrayOpen
 	case spec.Section == "loads_off":
@@ -193,17 +269,55 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 	case reading.Clamp:
 		careful = careful && w.has("clamp-fit")
 	case reading.Voltmeter:
-		careful = careful && w.has("jewellery", "leads", "meter-proven", "battery-look")
+		careful = careful && w.has("site", "jewellery", "leads", "meter-proven", "battery-look")
 	case reading.Hydrometer:
 		careful = careful && w.has("eyes", "water", "jewellery")
 	}
 	if s.Reading == reading.BlockV {
 		careful = careful && w.has("eyes", "tools")
 	}
+	if slices.Contains(atController, s.Reading) {
+		careful = careful && w.has("covers-off")
+	}
 	if !careful {
 		return "a precaution is missing"
 	}
 	return ""
+}
+
+// opened is something that may be open, and whose not being done explains it.
+type opened struct {
+	is   bool
+	flag Flag
+	with string // the step that opens it
+	by   []string
+}
+
+func (w plantState) open() []opened {
+	return []opened{
+		{w.arrayOpen, ArrayIsolated, "array-isolate", []string{"array-connect", "battery-connect", "short-off", "lead-off"}},
+		{w.leadOn, LeadOn, "lead-on", []string{"lead-off", "short-off"}},
+		{w.coverOpen, CoversOpen, "covers-off", []string{"covers-back"}},
+		{w.arrayShorted, ArrayShorted, "short-on", []string{"short-off"}},
+		{w.loadsOff, LoadsOff, "loads-off", []string{"loads-back"}},
+		{w.stepOn, LoadStepOn, "load-step-on", []string{"load-step-off"}},
+	}
+}
+
+// merged is w without what cannot matter any more: why something is left that
+// is not open, and the battery looked at for an array that is connected.
+func (w plantState) merged() plantState {
+	var lost uint32
+	for _, o := range w.open() {
+		for _, id := range o.by {
+			if o.is {
+				lost |= w.lost & bitOf(undoing, id)
+			}
+		}
+	}
+	w.lost = lost
+	w.batterySeen = w.batterySeen && w.arrayOpen
+	return w
 }
 
 // checkEnd names what is wrong when the visit ends in w, "" if nothing.
@@ -213,17 +327,7 @@ func (w plantState) checkEnd(p *Procedure, st State) string {
 			return "the end comes before leaving"
 		}
 	}
-	open := []struct {
-		is   bool
-		flag Flag
-		by   []string // refusing one of these explains it
-	}{
-		{w.arrayOpen, ArrayIsolated, []string{"array-connect", "battery-connect", "short-off"}},
-		{w.arrayShorted, ArrayShorted, []string{"short-off"}},
-		{w.loadsOff, LoadsOff, []string{"loads-back"}},
-		{w.stepOn, LoadStepOn, []string{"load-step-off"}},
-	}
-	for _, o := range open {
+	for _, o := range w.open() {
 		if !o.is {
 			continue
 		}

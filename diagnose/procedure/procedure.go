@@ -65,9 +65,11 @@ const (
 	BatteryIsolated Flag = "battery-isolated" // found so; no step asks for it
 	Rested          Flag = "battery-rested"
 	LoadStepOn      Flag = "load-step-on"
+	CoversOpen      Flag = "covers-open"
+	LeadOn          Flag = "lead-on" // the shorting lead is on the array's ends
 )
 
-var flags = []Flag{LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, Rested, LoadStepOn}
+var flags = []Flag{LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, Rested, LoadStepOn, CoversOpen, LeadOn}
 
 // A Step is one question or action, its texts already made for the site.
 type Step struct {
@@ -83,9 +85,14 @@ type Step struct {
 	Probes    string      // where red and black, or the clamp, go
 	Surprise  string      // what a surprising value usually means
 	Caution   string
+	Normal    string   // what is normal; {range} stands for the range computed for the site now
 	Who       string   // who may do it
+	Skip      string   // who may leave it out, and what follows
+	Source    string   // of what it asks or limits
+	Place     string   // where: "array", "controller", "battery", "load"; "" anywhere
 	Minutes   float64  // effort
-	Choices   []string // for words and Choose
+	Choices   []string // one answers a word, a Confirm or an Act; any number a Choose
+	Checks    []string // of a Confirm or an Act: each is checked and marked, or it is not answered
 	Red       string   // drawing points, "" where not probed; see Points
 	Black     string
 	Clamp     string
@@ -105,6 +112,9 @@ type Step struct {
 	Stops     bool                // the bad answer ends the probing
 	StopAbove float64             // a larger reading ends the probing [unit of the reading]; 0: none
 	StopText  string              // why
+	Compare   []reading.Key       // readings as found to compare with
+
+	options []option
 }
 
 // Points of the wiring drawing that Red, Black and Clamp name.
@@ -124,6 +134,8 @@ type Procedure struct {
 	undo  [8]int // per bit of an open flag, the step that puts it back; -1: none
 	set   [8]int // per bit of a flag, the Act that sets it; -1: none
 	whys  whys
+
+	relabel []int // steps that label what stays open
 }
 
 // Step is the step with the given id.

@@ -26,7 +26,7 @@ func TestTouchable(t *testing.T) {
 	}{
 		{"12 V", flooded12(), true, true, true, 0},
 		{"24 V", mppt24(), true, true, true, 0},
-		{"mppt, array 84 V", highArray(), false, true, true, 1},
+		{"mppt, array 84 V", highArray(), false, false, true, 1},
 		{"shunt, array 74 V", highShunt(), false, false, true, 1},
 		{"array 147 V", lookOnly(), false, false, false, 1},
 		{"48 V lead-acid, 59.0 V at 10 C", lead48(57.6, -4), true, true, true, 0}, // 57.6 + 24·4 mV·15
@@ -74,7 +74,18 @@ func answered(p *Procedure) State {
 	return st
 }
 
-func good(s Step) Outcome { return Outcome{Step: s.ID, Kind: Done, Yes: s.Good == "yes"} }
+// good is the first good answer to s.
+func good(s Step) Outcome {
+	if len(s.Checks) > 0 {
+		return chosen(s, s.Checks...)
+	}
+	for _, o := range s.options {
+		if o.Good {
+			return chosen(s, o.Text)
+		}
+	}
+	return Outcome{Step: s.ID, Kind: Done, Yes: s.Good == "yes"}
+}
 
 func done(ids ...string) []Outcome {
 	var outcomes []Outcome
@@ -107,10 +118,11 @@ func TestNext(t *testing.T) {
 		worth map[reading.Key]float64
 		want  string
 	}{
-		{"most per minute", nil, map[reading.Key]float64{reading.ArrayV: 0.2, reading.ModuleV: 0.5, reading.PostV: 0.1}, "array_v"}, // 0.2 against 0.5/3 and 0.1
+		{"most per minute", []string{"covers-off"}, map[reading.Key]float64{reading.ArrayV: 0.2, reading.ModuleV: 0.5, reading.PostV: 0.1}, "array_v"}, // 0.2 against 0.5/(3+1) and 0.1/(1+1), at the controller
+		{"the cover counts", nil, map[reading.Key]float64{reading.ArrayV: 0.2, reading.PostV: 0.15}, "post_v"},                                         // 0.2/2 against 0.15
 		{"the lowest rung first", nil, map[reading.Key]float64{reading.ArrayV: 0.9, reading.ArrayA: 0.06}, "array_a"},
-		{"too little", nil, map[reading.Key]float64{reading.ArrayA: 0.04, reading.ArrayV: 0.1}, "array_v"},
-		{"setting up counts", nil, map[reading.Key]float64{reading.RestV: 0.2}, "labels"}, // some 28 minutes
+		{"too little", []string{"covers-off"}, map[reading.Key]float64{reading.ArrayA: 0.04, reading.ArrayV: 0.1}, "array_v"},
+		{"setting up counts", nil, map[reading.Key]float64{reading.RestV: 0.2}, "appliances"}, // some 28 minutes
 		{"setting up when worth it", nil, map[reading.Key]float64{reading.RestV: 0.5}, "loads-off"},
 		{"then the array", []string{"loads-off"}, map[reading.Key]float64{reading.RestV: 0.5}, "array-isolate"},
 		{"then the rest", []string{"loads-off", "array-isolate"}, map[reading.Key]float64{reading.RestV: 0.5}, "rest"},
@@ -226,6 +238,7 @@ func TestReplay(t *testing.T) {
 	cannot := func(id string) Outcome { return Outcome{Step: id, Kind: Cannot, Reason: "no access"} }
 	stop := func(id string) Outcome { return Outcome{Step: id, Kind: Stop, Reason: "enough"} }
 	yes := func(id string) Outcome { return done(id)[0] }
+	step := func(id string) Step { s, _ := p.Step(id); return s }
 
 	t.Run("a correction takes the place of the answer", func(t *testing.T) {
 		st := replay(yes("array-isolate"), yes("open_v"), yes("battery-connected"), yes("array-connect"), yes("array-isolate"))
@@ -273,6 +286,35 @@ func TestReplay(t *testing.T) {
 		assert.NotEqual(t, "array-connect", s.ID)
 		assert.Equal(t, []string{"battery-connect", "array-connect"}, ids(p.Restore(st)), "the array is opened and comes after the battery again")
 	})
+	t.Run("a load step noted after the array was connected is only ended", func(t *testing.T) {
+		st := replay(yes("loads-off"), yes("array-isolate"), yes("rest"), cannot("load-step-on"), yes("battery-connected"), good(step("polarity")),
+			yes("array-connect"), yes("loads-back"), yes("load-step-on"))
+		assert.True(t, st.Has(LoadStepOn))
+		assert.NotContains(t, ids(p.Allowed(st)), "load_step.post_v")
+		s, _, _ := p.Next(st, nothing)
+		assert.Equal(t, "load-step-off", s.ID)
+	})
+	t.Run("isolated a second time", func(t *testing.T) {
+		again := func(id string) Outcome { o := good(step(id)); o.Again = true; return o }
+		first := []Outcome{yes("loads-off"), yes("array-isolate"), cannot("open_v"), yes("battery-connected"), good(step("polarity")), yes("array-connect"),
+			yes("loads-back"), yes("proved"), yes("labels")}
+		s, _, _ := p.Next(replay(first...), only(map[reading.Key]float64{reading.StandbyA: 9}))
+		assert.Equal(t, "loads-off", s.ID, "leaving has begun, but a correction made a reading worth it")
+		second := append(first, again("loads-off"))
+		s, _, _ = p.Next(replay(second...), only(map[reading.Key]float64{reading.StandbyA: 9}))
+		assert.Equal(t, "no-current", s.ID, "whether a current flows is asked anew")
+		second = append(second, again("no-current"), again("array-isolate"), yes("standby_a"))
+		st := replay(second...)
+		assert.True(t, st.Has(ArrayIsolated))
+		for _, want := range []string{"battery-connected", "polarity", "array-connect", "loads-back", "proved"} {
+			s, _, _ := p.Next(st, nothing)
+			require.Equal(t, want, s.ID)
+			second = append(second, again(want))
+			st = replay(second...)
+		}
+		assert.False(t, st.Has(ArrayIsolated) || st.Has(LoadsOff))
+		assert.Equal(t, []LeftOpen{{ArrayIsolated, "no access"}}, p.Left(replay(append(second, cannot("array-connect"))...)), "a correction of the second time")
+	})
 	t.Run("an unknown step changes nothing", func(t *testing.T) {
 		assert.Equal(t, replay(), replay(yes("no such step")))
 	})
@@ -313,4 +355,43 @@ func TestNextReading(t *testing.T) {
 	}
 	s, ok := For(highArray()).NextReading(taken(), only(map[reading.Key]float64{reading.OpenV: 1, reading.ArrayV: 1}))
 	assert.False(t, ok, "%s is above the limit", s.ID)
+}
+
+// A choice that rests on a check counts only where that check was made in this
+// visit: a clamp that was not zeroed does not show that no current flows.
+func TestChoiceRestsOnACheck(t *testing.T) {
+	p := For(flooded12())
+	noCurrent, _ := p.Step("no-current")
+	const clamp = "a plug, and the zeroed clamp shows 0.0 A there"
+	require.Contains(t, noCurrent.Choices, clamp)
+	zeroed, _ := p.Step("clamp-fit")
+
+	var st State
+	assert.NotContains(t, p.Offer(st, noCurrent).Choices, clamp)
+	refused := p.Apply(st, chosen(noCurrent, clamp))
+	assert.Equal(t, Refused, refused.Mark("no-current"))
+	assert.Contains(t, refused.Reason("no-current"), zeroed.Title)
+	assert.Equal(t, Good, p.Apply(st, chosen(noCurrent, "a switch made for DC")).Mark("no-current"))
+
+	for _, not := range []Outcome{{Step: "clamp-fit", Kind: Cannot}, {Step: "clamp-fit", Kind: Done}} {
+		assert.NotContains(t, p.Offer(p.Apply(st, not), noCurrent).Choices, clamp)
+	}
+	st = p.Apply(st, good(zeroed))
+	assert.Contains(t, p.Offer(st, noCurrent).Choices, clamp)
+	assert.Equal(t, Good, p.Apply(st, chosen(noCurrent, clamp)).Mark("no-current"))
+}
+
+// The current of a short circuit is shown where posts are bare. 80 Ah at
+// 0.10 ohm.Ah per cell: 2.108 V x 80 / 0.10 = 1690 A; ampere-hours scale it.
+func TestShortCircuitCurrentIsInTheCautions(t *testing.T) {
+	big := flooded12()
+	big.Battery.CapacityAh = 800
+	for s, amps := range map[*site.Site]string{flooded12(): "1700 A", big: "17000 A"} {
+		for _, id := range []string{"jewellery", "tools", "post_v", "rest_v", "load_step.post_v", "battery-connect"} {
+			step, _ := For(s).Step(id)
+			assert.Contains(t, step.Caution, amps, id)
+		}
+	}
+	isolate, _ := For(flooded12()).Step("array-isolate")
+	assert.Contains(t, isolate.Caution, "25 V on a cold morning", "22.1 V x (1 + 0.0032 x 35) = 24.6 V") // computed by hand
 }

@@ -42,11 +42,11 @@ func (p *Procedure) leftWhy(st State, b int) string {
 		return p.whys.NoReason
 	}
 	if st.mark(i) == Missed {
-		return st.reasons[p.Steps[i].ID]
+		return st.reason(i)
 	}
 	for _, c := range p.rules[i].needs {
 		if m := st.mark(c); m == Refused || m == Missed {
-			return orElse(st.reasons[p.Steps[c].ID], p.whys.NoReason)
+			return orElse(st.reason(c), p.whys.NoReason)
 		}
 	}
 	for other := range flags {

@@ -73,3 +73,24 @@ func lookOnly() *site.Site {
 	s.Name, s.Array.Series = "lookOnly", 6
 	return s
 }
+
+// shuntGel12 has a shunt controller, a gel battery and no fuse.
+func shuntGel12() *site.Site {
+	s := flooded12()
+	s.Name, s.Array.FuseA, s.Battery.FuseA = "shuntGel12", 0, 0
+	s.Controller.Kind, s.Controller.Lamps = site.Shunt, lamps()[:1]
+	s.Battery.Chemistry = site.Gel
+	return s
+}
+
+// mpptFlooded24 has a load output, two open blocks, and no listed load.
+func mpptFlooded24() *site.Site {
+	s := mppt24()
+	s.Name, s.Controller.LoadOutput, s.Controller.Lamps = "mpptFlooded24", true, nil
+	s.Battery.Chemistry, s.Loads = site.Flooded, nil
+	return s
+}
+
+func allSites() []*site.Site {
+	return []*site.Site{flooded12(), mppt24(), lfp12(), shuntGel12(), mpptFlooded24(), highArray(), highShunt(), lookOnly()}
+}

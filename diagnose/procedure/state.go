@@ -2,8 +2,8 @@ package procedure
 
 import (
 	"fmt"
-	"maps"
 	"slices"
+	"strings"
 )
 
 // An OutcomeKind says how a step went.
@@ -20,10 +20,12 @@ const (
 type Outcome struct {
 	Step   string
 	Kind   OutcomeKind
-	Yes    bool    // for Confirm: the answer was "yes"
-	Word   string  // of a word taken
-	Value  float64 // of a number taken, for the stop rules [unit of the reading]
-	Reason string  // for Cannot and Stop
+	Yes    bool     // for Confirm: the answer was "yes"
+	Word   string   // of a word taken; of an Act: [ActNothing] where there was nothing to do
+	Labels []string // choices made, checks marked
+	Value  float64  // of a number taken, for the stop rules [unit of the reading]
+	Reason string   // for Cannot and Stop
+	Again  bool     // the step was asked anew: not a correction of its earlier outcome
 }
 
 // A Mark is what became of a step.
@@ -45,7 +47,15 @@ type State struct {
 	p       *Procedure
 	marks   string // one Mark per step
 	flags   flagSet
-	reasons map[string]string // step to reason of Missed and Refused
+	at      string  // where the last step was done
+	reasons *reason // of steps Missed and Refused, the latest first
+}
+
+// A reason is why a step was not done; "" takes an earlier one back.
+type reason struct {
+	step    int
+	text    string
+	earlier *reason
 }
 
 // Has reports whether f is set.
@@ -64,7 +74,25 @@ func (st State) Mark(id string) Mark {
 }
 
 // Reason is why the step could not be done or was refused, "" if it was.
-func (st State) Reason(id string) string { return st.reasons[id] }
+func (st State) Reason(id string) string {
+	if st.p == nil {
+		return ""
+	}
+	i, ok := st.p.index[id]
+	if !ok {
+		return ""
+	}
+	return st.reason(i)
+}
+
+func (st State) reason(i int) string {
+	for r := st.reasons; r != nil; r = r.earlier {
+		if r.step == i {
+			return r.text
+		}
+	}
+	return ""
+}
 
 func (st State) mark(i int) Mark {
 	if i >= len(st.marks) {
@@ -86,79 +114,115 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 	if st.p != p {
 		st.p, st.marks = p, string(make([]byte, len(p.Steps)))
 	}
-	s := &p.Steps[i]
-	if s.Kind == Act && o.Kind == Done && p.rules[i].forbids&st.flags != 0 {
+	s, r := &p.Steps[i], &p.rules[i]
+	if s.Kind == Act && o.Kind == Done && r.forbids&st.flags != 0 {
 		return st
 	}
 	switch {
 	case o.Kind == Stop && st.Stopped == "":
 		st.Stopped = orElse(o.Reason, p.whys.Ended)
 		return st
-	case o.Kind == Stop && st.mark(i) == Good: // stopping again takes nothing back
+	case o.Kind == Stop && st.mark(i) == Good && r.undoes&st.flags == 0: // stopping again takes nothing back
 		return st
 	case o.Kind == Stop, o.Kind == Cannot:
-		st.put(i, Missed, orElse(o.Reason, p.whys.NoReason))
-		if s.Kind == Confirm { // not known is not good
-			st.flags |= p.rules[i].sets
-		}
+		p.fail(&st, i, Missed, orElse(o.Reason, p.whys.NoReason))
 	case s.Kind == Confirm && o.Yes != (s.Good == "yes"):
-		st.put(i, Refused, orElse(o.Reason, s.StopText))
-		st.flags |= p.rules[i].sets
+		p.fail(&st, i, Refused, orElse(o.Reason, s.StopText))
 		if s.Stops && st.Stopped == "" {
 			st.Stopped = s.StopText
 		}
+	case p.unproven(st, s, o) != "":
+		p.fail(&st, i, Refused, p.unproven(st, s, o))
 	default:
-		st.put(i, Good, "")
-		for _, j := range p.rules[i].skips[o.Word] {
-			if st.mark(j) == Open {
-				st.put(j, Missed, p.whys.Skipped)
-			}
-		}
-		if s.Kind != Confirm {
-			st.flags = st.flags&^p.rules[i].clears | p.rules[i].sets
-		}
-		if s.StopAbove > 0 && (o.Value > s.StopAbove || o.Value < -s.StopAbove) && st.Stopped == "" {
-			st.Stopped = s.StopText
-		}
+		p.succeed(&st, i, o)
+	}
+	if s.Place != "" {
+		st.at = s.Place
 	}
 	return st
 }
 
-func (st *State) put(i int, m Mark, reason string) {
+// fail marks what could not be done or was refused. What stays open by it is
+// labelled anew; what a confirmation did not show is not taken as good.
+func (p *Procedure) fail(st *State, i int, m Mark, reason string) {
+	st.put(i, m, reason)
+	if p.Steps[i].Kind == Confirm {
+		st.flags |= p.rules[i].sets
+	}
+	if p.Steps[i].Rung == Restore || p.rules[i].undoes != 0 {
+		p.renew(st, p.relabel)
+	}
+}
+
+// unproven is why a good choice cannot be: it rests on a confirmation that was
+// not given in this visit. "" if nothing is against it.
+func (p *Procedure) unproven(st State, s *Step, o Outcome) string {
+	for _, l := range o.Labels {
+		if opt, ok := s.option(l); ok && opt.Needs != "" && st.Mark(opt.Needs) != Good {
+			return strings.ReplaceAll(p.whys.Unproven, "{for}", p.Steps[p.index[opt.Needs]].Title)
+		}
+	}
+	return ""
+}
+
+func (p *Procedure) succeed(st *State, i int, o Outcome) {
+	s, r := &p.Steps[i], &p.rules[i]
+	st.put(i, Good, "")
+	for _, word := range append([]string{o.Word}, o.Labels...) {
+		for _, j := range r.skips[word] {
+			if st.mark(j) == Open {
+				st.put(j, Missed, p.whys.Skipped)
+			}
+		}
+	}
+	if s.Kind != Confirm && o.Word != ActNothing {
+		st.flags = st.flags&^r.clears | r.sets
+	}
+	p.renew(st, r.renews)
+	if s.StopAbove > 0 && (o.Value > s.StopAbove || o.Value < -s.StopAbove) && st.Stopped == "" {
+		st.Stopped = s.StopText
+	}
+}
+
+// renew lets steps that were done be asked again, and confirmations in any case.
+// An Act that could not be done stays so, or a visit would not end.
+func (p *Procedure) renew(st *State, steps []int) {
+	for _, j := range steps {
+		if st.mark(j) == Good || st.mark(j) != Open && p.Steps[j].Kind == Confirm {
+			st.put(j, Open, "")
+		}
+	}
+}
+
+func (st *State) put(i int, m Mark, why string) {
 	b := []byte(st.marks)
 	b[i] = byte(m)
 	st.marks = string(b)
-	id := st.p.Steps[i].ID
-	if reason == st.reasons[id] {
-		return
+	if why != st.reason(i) {
+		st.reasons = &reason{i, why, st.reasons}
 	}
-	st.reasons = maps.Clone(st.reasons)
-	if reason == "" {
-		delete(st.reasons, id)
-		return
-	}
-	if st.reasons == nil {
-		st.reasons = map[string]string{}
-	}
-	st.reasons[id] = reason
 }
 
 // Replay is the state after a whole visit, given in the order of answering,
 // corrections included: a later outcome of a step takes the place of the
-// earlier one. A stop during putting back or leaving is never replaced, since
+// last earlier one, unless the step was asked again. A stop during putting back or leaving is never replaced, since
 // the same step is asked again after it. When an answer of putting back is
 // corrected, what stays open is labelled anew.
 func (p *Procedure) Replay(outcomes []Outcome) State {
 	var kept []Outcome
 	for _, o := range outcomes {
-		at := slices.IndexFunc(kept, func(k Outcome) bool { return k.Step == o.Step && !p.stopStays(k) })
-		if at < 0 || p.stopStays(o) {
+		at := len(kept) - 1
+		for at >= 0 && (kept[at].Step != o.Step || p.stopStays(kept[at])) {
+			at--
+		}
+		if at < 0 || o.Again || p.stopStays(o) {
 			kept = append(kept, o)
 			continue
 		}
+		o.Again = kept[at].Again
 		kept[at] = o
 		if p.putsBack(o.Step) {
-			kept = slices.DeleteFunc(kept, func(k Outcome) bool { return k.Step != o.Step && p.labels(k.Step) })
+			kept = slices.DeleteFunc(kept, func(k Outcome) bool { return k.Step != o.Step && p.labels(k.Step) && !p.stopStays(k) })
 		}
 	}
 	var st State
@@ -194,7 +258,7 @@ func orElse(s, other string) string {
 type flagSet uint8
 
 // openFlags are put back before leaving.
-var openFlags = setOf(LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, LoadStepOn)
+var openFlags = setOf(LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, LoadStepOn, CoversOpen, LeadOn)
 
 func bit(f Flag) flagSet {
 	i := slices.Index(flags, f)

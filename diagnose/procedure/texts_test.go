@@ -16,13 +16,11 @@ import (
 	"ampwalk/diagnose/site"
 )
 
-func allSites() []*site.Site {
-	return []*site.Site{flooded12(), mppt24(), lfp12(), highArray(), highShunt(), lookOnly()}
-}
-
 // texts are all that a person may read of s.
 func texts(s Step) []string {
-	return append([]string{s.RungTitle, s.Title, s.Purpose, s.Do, s.Meter, s.Probes, s.Surprise, s.Caution, s.Who, s.StopText}, s.Reasons...)
+	list := []string{s.RungTitle, s.Title, s.Purpose, s.Do, s.Meter, s.Probes, s.Surprise, s.Caution, s.Who, s.StopText, s.Skip, s.Source,
+		strings.ReplaceAll(s.Normal, "{range}", "1 to 2 V")}
+	return slices.Concat(list, s.Reasons, s.Choices, s.Checks)
 }
 
 var sentenceEnd = regexp.MustCompile(`[.?!]( |$)`)
@@ -130,7 +128,7 @@ func TestCatalogue(t *testing.T) {
 			assert.Contains(t, siteHas, name, s.ID)
 		}
 		assert.Contains(t, []circuit{noCircuit, arrayCircuit, controllerCircuit, loadCircuit, batteryCircuit}, s.Touches, s.ID)
-		assert.Contains(t, []when{anytime, stopped, stoppedOpen, left, probed}, s.When, s.ID)
+		assert.Contains(t, []when{anytime, stopped, stoppedOpen, left, probed, measuring}, s.When, s.ID)
 		assert.Contains(t, []Kind{Confirm, Take, Choose, Act}, s.Kind, s.ID)
 		assert.GreaterOrEqual(t, s.Rung, last, "%s stands after a higher rung", s.ID)
 		last = s.Rung

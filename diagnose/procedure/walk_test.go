@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -22,34 +23,45 @@ type node struct {
 }
 
 // A nodeKey is a node without what changes nothing later: whether a reading or
-// a plain action was done or could not be (but not whether any probe was used),
-// whether a confirmation was refused or could not be given, and, once the
-// measuring has ended, all but what is open and its putting back. The walk
-// checks that equal keys ask the same.
+// a plain action was done or could not be (but not whether any probe was used);
+// of a confirmation, all but what it closes; and, once nothing more will be
+// measured, all but what is open and its putting back. The walk checks that equal keys
+// ask the same.
 type nodeKey struct {
 	marks   string
 	flags   flagSet
+	at      string
 	stopped bool
+	leaving bool
 	probed  bool
 	plant   plantState
 	phase   int
 }
 
-func (n node) key(p *Procedure) nodeKey {
-	k := nodeKey{flags: n.st.flags, stopped: n.st.Stopped != "", probed: p.probed(n.st), plant: n.plant, phase: n.phase}
-	closing := p.closing(n.st)
-	if closing {
-		k.plant.rung, k.plant.agreed, k.phase = 0, 0, 0
+func (n node) key(p *Procedure, keeps []bool, leaving bool) nodeKey {
+	k := nodeKey{flags: n.st.flags, at: n.st.at, stopped: n.st.Stopped != "", leaving: leaving, probed: p.probed(n.st), plant: n.plant.merged(), phase: n.phase}
+	k.plant.agreed = 0 // see passed
+	if k.stopped || leaving {
+		k.plant.rung, k.phase, k.at = 0, 0, ""
 	}
 	marks := make([]byte, len(p.Steps))
 	for i := range p.Steps {
-		s := &p.Steps[i]
+		s, r := &p.Steps[i], &p.rules[i]
 		m := n.st.mark(i)
-		matters := s.Kind == Confirm || s.Kind == Act && (p.rules[i].sets|p.rules[i].clears != 0)
 		switch {
-		case closing && s.Rung < Restore && p.rules[i].undoes == 0:
+		case leaving && s.Rung < Restore && r.undoes == 0:
 			m = Open
-		case m != Open && !matters:
+		case k.stopped && s.Rung < Restore && r.undoes == 0 && !keeps[i]:
+			m = Open
+		case r.undoes != 0: // its flag tells whether it is still to be done
+			if m == Good && !keeps[i] || m == Missed && r.undoes&n.st.flags == 0 {
+				m = Open
+			}
+		case m == Open && slices.ContainsFunc(r.needs, func(c int) bool { return n.st.mark(c) > Good }):
+			m = Missed // as good as
+		case m != Open && s.Kind == Act && r.sets != 0 && !keeps[i]: // its flag tells whether it is in force
+			m = Missed
+		case m != Open && !keeps[i]:
 			m = Good
 		case m == Refused:
 			m = Missed
@@ -60,6 +72,30 @@ func (n node) key(p *Procedure) nodeKey {
 	return k
 }
 
+// keeps are the steps of which it matters later whether they were good: what
+// putting back, an action or a choice rests on, and what may be renewed.
+func keeps(p *Procedure) []bool {
+	keep := make([]bool, len(p.Steps))
+	for i := range p.Steps {
+		s, r := &p.Steps[i], &p.rules[i]
+		for _, o := range s.options {
+			if j, ok := p.index[o.Needs]; ok {
+				keep[j] = true
+			}
+		}
+		for _, c := range r.needs {
+			keep[c] = keep[c] || r.undoes != 0
+		}
+		for _, c := range r.after {
+			keep[c] = true
+		}
+		for _, c := range r.renews { // done may be asked again, not done is not
+			keep[c] = keep[c] || p.rules[c].sets != 0
+		}
+	}
+	return keep
+}
+
 // A walk explores every reachable state of a procedure under every class of
 // answer. The worth of readings goes through its phases at any moment.
 type walk struct {
@@ -67,16 +103,27 @@ type walk struct {
 	worths  []Worth
 	absent  map[string]bool
 	asked   map[string]bool
-	seen    map[nodeKey]string // the step asked, "" at an end
+	seen    map[nodeKey]*passed
 	onPath  map[nodeKey]bool
+	keeps   []bool
+	path    []Outcome
 	moves   int
+	backs   int               // answers taken back, and visits resumed, on the way
 	broken  map[string]string // invariant to the first step that broke it
 	stopped bool              // once something broke
 }
 
+// passed is what became of the nodes of one key: the step asked, "" at an end,
+// and the precautions agreed to in those explored. One with more agreed to than
+// another cannot break what that one does not.
+type passed struct {
+	asks   string
+	agreed []uint32
+}
+
 func explore(p *Procedure, absent []string, worths ...Worth) *walk {
-	w := &walk{p: p, worths: worths, absent: map[string]bool{}, asked: map[string]bool{}, seen: map[nodeKey]string{},
-		onPath: map[nodeKey]bool{}, broken: map[string]string{}}
+	w := &walk{p: p, worths: worths, absent: map[string]bool{}, asked: map[string]bool{}, seen: map[nodeKey]*passed{},
+		onPath: map[nodeKey]bool{}, keeps: keeps(p), broken: map[string]string{}}
 	for _, id := range absent {
 		w.absent[id] = true
 	}
@@ -86,7 +133,11 @@ func explore(p *Procedure, absent []string, worths ...Worth) *walk {
 
 func (w *walk) fail(what, where string) {
 	if _, known := w.broken[what]; !known {
-		w.broken[what] = where
+		var way []string
+		for _, o := range w.path {
+			way = append(way, fmt.Sprint(o.Step, " ", o.Kind, " ", o.Word))
+		}
+		w.broken[what] = where + ": " + strings.Join(way, ", ")
 	}
 	w.stopped = true
 }
@@ -95,34 +146,42 @@ func (w *walk) visit(n node) {
 	if w.stopped {
 		return
 	}
-	key := n.key(w.p)
+	i, why, ok := w.p.next(n.st, w.worths[n.phase])
+	id, last := "", n.phase+1 == len(w.worths)
+	if ok {
+		id = w.p.Steps[i].ID
+	}
+	key := n.key(w.p, w.keeps, last && (!ok || w.p.Steps[i].Rung == Leave))
 	if w.onPath[key] {
 		w.fail("a path that does not end", fmt.Sprint(n.plant))
 		return
 	}
-	i, why, ok := w.p.next(n.st, w.worths[n.phase])
-	id := ""
-	if ok {
-		id = w.p.Steps[i].ID
-	}
-	if was, known := w.seen[key]; known {
-		if was != id {
-			w.fail("equal keys ask differently", was+" and "+id)
-		}
+	was, known := w.seen[key]
+	switch {
+	case !known:
+		was = &passed{asks: id}
+		w.seen[key] = was
+	case was.asks != id:
+		w.fail("equal keys ask differently", was.asks+" and "+id)
+		return
+	case slices.ContainsFunc(was.agreed, func(a uint32) bool { return a&^n.plant.agreed == 0 }):
 		return
 	}
-	w.seen[key] = id
+	was.agreed = append(was.agreed, n.plant.agreed)
+	if len(w.seen)%everyNth == 0 {
+		w.goBack(n)
+	}
 	if !ok {
 		if what := n.plant.checkEnd(w.p, n.st); what != "" {
 			w.fail(what, fmt.Sprintf("%+v", n.plant))
 		}
-		if n.phase+1 == len(w.worths) {
+		if last || n.st.Stopped != "" {
 			return
 		}
 	}
 	w.onPath[key] = true
 	defer delete(w.onPath, key)
-	if n.phase+1 < len(w.worths) {
+	if !last && n.st.Stopped == "" { // what is worth what has changed
 		w.moves++
 		next := node{n.st, n.plant, n.phase + 1}
 		next.plant.rung = 0
@@ -142,11 +201,10 @@ func (w *walk) visit(n node) {
 	}
 	for _, o := range answers(s) {
 		w.moves++
-		next := node{w.p.Apply(n.st, o), n.plant.after(id, s.Kind, o, o.Kind == Done && o.Yes == (s.Good == "yes")), n.phase}
-		if s.Kind == Take && o.Kind != Stop {
-			next.plant.rung = max(next.plant.rung, rungOf(s.Reading))
-		}
-		w.visit(next)
+		o.Again = slices.ContainsFunc(w.path, func(e Outcome) bool { return e.Step == id })
+		w.path = append(w.path, o)
+		w.visit(node{w.p.Apply(n.st, o), n.plant.answered(s, o), n.phase})
+		w.path = w.path[:len(w.path)-1]
 	}
 }
 
@@ -157,15 +215,33 @@ func dangerous(k reading.Key) bool {
 	return spec.Meter == reading.Voltmeter && spec.Form == reading.Number || k == reading.BatteryC
 }
 
-// answers are the classes of answer to s.
+// answers are the classes of answer to s: the wish to end or a stop rule, that
+// it cannot be done, each choice that has effects of its own, and a value that
+// is a danger.
 func answers(s Step) []Outcome {
 	outcomes := []Outcome{
 		{Step: s.ID, Kind: Stop, Reason: "the person wants to end"},
 		{Step: s.ID, Kind: Cannot, Reason: "cannot " + s.ID},
-		{Step: s.ID, Kind: Done, Yes: true},
 	}
-	if s.Kind == Confirm {
-		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Yes: false})
+	var seen []string
+	for _, o := range s.options {
+		effect := fmt.Sprint(o.Good, o.Needs, o.Skips, strings.Contains(o.Text, restsOn[s.ID].word))
+		if slices.Contains(seen, effect) {
+			continue
+		}
+		seen = append(seen, effect)
+		outcomes = append(outcomes, chosen(s, o.Text))
+	}
+	switch {
+	case len(s.Checks) > 0:
+		outcomes = append(outcomes, chosen(s, s.Checks...))
+	case s.Kind == Choose && len(s.options) > 0:
+		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done}) // none of them
+	case len(s.options) == 0:
+		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Yes: true})
+	}
+	if s.Kind == Confirm && len(s.options) == 0 { // in the journals of earlier versions
+		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Yes: s.Good != "yes"})
 	}
 	for word := range s.Skips {
 		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Word: word})
@@ -176,11 +252,29 @@ func answers(s Step) []Outcome {
 	return outcomes
 }
 
-// Worths: nothing, everything, every second reading, only what must be set up
-// for, and steeply rising along the visit.
+// chosen is the outcome of choosing, or marking, these.
+func chosen(s Step, labels ...string) Outcome {
+	word := s.Word(labels)
+	return Outcome{Step: s.ID, Kind: Done, Yes: word == "yes", Word: word, Labels: labels}
+}
+
+// Worths: nothing, everything, every second reading, all but looking, only the
+// last ones, only what must be set up for, and steeply rising along the visit.
 func nothing(reading.Key) float64    { return 0 }
 func everything(reading.Key) float64 { return 1 }
 func second(k reading.Key) float64   { return float64(len(k) % 2) }
+func handsOn(k reading.Key) float64 {
+	if rungOf(k) <= Look {
+		return 0
+	}
+	return 1
+}
+func late(k reading.Key) float64 {
+	if k == reading.StepPostV || k == reading.StandbyA {
+		return 1
+	}
+	return 0
+}
 func setUp(k reading.Key) float64 {
 	spec, _ := reading.SpecOf(k)
 	if strings.HasPrefix(spec.Section, "as_found") {
@@ -195,41 +289,56 @@ func rising(k reading.Key) float64 {
 
 // phases of each walk: the worth may change at any moment, as it does when
 // what the readings say turns out otherwise or an answer is corrected.
-var phases = [][]Worth{{nothing}, {second}, {rising, nothing}, {setUp, everything}}
+// The last is costly and is walked at the smallest site that has its steps.
+var (
+	phases = [][]Worth{{nothing}, {second}, {rising, nothing}, {setUp, handsOn}}
+	twice  = []Worth{late, handsOn}
+)
 
 var battery = []string{"gravity", "water", "block_v"}
 
 func TestEveryState(t *testing.T) {
-	arraySide := []string{"array_v", "module_v", "array-isolate", "open_v", "short-on", "short_a", "rest", "rest_v",
-		"standby_a", "loads-off", "array-connect", "proved", "load-step-on"}
+	arraySide := []string{"array_v", "module_v", "array-isolate", "open_v", "polarity", "lead-on", "short-on", "short_a", "rest", "rest_v",
+		"standby_a", "loads-off", "array-connect", "proved", "load-step-on", "covers-off", "covers-back", "battery_v"}
+	noShort := []string{"lead-on", "short-on", "short_a", "short-lead", "short-off", "lead-off"}
+	noLoads := []string{"load_a", "load_end_v", "loads-on", "load-step-on", "step_a", "load_step.post_v", "appliances", "limits"}
 	tests := []struct {
 		site   *site.Site
 		absent []string // what must never be asked there
 		asked  []string // what must be, somewhere
 	}{
 		{flooded12(), []string{"block_v", "limits"}, []string{"gravity", "short_a", "load_v", "load_step.post_v", "safe-back",
-			"battery-connect", "label-open", "keep-away", "meter-after", "lamps.array lamp", "loads-on"}},
-		{mppt24(), []string{"load_v", "gravity", "water", "short-on", "short_a", "short-lead", "short-off", "limits"},
-			[]string{"block_v", "open_v", "load_end_v"}},
-		{lfp12(), append([]string{"load_a", "load_end_v", "loads-on", "load-step-on", "step_a", "load_step.post_v", "limits"}, battery...),
-			[]string{"rest_v", "short_a"}},
-		{highArray(), arraySide, []string{"limits", "battery_v", "post_v", "array_a"}},
-		{highShunt(), append([]string{"battery_v", "load_v", "load_end_v"}, arraySide...), []string{"limits", "post_v", "array_a"}},
-		{lookOnly(), append([]string{"battery_v", "post_v", "load_end_v", "jewellery"}, arraySide...), []string{"limits", "array_a", "battery_a"}},
+			"battery-connect", "label-open", "keep-away", "meter-after", "lamps.array lamp", "loads-on", "appliances", "polarity", "covers-back"}},
+		{mppt24(), append([]string{"load_v", "gravity", "water", "limits"}, noShort...), []string{"block_v", "open_v", "load_end_v"}},
+		{lfp12(), slices.Concat(noLoads, battery), []string{"rest_v", "short_a"}},
+		{shuntGel12(), append([]string{"limits"}, battery...), []string{"short_a", "load_v", "lamps.array lamp"}},
+		{mpptFlooded24(), slices.Concat(noLoads, noShort), []string{"block_v", "gravity", "load_v"}},
+		{highArray(), arraySide, []string{"limits", "post_v", "array_a"}},
+		{highShunt(), append([]string{"load_v", "load_end_v"}, arraySide...), []string{"limits", "post_v", "array_a"}},
+		{lookOnly(), append([]string{"post_v", "load_end_v", "jewellery"}, arraySide...), []string{"limits", "array_a", "battery_a"}},
 	}
-	states, moves := 0, 0
+	var states, moves, backs atomic.Int64
+	t.Cleanup(func() {
+		t.Logf("explored %d states, %d transitions; from some of them %d answers taken back or visits resumed", states.Load(), moves.Load(), backs.Load())
+	})
 	for _, tt := range tests {
 		t.Run(tt.site.Name, func(t *testing.T) {
+			t.Parallel()
 			p := For(tt.site)
 			asked := map[string]bool{}
-			for _, worths := range phases {
+			walks := phases
+			if tt.site.Name == "mppt24" {
+				walks = append(slices.Clone(walks), twice)
+			}
+			for _, worths := range walks {
 				w := explore(p, tt.absent, worths...)
 				require.Empty(t, w.broken)
 				for id := range w.asked {
 					asked[id] = true
 				}
-				states += len(w.seen)
-				moves += w.moves
+				states.Add(int64(len(w.seen)))
+				moves.Add(int64(w.moves))
+				backs.Add(int64(w.backs))
 			}
 			for _, id := range tt.asked {
 				assert.True(t, asked[id], "%s is never asked", id)
@@ -239,96 +348,31 @@ func TestEveryState(t *testing.T) {
 			}
 		})
 	}
-	t.Logf("explored %d states, %d transitions", states, moves)
 }
 
-// Each invariant fails on a copy of the procedure that was broken on purpose:
-// the checker itself is tested.
-func TestBrokenCopies(t *testing.T) {
-	step := func(c *catalogue, id string) *stepData {
-		for i := range c.Steps {
-			if c.Steps[i].ID == id {
-				return &c.Steps[i]
-			}
+// The sites of the walk have between them every kind of controller, every
+// chemistry, and every option that steps depend on, with and without.
+func TestSitesCoverEverything(t *testing.T) {
+	has := map[any]bool{}
+	for _, s := range allSites() {
+		has[s.Controller.Kind], has[s.Battery.Chemistry] = true, true
+		for name, f := range siteHas {
+			has[fmt.Sprint(name, f(s))] = true
 		}
-		panic(id)
+		has[fmt.Sprint("lamps", len(s.Controller.Lamps) > 0)] = true
+		has[fmt.Sprint("fuse", s.Battery.FuseA > 0)] = true
 	}
-	remove := func(c *catalogue, id string) {
-		for i := range c.Steps {
-			if c.Steps[i].ID == id {
-				c.Steps = append(c.Steps[:i], c.Steps[i+1:]...)
-				return
-			}
-		}
-		panic(id)
+	for _, k := range []site.Kind{site.Series, site.Shunt, site.MPPT} {
+		assert.True(t, has[k], k)
 	}
-	const (
-		isolation  = "isolation is missing"
-		precaution = "a precaution is missing"
-		unrecorded = "something stays open unrecorded"
-		battFirst  = "array connected before the battery"
-	)
-	tests := []struct {
-		name   string
-		site   *site.Site
-		change func(*catalogue)
-		want   string
-	}{
-		{"open_v without isolating", flooded12(), func(c *catalogue) { step(c, "open_v").Requires = nil }, isolation},
-		{"standby_a with loads on", flooded12(), func(c *catalogue) { step(c, "standby_a").Requires = []Flag{ArrayIsolated} }, isolation},
-		{"short_a without shorting", flooded12(), func(c *catalogue) { step(c, "short_a").Requires = []Flag{ArrayIsolated} }, isolation},
-		{"rest with the array on", mppt24(), func(c *catalogue) { step(c, "rest").Requires = []Flag{LoadsOff} }, isolation},
-		{"as found after isolating", mppt24(), func(c *catalogue) { step(c, "array_v").Forbids = nil }, isolation},
-		{"rested after the load step", mppt24(), func(c *catalogue) { step(c, "load-step-on").Clears = nil }, isolation},
-		{"short-on while connected", flooded12(), func(c *catalogue) { step(c, "short-on").Requires = nil }, "a source shorted that must not be"},
-		{"rings not asked", flooded12(), func(c *catalogue) { step(c, "jewellery").Opens = nil }, precaution},
-		{"goggles not asked", flooded12(), func(c *catalogue) { step(c, "eyes").Opens = nil }, precaution},
-		{"no-current not asked", flooded12(), func(c *catalogue) { step(c, "no-current").Opens = nil }, precaution},
-		{"clamp not zeroed", lookOnly(), func(c *catalogue) { step(c, "clamp-fit").Opens = nil }, precaution},
-		{"battery not asked for", flooded12(), func(c *catalogue) { remove(c, "battery-connected") }, battFirst},
-		{"battery's answer not heeded", flooded12(), func(c *catalogue) { step(c, "array-connect").Forbids = []Flag{ArrayShorted} }, battFirst},
-		{"restore order swapped", flooded12(), func(c *catalogue) {
-			*step(c, "battery-connected"), *step(c, "array-connect") = *step(c, "array-connect"), *step(c, "battery-connected")
-		}, battFirst},
-		{"shorted array connected", flooded12(), func(c *catalogue) {
-			step(c, "array-connect").Forbids = []Flag{BatteryIsolated}
-		}, "a shorted array connected"},
-		{"array never put back", flooded12(), func(c *catalogue) { remove(c, "array-connect") }, unrecorded},
-		{"loads never put back", flooded12(), func(c *catalogue) { remove(c, "loads-back") }, unrecorded},
-		{"nothing labelled", flooded12(), func(c *catalogue) { remove(c, "label-open") }, unrecorded},
-		{"danger does not stop", flooded12(), func(c *catalogue) { step(c, "battery-look").Stops = false }, "measuring goes on after a stop"},
-		{"voltage does not stop", flooded12(), func(c *catalogue) { step(c, "post_v").StopAbove = 0 }, "measuring goes on after a stop"},
-		{"clamping after battery work", flooded12(), func(c *catalogue) { step(c, "standby_a").Rung = Battery }, "a lower rung after a higher one"},
-		{"stop without a question", flooded12(), func(c *catalogue) { step(c, "safe-back").Opens = nil }, "putting back without asking whether it is safe"},
-		{"putting back what stays open", flooded12(), func(c *catalogue) { step(c, "loads-back").Sets = []Flag{LoadsOff} }, "a path that does not end"},
-		{"nobody asked", flooded12(), func(c *catalogue) { step(c, "permission").Opens = nil }, precaution},
-		{"no log", flooded12(), func(c *catalogue) { remove(c, "log") }, "the end comes before leaving"},
-		{"gravity on a sealed battery", mppt24(), func(c *catalogue) { step(c, "gravity").If = nil }, "a step that the site does not have"},
-		{"probing a high array", highArray(), func(c *catalogue) { step(c, "array_v").Touches = noCircuit }, "a step that the site does not have"},
-		{"isolating a high array", highShunt(), func(c *catalogue) { step(c, "array-isolate").Touches = noCircuit }, "a step that the site does not have"},
+	for _, c := range []site.Chemistry{site.Flooded, site.AGM, site.Gel, site.LFP} {
+		assert.True(t, has[c], c)
 	}
-	absent := map[string][]string{
-		"mppt24": {"gravity"}, "highArray": {"array_v"}, "highShunt": {"array-isolate"},
+	names := []string{"lamps", "fuse"}
+	for name := range siteHas {
+		names = append(names, name)
 	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			c, err := parseCatalogue(stepsTOML)
-			require.NoError(t, err)
-			tt.change(&c)
-			p, err := build(tt.site, c)
-			require.NoError(t, err)
-			assert.Contains(t, violations(p, absent[tt.site.Name]), tt.want)
-		})
+	for _, name := range names {
+		assert.True(t, has[name+"true"] && has[name+"false"], name)
 	}
-}
-
-// violations are the invariants that p breaks, as far as the first of each walk.
-func violations(p *Procedure, absent []string) []string {
-	var found []string
-	for _, worths := range phases {
-		for what := range explore(p, absent, worths...).broken {
-			found = append(found, what)
-		}
-	}
-	return found
 }

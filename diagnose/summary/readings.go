@@ -3,6 +3,7 @@ package summary
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
@@ -138,6 +139,52 @@ func (f facts) step(id string) string {
 	return id
 }
 
+// answer is what a visit has as the answer to a step, "" for none.
+func (f facts) answer(step string) string {
+	for _, a := range f.visit.Answers() {
+		if a.Step == step {
+			return a.Text()
+		}
+	}
+	return ""
+}
+
+// seen is what a visit found by looking that is no reading, and the loads that
+// do not work.
+func (f facts) seen() Table {
+	t := texts().Table
+	tab := Table{Head: []string{t.Step, t.Seen}}
+	for _, a := range f.visit.Answers() {
+		s, ok := f.course.Step(a.Step)
+		if ok && s.Kind == procedure.Choose && a.Kind == diagnose.Took && a.Step != "loads-on" {
+			tab.Rows = append(tab.Rows, []string{s.Title, a.Text()})
+		}
+	}
+	return tab
+}
+
+// closed are the confirmations that were refused or could not be given, each
+// with what was therefore not asked.
+func (f facts) closed() List {
+	var l List
+	st := f.visit.State()
+	for _, s := range f.course.Steps {
+		if m := st.Mark(s.ID); s.Kind != procedure.Confirm || m != procedure.Refused && m != procedure.Missed {
+			continue
+		}
+		var waits []string
+		for _, o := range f.course.Steps {
+			if slices.Contains(o.Needs, s.ID) && o.Kind == procedure.Take && st.Mark(o.ID) == procedure.Open {
+				waits = append(waits, o.Title)
+			}
+		}
+		if len(waits) > 0 {
+			l.Items = append(l.Items, Item{Text: fmt.Sprintf(texts().Sentence.Closed, s.Title, st.Reason(s.ID), strings.Join(waits, ", "))})
+		}
+	}
+	return l
+}
+
 // checks are the confirmations and actions of a visit.
 func (f facts) checks() Table {
 	t := texts().Table
@@ -168,13 +215,16 @@ func (f facts) open() []Block {
 	}
 	var left, still List
 	for _, o := range f.course.Left(st) {
-		left.Items = append(left.Items, Item{Text: flagText(o.Flag) + ": " + o.Reason})
+		left.Items = append(left.Items, Item{Text: o.Flag.Text() + ": " + o.Reason})
 	}
 	for _, s := range f.course.Restore(st) {
 		still.Items = append(still.Items, Item{Text: s.Title})
 	}
 	if len(left.Items) > 0 {
 		blocks = append(blocks, Paragraph(t.Sentence.LeftOpen), left)
+		if by := f.answer("label-open"); by != "" {
+			blocks = append(blocks, Paragraph(fmt.Sprintf(t.Sentence.DecidedBy, by)))
+		}
 	}
 	if len(still.Items) > 0 {
 		blocks = append(blocks, Paragraph(t.Sentence.StillOpen), still)
@@ -183,11 +233,4 @@ func (f facts) open() []Block {
 		blocks = append(blocks, Paragraph(t.Sentence.NothingOpen))
 	}
 	return blocks
-}
-
-func flagText(f procedure.Flag) string {
-	if text, ok := texts().Flag[f]; ok {
-		return text
-	}
-	return string(f)
 }

@@ -58,6 +58,8 @@ func (f facts) document() Document {
 	add(t.Heading.Suspect, f.suspects())
 	add(t.Heading.Missing, f.missing())
 	if f.visit != nil {
+		add(t.Heading.Seen, f.seen())
+		add(t.Heading.Closed, f.closed())
 		add(t.Heading.Checks, f.checks())
 		add(t.Heading.Notes, f.notes())
 		add(t.Heading.Open, f.open()...)
@@ -280,7 +282,7 @@ func (f facts) cautions() []Block {
 		}
 	}
 	var l List
-	for _, c := range condition.Cautions(f.site.Battery.Chemistry, parts...) {
+	for _, c := range condition.Cautions(f.site.Battery, parts...) {
 		l.Items = append(l.Items, Item{Text: c.Title + ": " + c.Text})
 	}
 	return []Block{l, plain(f.course.Limits), Paragraph(texts().Sentence.ByHand)}

@@ -105,17 +105,17 @@ func both() *belief.Result {
 }
 
 var whole = [][2]string{
-	{"permission", "yes"}, {"people", "yes"}, {"lightning", "no"}, {"dry", "yes"}, {"battery-look", "no"},
-	{"cables-look", "no"}, {"sky", "clear"}, {"shade", "none"}, {"glass", "clean"}, {"lamps.array lamp", "out"},
+	{"permission", "1"}, {"people", "1 2"}, {"lightning", "1"}, {"dry", "1 2"}, {"battery-look", "1"},
+	{"cables-look", "1"}, {"sky", "clear"}, {"shade", "none"}, {"glass", "clean"}, {"lamps.array lamp", "out"},
 	{"lamps.load lamp", "lit"}, {"loads-on", "ward lamps, radio"}, {"array_a", "0"},
 	{"battery_v", "12.4"}, {"array_v", "0.02"}, {"module_v", "20.9"},
 	{"gravity", "1.24 1.25 1.24 1.24 1.25 1.24"}, {"post_v", "cannot the cover is locked"},
 	{"array_v", "note the plug at the array switch looks burnt, and a sticker with older readings hangs beside it"},
-	{"battery_c", "61"}, {"array-isolate", "done"}, {"open_v", "0.1"},
+	{"battery_c", "61"}, {"array-isolate", "1 2"}, {"open_v", "0.1"}, {"terminals-look", "1 3"}, {"eyes", "cannot no goggles here"},
 }
 
 func TestGolden(t *testing.T) {
-	stopped := append(append([][2]string{}, whole...), [2]string{"open_v", "stop it smells burnt"}, [2]string{"array-connect", "cannot owner wants it off"})
+	stopped := append(append([][2]string{}, whole...), [2]string{"open_v", "stop it smells burnt"}, [2]string{"array-connect", "cannot owner wants it off"}, [2]string{"label-open", "1"})
 	tests := []struct {
 		name    string
 		answers [][2]string

@@ -7,7 +7,6 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
-	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/site"
 )
 
@@ -17,7 +16,7 @@ var textsFile []byte
 type textList struct {
 	Title   string
 	Heading struct {
-		Visit, Equipment, Found, State, Why, Do, Energy, Readings, Checks, Suspect, Missing, Notes, Open, Cautions, Signatures string
+		Visit, Equipment, Found, State, Why, Do, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
@@ -30,7 +29,7 @@ type textList struct {
 	Controller map[site.Kind]string
 	Chemistry  map[site.Chemistry]string
 
-	Table    struct{ Reading, Found, Expected, Verdict, Step, Answer string }
+	Table    struct{ Reading, Found, Expected, Verdict, Step, Answer, Seen string }
 	Verdict  struct{ Expected, Surprising, Suspect, Noted string }
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string
@@ -46,10 +45,11 @@ type textList struct {
 		NothingOpen  string `toml:"nothing_open"`
 		StillOpen    string `toml:"still_open"`
 		LeftOpen     string `toml:"left_open"`
+		DecidedBy    string `toml:"decided_by"`
+		Closed       string
 		Stopped      string
 		ByHand       string `toml:"by_hand"`
 	}
-	Flag      map[procedure.Flag]string
 	Signature struct{ Lines []string }
 }
 

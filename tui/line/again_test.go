@@ -14,14 +14,14 @@ func TestRepeat(t *testing.T) {
 	assert.Contains(t, r.out, "No reading has been taken yet.")
 	assert.Contains(t, r.out, "Once more. Taken before, and kept: clear")
 	assert.Contains(t, r.out, "Taken: clear, then overcast")
-	assert.Contains(t, r.out, "7. Sky: clear, then overcast\n")
+	assert.Contains(t, r.out, "8. Sky: clear, then overcast\n")
 	assert.Contains(t, r.out, "Taken: clear, then overcast, then hazy")
-	assert.Contains(t, r.out, "7. Sky: clear\n", "a correction takes the place of all")
+	assert.Contains(t, r.out, "8. Sky: clear\n", "a correction takes the place of all")
 	assert.Equal(t, "clear", diagnose.TakesText(r.visit.Takes("sky")))
 }
 
 func TestWhatIfAndWiring(t *testing.T) {
-	r := lead(t, after("if 3", "clear", "1", "cl", "lit", "2", "lit", "1 3", "if 700", "if many", "wiring")...)
+	r := lead(t, after("if 3", "clear", "1", "cl", "none", "none", "none", "lit", "2", "lit", "1 3", "if 700", "if many", "wiring")...)
 	assert.Contains(t, r.out, "Type if and a value where a number is asked for")
 	assert.Contains(t, r.out, "If it were 700 W/m2:\n  1. The array circuit is open: likely, 70 %")
 	assert.Contains(t, r.out, "Problem: \"many\"")

@@ -236,13 +236,13 @@ func (t *talk) show(p diagnose.Prompt) {
 	}
 	for _, l := range []struct{ form, text string }{
 		{w.Caution, s.Caution}, {w.Purpose, s.Purpose}, {w.Do, s.Do}, {w.Meter, s.Meter},
-		{w.where(s), s.Probes}, {w.Who, s.Who}, {w.Expected, expected(p)},
+		{w.where(s), s.Probes}, {w.Who, s.Who}, {w.Minutes, fmt.Sprintf("%g", s.Minutes)}, {w.Before, p.AsFound}, {w.Expected, expected(p)}, {w.Normal, p.Normal},
 	} {
 		if l.text != "" {
 			t.sayf(l.form, l.text)
 		}
 	}
-	for i, c := range p.Step.Choices {
+	for i, c := range slices.Concat(p.Step.Checks, p.Step.Choices) {
 		t.indentedf("  ", w.Choice, i+1, c)
 	}
 }
@@ -278,8 +278,13 @@ func (t *talk) why(p diagnose.Prompt) {
 	if p.Why != "" {
 		t.sayf(w.Why, p.Why)
 	}
-	if p.Step.Surprise != "" {
-		t.sayf(w.Surprise, p.Step.Surprise)
+	for _, l := range []struct{ form, text string }{
+		{w.Surprise, p.Step.Surprise}, {w.Needs, p.Step.RequiresText()}, {w.Changes, p.Step.ChangesText()},
+		{w.Skip, p.Step.Skip}, {w.Source, p.Step.Source},
+	} {
+		if l.text != "" {
+			t.sayf(l.form, l.text)
+		}
 	}
 	r := t.Visit.Belief()
 	if r == nil {

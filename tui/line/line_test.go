@@ -73,7 +73,7 @@ func lead(t *testing.T, lines ...string) run {
 	return run{v, out.String(), done, err}
 }
 
-var before = []string{"yes", "yes", "no", "yes", "no", "no"} // touching nothing
+var before = []string{"1", "1 2", "1", "1 2", "1 2 3", "1", "1"} // touching nothing
 
 func after(lines ...string) []string { return append(append([]string{}, before...), lines...) }
 
@@ -86,13 +86,15 @@ func answers(v *diagnose.Visit) map[string]string {
 }
 
 func TestToTheEnd(t *testing.T) {
-	r := lead(t, after("clear", "1", "cl", "lit", "2", "lit", "1 3", "750", "done", "done", "done", "done")...)
+	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "750", "none", "1", "1", "1", "1")...)
 	require.NoError(t, r.err)
 	require.True(t, r.done, r.out)
 	assert.True(t, strings.HasSuffix(r.out, "\nTHE SUMMARY\n"))
 	got := answers(r.visit)
 	assert.Equal(t, "two bars", got["lamps.battery lamp"])
 	assert.Equal(t, "ward lamps, radio", got["loads-on"])
+	assert.Equal(t, "green or white crust", got["terminals-look"])
+	assert.Equal(t, "the floor where I stand is dry; my hands and shoes are dry", got["dry"])
 	assert.Equal(t, "750 W/m2", got["irradiance_w_m2"])
 	assert.Contains(t, r.out, "Expected: 600 to 900 W/m2")
 	assert.Equal(t, len(got), strings.Count(r.out, "\nTaken: "))
@@ -111,14 +113,14 @@ func TestEndOfInputKeeps(t *testing.T) {
 	r := lead(t, after("clear")...)
 	require.NoError(t, r.err)
 	assert.False(t, r.done)
-	assert.Len(t, r.visit.Answers(), 7)
+	assert.Len(t, r.visit.Answers(), 8)
 }
 
 func TestLeave(t *testing.T) {
 	r := lead(t, after("clear", "leave", "none")...)
 	require.NoError(t, r.err)
 	assert.False(t, r.done)
-	assert.Len(t, r.visit.Answers(), 7, "nothing is read after leave")
+	assert.Len(t, r.visit.Answers(), 8, "nothing is read after leave")
 }
 
 func TestBackChangesAnEarlierAnswer(t *testing.T) {
@@ -127,8 +129,8 @@ func TestBackChangesAnEarlierAnswer(t *testing.T) {
 		typed []string
 	}{
 		{"one step", []string{"clear", "none", "back", "full"}},
-		{"two steps and forward", []string{"clear", "none", "back", "back", "hazy", "back", "2", "back 7", "clear", "back 8", "3"}},
-		{"by number", []string{"clear", "none", "clean", "back 8", "full"}},
+		{"two steps and forward", []string{"clear", "none", "back", "back", "hazy", "back", "2", "back 8", "clear", "back 9", "3"}},
+		{"by number", []string{"clear", "none", "clean", "back 9", "full"}},
 		{"next leaves it", []string{"clear", "full", "back", "next", "clean"}},
 		{"a bad answer asks again", []string{"clear", "none", "back", "moon", "full"}},
 	}
@@ -143,12 +145,12 @@ func TestBackChangesAnEarlierAnswer(t *testing.T) {
 		})
 	}
 	t.Run("before the first", func(t *testing.T) {
-		r := lead(t, "back", "yes")
+		r := lead(t, "back", "1")
 		assert.Contains(t, r.out, "This is the first step.")
 		assert.Len(t, r.visit.Answers(), 1)
 	})
 	t.Run("no such number", func(t *testing.T) {
-		r := lead(t, "yes", "back 9", "back x", "yes")
+		r := lead(t, "1", "back 9", "back x", "1 2")
 		assert.Contains(t, r.out, `no answer has the number "9"`)
 		assert.Contains(t, r.out, `no answer has the number "x"`)
 		assert.Len(t, r.visit.Answers(), 2)
@@ -171,7 +173,7 @@ func TestNoteAndHistory(t *testing.T) {
 	require.Len(t, r.visit.Notes(), 1)
 	assert.Equal(t, "thin haze", r.visit.Notes()[0].Reason)
 	assert.Equal(t, "sky", r.visit.Notes()[0].Step)
-	assert.Contains(t, r.out, "  7. Sky: clear\n")
+	assert.Contains(t, r.out, "  8. Sky: clear\n")
 	assert.Contains(t, r.out, "  Note on Sky: thin haze\n")
 	assert.NotContains(t, r.out, "\x1b")
 }
@@ -185,7 +187,7 @@ func TestWhyAndHelp(t *testing.T) {
 }
 
 func TestDoubt(t *testing.T) {
-	upTo := after("clear", "none", "clean", "lit", "2", "lit", "none")
+	upTo := after("clear", "none", "clean", "none", "none", "none", "lit", "2", "lit", "none")
 	with := func(lines ...string) run { return lead(t, append(append([]string{}, upTo...), lines...)...) }
 
 	r := with("1900", "yes")
@@ -206,14 +208,14 @@ func TestDoubt(t *testing.T) {
 }
 
 func TestStopLeadsToTheEnd(t *testing.T) {
-	r := lead(t, after("stop", "stop it smells burnt", "done", "done", "done", "done", "done", "done")...)
+	r := lead(t, after("stop", "stop it smells burnt", "1", "1", "1", "1", "1")...)
 	require.NoError(t, r.err)
 	assert.True(t, r.done, r.out)
 	assert.Equal(t, "it smells burnt", r.visit.State().Stopped)
 }
 
 func TestBadAnswersSayWhatIsExpected(t *testing.T) {
-	r := lead(t, "", "perhaps", "yes")
+	r := lead(t, "", "perhaps", "1")
 	assert.Equal(t, 2, strings.Count(r.out, "Problem: "))
 	assert.Len(t, r.visit.Answers(), 1)
 }
@@ -235,7 +237,7 @@ func TestFailures(t *testing.T) {
 		j := &journal{}
 		v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: now}, j)
 		require.NoError(t, err)
-		return line.Options{Visit: v, Infer: infer, Now: func() time.Time { return now }, In: strings.NewReader("yes\nyes\n"), Out: &strings.Builder{}}, j
+		return line.Options{Visit: v, Infer: infer, Now: func() time.Time { return now }, In: strings.NewReader("1\n1 2\n"), Out: &strings.Builder{}}, j
 	}
 	t.Run("an answer that cannot be kept ends it", func(t *testing.T) {
 		o, j := opt()

@@ -1,0 +1,65 @@
+package procedure
+
+import "slices"
+
+// An option is one of the choices of a step in steps.toml.
+type option struct {
+	Text  string   `toml:"text"`
+	Good  bool     `toml:"good"`  // of a Confirm: it lets go on; of an Act: something was done
+	Needs string   `toml:"needs"` // offered, and good, only once this confirmation is
+	Skips []string `toml:"skips"` // steps that it leaves nothing to do for
+}
+
+// The words that answer an Act.
+const (
+	ActDone    = "done"
+	ActNothing = "none" // there was nothing to do: no flag changes
+)
+
+// Word is what answers a Confirm or an Act by the choices made or the checks
+// marked: "yes" or "no" for a Confirm, [ActDone] or [ActNothing] for an Act.
+// Choices whose texts are not the step's are not good.
+func (s Step) Word(labels []string) string {
+	good := len(labels) > 0
+	for _, l := range labels {
+		o, ok := s.option(l)
+		good = good && ok && o.Good
+	}
+	switch {
+	case s.Kind == Act && good:
+		return ActDone
+	case s.Kind == Act:
+		return ActNothing
+	case good == (s.Good == "yes"):
+		return "yes"
+	default:
+		return "no"
+	}
+}
+
+// option finds the choice or the check with that text. A check is good.
+func (s Step) option(text string) (option, bool) {
+	if slices.Contains(s.Checks, text) {
+		return option{Text: text, Good: true}, true
+	}
+	i := slices.IndexFunc(s.options, func(o option) bool { return o.Text == text })
+	if i < 0 {
+		return option{}, false
+	}
+	return s.options[i], true
+}
+
+// Offer is s with only the choices that the state permits: that a clamp shows
+// no current cannot be chosen before the clamp was zeroed.
+func (p *Procedure) Offer(st State, s Step) Step {
+	if !slices.ContainsFunc(s.options, func(o option) bool { return o.Needs != "" }) {
+		return s
+	}
+	s.Choices = nil
+	for _, o := range s.options {
+		if o.Needs == "" || st.Mark(o.Needs) == Good {
+			s.Choices = append(s.Choices, o.Text)
+		}
+	}
+	return s
+}
