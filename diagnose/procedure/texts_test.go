@@ -29,6 +29,11 @@ func sentences(text string) []string {
 	return slices.DeleteFunc(sentenceEnd.Split(text, -1), func(s string) bool { return strings.TrimSpace(s) == "" })
 }
 
+// twoActions are the signs of a second action in what a step says to do: a
+// "then", an "and" with another verb, or a second command. Reading, choosing,
+// giving and showing what was done belong to the one action.
+var twoActions = regexp.MustCompile(`[Tt]hen |, then|\. (Take|Open|Close|Connect|Switch|Set|Put|Wait|Check|Keep|Leave|Let|Write|Note|Do it|Press|Unplug)\b|and (press|close|open|connect|take|put|wait|check|write|switch)\b`)
+
 func TestTexts(t *testing.T) {
 	for _, s := range allSites() {
 		for _, step := range For(s).Steps {
@@ -47,6 +52,12 @@ func TestTexts(t *testing.T) {
 				assert.NotEmpty(t, step.Do)
 				assert.NotEmpty(t, step.Who)
 				assert.NotEmpty(t, step.Reasons)
+				assert.NotEmpty(t, step.Skip)
+				assert.Regexp(t, "read|from memory|common practice|makers|manual|choice of this project", step.Source, "a source, and whether it was at hand")
+				assert.NotRegexp(t, twoActions, step.Do)
+				for _, text := range slices.Concat(step.Choices, step.Checks) {
+					assert.LessOrEqual(t, len(text), 60, "cut on a small screen: %s", text)
+				}
 				assert.Positive(t, step.Minutes)
 				if step.ID != "limits" {
 					assert.LessOrEqual(t, len(sentences(step.Do)), 2, step.Do)
@@ -80,6 +91,10 @@ func TestReadingsSayHow(t *testing.T) {
 			require.True(t, ok, step.ID)
 			assert.Equal(t, string(step.Reading), step.ID, "a reading's step is named by it")
 			assert.NotEmpty(t, step.Surprise, step.ID)
+			assert.NotEmpty(t, step.Normal, step.ID)
+			if spec.Form != reading.Word && step.Reading != reading.Minutes && step.Reading != reading.StepA {
+				assert.Contains(t, step.Normal, "{range}", step.ID)
+			}
 			switch spec.Meter {
 			case reading.Voltmeter:
 				assert.Contains(t, step.Meter, "DC volts", step.ID)

@@ -289,7 +289,7 @@ func rising(k reading.Key) float64 {
 
 // phases of each walk: the worth may change at any moment, as it does when
 // what the readings say turns out otherwise or an answer is corrected.
-// The last is costly and is walked at the smallest site that has its steps.
+// The costly last ones are walked at one site each.
 var (
 	phases = [][]Worth{{nothing}, {second}, {rising, nothing}, {setUp, handsOn}}
 	twice  = []Worth{late, handsOn}
@@ -319,15 +319,20 @@ func TestEveryState(t *testing.T) {
 	}
 	var states, moves, backs atomic.Int64
 	t.Cleanup(func() {
-		t.Logf("explored %d states, %d transitions; from some of them %d answers taken back or visits resumed", states.Load(), moves.Load(), backs.Load())
+		t.Logf("explored %d states, %d transitions", states.Load(), moves.Load())
+		t.Logf("of which, from some states, %d answers taken back and visits resumed", backs.Load())
 	})
 	for _, tt := range tests {
 		t.Run(tt.site.Name, func(t *testing.T) {
 			t.Parallel()
 			p := For(tt.site)
 			asked := map[string]bool{}
-			walks := phases
-			if tt.site.Name == "mppt24" {
+			walks := phases[:3]
+			switch {
+			case testing.Short():
+			case tt.site.Name == "flooded12": // has every step but one
+				walks = phases
+			case tt.site.Name == "mppt24":
 				walks = append(slices.Clone(walks), twice)
 			}
 			for _, worths := range walks {
@@ -337,7 +342,7 @@ func TestEveryState(t *testing.T) {
 					asked[id] = true
 				}
 				states.Add(int64(len(w.seen)))
-				moves.Add(int64(w.moves))
+				moves.Add(int64(w.moves + w.backs))
 				backs.Add(int64(w.backs))
 			}
 			for _, id := range tt.asked {
