@@ -32,7 +32,7 @@ func leave(from screen) (screen, tea.Cmd) {
 	if len(open) == 0 {
 		return from, tea.Quit
 	}
-	return leaveScreen{over{from}, open, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so; the visit is kept"})}, nil
+	return leaveScreen{over{from}, open, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so: labelled, the person in charge knows"})}, nil
 }
 
 func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -44,7 +44,7 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	case key.Matches(k, keys.Enter):
 		switch v := s.visit(); {
 		case s.menu.at == 2:
-			return s, tea.Quit
+			return s.leaveSo(e)
 		case s.menu.at == 1 && !v.working():
 			return newReasons(v, diagnose.Stop), nil
 		default:
@@ -53,6 +53,17 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	}
 	s.menu, _ = s.menu.update(k)
 	return s, nil
+}
+
+// leaveSo keeps the decision to leave something open, and ends the screens.
+func (s leaveScreen) leaveSo(e env) (screen, tea.Cmd) {
+	v := s.visit()
+	text := "left with: " + v.v.Procedure().OpenText(v.v.State()) + ". Decision: labelled, the person in charge knows"
+	if err := v.v.Give(diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: text, At: e.opt.Now()}); err != nil {
+		v.problem = err.Error()
+		return v, nil
+	}
+	return s, tea.Quit
 }
 
 func (s leaveScreen) view(e env) []string {

@@ -33,6 +33,18 @@ func (p *Procedure) Left(st State) []LeftOpen {
 	return open
 }
 
+// OpenText says what is open and not left so by decision, "" for nothing: what
+// whoever goes away now leaves behind.
+func (p *Procedure) OpenText(st State) string {
+	var open []Flag
+	for b, f := range flags {
+		if st.flags&openFlags&(1<<b) != 0 && p.leftWhy(st, b) == "" {
+			open = append(open, f)
+		}
+	}
+	return flagsText(open)
+}
+
 // leftWhy is why the set flag of bit b is not put back, "" if it can be: its
 // step could not be done, a confirmation for it was refused, or it must wait
 // for another that is not put back.

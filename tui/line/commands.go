@@ -21,7 +21,7 @@ var commands = map[string]command{
 	"repeat":  {false, func(t *talk, p diagnose.Prompt, _ string) { t.repeat(p) }},
 	"if":      {true, (*talk).whatIf},
 	"wiring":  {false, func(t *talk, p diagnose.Prompt, _ string) { t.wiring(p); t.quiet = true }},
-	"leave":   {false, func(t *talk, _ diagnose.Prompt, _ string) { t.left = true }},
+	"leave":   {true, (*talk).leave},
 	"stop":    {true, (*talk).stop},
 	"help":    {false, func(t *talk, _ diagnose.Prompt, _ string) { t.help(); t.quiet = true }},
 	"?":       {false, func(t *talk, _ diagnose.Prompt, _ string) { t.help(); t.quiet = true }},

@@ -49,6 +49,9 @@ func Run(opt Options) (done bool, err error) {
 	t.lines.Buffer(nil, longestLine)
 	t.learn()
 	t.showBelief()
+	if open := opt.Visit.Procedure().OpenText(opt.Visit.State()); open != "" {
+		t.sayf(words().OpenNow, open)
+	}
 	for !t.left && t.err == nil {
 		p, ok := t.prompt()
 		if !ok {
@@ -428,6 +431,21 @@ func (t *talk) cannot(p diagnose.Prompt, reason string) {
 
 func (t *talk) stop(p diagnose.Prompt, reason string) {
 	t.inWords(p, diagnose.Stop, reason, words().WhyStop)
+}
+
+// leave ends the talk. Where something is open, who decided that it stays so is
+// kept first.
+func (t *talk) leave(p diagnose.Prompt, decision string) {
+	switch open := t.Visit.Procedure().OpenText(t.Visit.State()); {
+	case open == "":
+		t.left = true
+	case decision == "":
+		t.sayf(words().StillOpen, open)
+		t.quiet = true
+	default:
+		t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: fmt.Sprintf(words().LeftSo, open, decision)})
+		t.left = true
+	}
 }
 
 func (t *talk) note(p diagnose.Prompt, text string) {

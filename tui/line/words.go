@@ -35,6 +35,9 @@ type wordList struct {
 	WhyCannotNumber string `toml:"why_cannot_number"`
 	WhyStop         string `toml:"why_stop"`
 	WhatNote        string `toml:"what_note"`
+	OpenNow         string `toml:"open_now"`
+	StillOpen       string `toml:"still_open"`
+	LeftSo          string `toml:"left_so"`
 
 	Help []struct{ Name, Does string }
 }
