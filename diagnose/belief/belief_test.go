@@ -90,7 +90,10 @@ func TestSameInputSameResult(t *testing.T) {
 // Evidence of every hypothesis against a plain average of the likelihood over
 // draws from the prior, which needs no modes and no proposal to be right.
 func TestEvidenceAgainstBruteForce(t *testing.T) {
-	const draws = 60_000
+	const draws = 200_000
+	// Nats below the best from which a hypothesis is too unlikely to be given
+	// samples enough.
+	const minor = 4
 	dusty := set(at(10), map[reading.Key]float64{reading.ArrayA: 2})
 	dusty.Words[reading.Glass] = "dusty"
 	dusty.Words[reading.Sky] = "clear"
@@ -106,11 +109,10 @@ func TestEvidenceAgainstBruteForce(t *testing.T) {
 			[]condition.ID{condition.Sound, condition.CellShort, condition.BatteryOpen, condition.ReverseLeak}},
 		{"current in the sun", set(at(12), map[reading.Key]float64{reading.Irradiance: 800, reading.ArrayA: 3.2}), 0.2,
 			[]condition.ID{condition.Sound, condition.ArraySoiled, condition.StringOpen, condition.ArrayShaded}},
-		{"holding back", set(at(13), map[reading.Key]float64{reading.ArrayV: 17.5, reading.BatteryV: 14.3}), 0.4,
+		{"holding back", set(at(13), map[reading.Key]float64{reading.ArrayV: 17.5, reading.BatteryV: 14.3}), 0.2,
 			[]condition.ID{condition.Sound, condition.SetPointLow, condition.ArrayJoint, condition.BatteryOpen}},
-		// A current that a held-back array may show as well as a dim one: the
-		// broad regime of holding back is reached only in part.
-		{"dusty", dusty, 0.8, []condition.ID{condition.Sound, condition.ArraySoiled, condition.ArrayAged}},
+		// A current that a held-back array may show as well as a dim one.
+		{"dusty", dusty, 0.2, []condition.ID{condition.Sound, condition.ArraySoiled, condition.ArrayAged}},
 		{"a step on a rested battery", set(at(6), map[reading.Key]float64{reading.RestV: 12.5, reading.StepA: 5, reading.StepPostV: 12.1}), 0.2,
 			[]condition.ID{condition.Sound, condition.BatteryWorn, condition.CellShort}},
 	}
@@ -130,7 +132,7 @@ func TestEvidenceAgainstBruteForce(t *testing.T) {
 				for range draws {
 					z := fromPrior(rng)
 					e.solve(&z, h)
-					l := math.Exp(e.logNumbers(&z, none) + e.logWords(h))
+					l := math.Exp(e.given(&z) + e.logWords(h))
 					sum += l
 					square += l * l
 				}
@@ -138,14 +140,28 @@ func TestEvidenceAgainstBruteForce(t *testing.T) {
 				spread[k] = math.Sqrt(square-sum*sum/draws) / sum
 			})
 			for k := range m.hyps {
-				if brute[k] == 0 || brute[k] < slices.Max(lnEvidence)-hypsWithin {
-					continue // not asked for, or left out for good
+				if brute[k] == 0 {
+					continue // not asked for
 				}
 				t.Logf("%v: brute force %.2f ± %.2f, here %.2f", m.hyps[k].ids, brute[k], spread[k], lnEvidence[k])
+				if brute[k] < slices.Max(lnEvidence)-minor {
+					continue
+				}
 				assert.InDelta(t, brute[k], lnEvidence[k], tt.within+3*spread[k], "%v", m.hyps[k].ids)
 			}
 		})
 	}
+}
+
+// given is the log-likelihood of the numbers at the last solution and given
+// errors of the instruments.
+func (e *evaluator) given(z *[dims]float64) float64 {
+	var s float64
+	for i := range e.m.obs {
+		p, _ := e.m.likelihood(&e.m.obs[i], z, &e.out)
+		s += math.Log(p)
+	}
+	return s
 }
 
 // Readings drawn from the model itself: the mean belief in the truth equals the
@@ -188,7 +204,7 @@ func TestCalibratedOnItsOwnDraws(t *testing.T) {
 		for _, p := range r.Conditions {
 			claimed += p.P * p.P
 		}
-		if soc := chargeAt(z[dCharge]); soc >= r.State.ChargeLevel.P05 && soc <= r.State.ChargeLevel.P95 {
+		if soc := m.chargeAt(z[dCharge]); soc >= r.State.ChargeLevel.P05 && soc <= r.State.ChargeLevel.P95 {
 			inside++
 		}
 	}

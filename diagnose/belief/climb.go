@@ -8,13 +8,11 @@ import (
 
 // climb finds a mode from a start by damped Gauss–Newton steps, the spreads of
 // all readings widened at first and narrowed to their own.
-func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, turned int, giveUp float64, e *evaluator) *mode {
+func (m *model) climb(k int, z [dims]float64, chosen [choices]span, giveUp float64, e *evaluator) *mode {
 	h := &m.hyps[k]
-	zeroed := choices[dUnzeroed-firstChoice].lo < 1-unzeroedShare
-	active := m.active(h, zeroed)
+	active := m.active(h)
 	n := len(active)
-	g := &tangent{m: m, h: h, e: e, active: active, n: n,
-		prec: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, nil), jac: make([]float64, n*len(m.obs))}
+	g := newTangent(m, h, e, active)
 	var chol mat.Cholesky
 	step := mat.NewVecDense(n, nil)
 	damped := mat.NewSymDense(n, nil)
@@ -22,17 +20,13 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 		temper float64
 		steps  int
 	}{{startTemper / 9, 3}, {startTemper / 27, 3}, {startTemper / 81, 2}, {0, 8}} {
-		w := widening{t.temper, turned}
-		if t.temper == 0 {
-			w = none
-		}
-		cost := e.cost(&z, h, w)
+		cost := e.cost(&z, h, t.temper)
 		if t.temper < startTemper/9 && cost > giveUp {
 			return nil
 		}
 		lambda := 0.0
 		for range t.steps {
-			g.linearise(&z, w)
+			g.linearise(&z, t.temper)
 			moved := false
 			for range 5 {
 				damped.CopySym(g.prec)
@@ -51,7 +45,7 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 				for i, d := range active {
 					next[d] = min(max(z[d]-min(max(step.AtVec(i), -1.5), 1.5), -4.5), 4.5)
 				}
-				c := e.cost(&next, h, w)
+				c := e.cost(&next, h, t.temper)
 				if c < cost {
 					moved = cost-c > 1e-3
 					z, cost = next, c
@@ -65,19 +59,19 @@ func (m *model) climb(k int, z [dims]float64, choices [dims - firstChoice]span, 
 			}
 		}
 	}
-	md := &mode{hyp: k, z: z, choices: choices, active: active}
-	md.cost = e.cost(&z, h, none)
+	md := &mode{hyp: k, z: z, chosen: chosen, active: active}
+	md.cost = e.cost(&z, h, 0)
 	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
 		return nil
 	}
-	g.linearise(&z, none)
+	g.linearise(&z, 0)
 	md.prec = g.prec
 	if !chol.Factorize(g.prec) {
 		return nil
 	}
 	md.lnDet = chol.LogDet()
 	md.lnZ = h.lnPrior - md.cost - 0.5*md.lnDet
-	for _, s := range choices {
+	for _, s := range chosen {
 		md.lnZ += math.Log(s.width())
 	}
 	return md
@@ -93,30 +87,36 @@ type tangent struct {
 	prec   *mat.SymDense
 	grad   *mat.VecDense
 	jac    []float64 // one row an observation
-	base   []float64
 	weight []float64 // of each reading, by how likely it is right
-	pull   []float64 // and how far it pulls its prediction
+	pull   []float64 // and how far it pulls the plant
+	shared []shared  // of each instrument
+	lean   []float64 // scratch
+}
+
+func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {
+	n := len(active)
+	return &tangent{
+		m: m, h: h, e: e, active: active, n: n,
+		prec: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, nil), jac: make([]float64, n*len(m.obs)),
+		weight: make([]float64, len(m.obs)), pull: make([]float64, len(m.obs)),
+		shared: make([]shared, len(m.groups)), lean: make([]float64, n),
+	}
+}
+
+// shared is what the readings of one instrument have in common: its errors.
+type shared struct {
+	design []vector // of each observation
+	root   matrix   // of the covariance of the errors
 }
 
 // linearise works out gradient and precision at z: numeric slopes of every
-// prediction, weighed by how likely each reading is right.
-func (g *tangent) linearise(z *[dims]float64, w widening) {
+// reading's value, weighed by how likely each reading is right.
+func (g *tangent) linearise(z *[dims]float64, temper float64) {
 	const h = 2e-3
 	m, e, n := g.m, g.e, g.n
 	e.solve(z, g.h)
-	g.base, g.weight, g.pull = g.base[:0], g.weight[:0], g.pull[:0]
 	here := e.out
-	for i := range m.obs {
-		o := &m.obs[i]
-		p := m.predict(o, z, &here)
-		y := w.shown(i, o)
-		sd := math.Hypot(m.spread(o, &here), w.temper*o.span)
-		_, right, turned := m.likelihood(o, y, z, &here, w.temper*o.span)
-		g.base = append(g.base, p)
-		g.weight = append(g.weight, (right+turned)/(sd*sd))
-		// What a clamp that is likely turned round shows counts the other way.
-		g.pull = append(g.pull, (right*(y-p)-turned*(y+p))/(sd*sd))
-	}
+	g.bind(temper)
 	for j, d := range g.active {
 		moved := *z
 		step := h
@@ -124,20 +124,16 @@ func (g *tangent) linearise(z *[dims]float64, w widening) {
 			step = -h
 		}
 		moved[d] += step
-		out := &here
-		switch {
-		case instrumental(d):
-		case afterwards(d):
+		if afterwards(d) {
 			e.out = here
 			m.unknowns(&moved, g.h, &e.u)
 			m.plant.SolveTests(&e.u, &e.out)
-			out = &e.out
-		default:
+		} else {
 			e.solve(&moved, g.h)
-			out = &e.out
 		}
 		for i := range m.obs {
-			g.jac[i*n+j] = (m.predict(&m.obs[i], &moved, out) - g.base[i]) / step
+			k := m.obs[i].index
+			g.jac[i*n+j] = (e.out.Value[k] - here.Value[k]) / step
 		}
 	}
 	for a := range n {
@@ -157,11 +153,94 @@ func (g *tangent) linearise(z *[dims]float64, w widening) {
 			g.prec.SetSym(a, b, s)
 		}
 	}
+	// Errors that all readings of an instrument share make them say less together.
+	for k := range m.groups {
+		for l := range latents {
+			g.loosen(&m.groups[k], &g.shared[k], l)
+		}
+	}
 }
 
-// instrumental reports whether a coordinate acts on what an instrument shows
-// and not on the plant.
-func instrumental(d int) bool { return d >= dVoltGain && d < firstChoice }
+// bind weighs the readings at the last solution and finds what binds them to
+// each other.
+func (g *tangent) bind(temper float64) {
+	m, e := g.m, g.e
+	for k := range m.groups {
+		group, s := &m.groups[k], &g.shared[k]
+		e.weigh(group, temper)
+		f := e.fit()
+		prec := matrix{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+		var pull vector
+		s.design = s.design[:0]
+		for j, i := range group.obs {
+			r := &f.readings[j]
+			g.weight[i] = 0
+			switch {
+			case r.floats:
+				sd := math.Hypot(r.sd, floatLow)
+				g.weight[i] = r.density[right] / (r.density[right] + r.density[wrong]) / (sd * sd)
+				r.design = vector{}
+			case r.way != wrong:
+				g.weight[i] = 1 / (1 + r.others()) / (r.sd * r.sd)
+			}
+			gather(&prec, &pull, &r.design, g.weight[i], r.shown()-r.value)
+			s.design = append(s.design, r.design)
+		}
+		cov, _ := invert(&prec)
+		s.root = root(&cov)
+		errors := times(&cov, &pull)
+		for j, i := range group.obs {
+			g.pull[i] = g.weight[i] * f.readings[j].residual(&errors)
+		}
+	}
+}
+
+// loosen takes from the precision what the l-th error of an instrument leaves
+// open: with U = Σ Jᵀ·w·a over its readings and the covariance L·Lᵀ of its
+// errors, the l-th part of U·L·Lᵀ·Uᵀ.
+func (g *tangent) loosen(group *meterGroup, s *shared, l int) {
+	n := g.n
+	lean := g.lean
+	clear(lean)
+	column := vector{s.root[0][l], s.root[1][l], s.root[2][l]}
+	for j, i := range group.obs {
+		if a := g.weight[i] * dot(&s.design[j], &column); a != 0 {
+			for b := range n {
+				lean[b] += a * g.jac[i*n+b]
+			}
+		}
+	}
+	for a := range n {
+		for b := a; b < n; b++ {
+			g.prec.SetSym(a, b, g.prec.At(a, b)-lean[a]*lean[b])
+		}
+	}
+}
+
+// pullOf is how much a change of all readings' values pulls each active
+// coordinate: the slopes times the joint weight of the readings.
+func (g *tangent) pullOf(change []float64) []float64 {
+	pull := make([]float64, g.n)
+	for k := range g.m.groups {
+		group, s := &g.m.groups[k], &g.shared[k]
+		var lean vector
+		for j, i := range group.obs {
+			for l := range latents {
+				lean[l] += g.weight[i] * change[i] * dot(&s.design[j], &vector{s.root[0][l], s.root[1][l], s.root[2][l]})
+			}
+		}
+		for j, i := range group.obs {
+			x := change[i]
+			for l := range latents {
+				x -= lean[l] * dot(&s.design[j], &vector{s.root[0][l], s.root[1][l], s.root[2][l]})
+			}
+			for b := range g.n {
+				pull[b] += g.weight[i] * x * g.jac[i*g.n+b]
+			}
+		}
+	}
+	return pull
+}
 
 // afterwards reports whether a coordinate acts only on tests made after the
 // readings as found.

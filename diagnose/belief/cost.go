@@ -12,6 +12,9 @@ type evaluator struct {
 	u   plant.Unknowns
 	out plant.Out
 	p   []float64
+
+	fits  [2]fit // of the last instrument weighed, with its zero set and not set
+	unset float64
 }
 
 func (e *evaluator) solve(z *[dims]float64, h *hypothesis) {
@@ -30,52 +33,25 @@ func (e *evaluator) logWords(h *hypothesis) float64 {
 	return s
 }
 
-// A widening eases a search: every spread is widened by temper times the
-// reading's span, and one clamp, if any, is supposed to be turned round.
-type widening struct {
-	temper float64
-	turned int // index of an observation, −1: none
-}
-
-// none is the likelihood as it is.
-var none = widening{turned: -1}
-
-// shown is the value that observation i is taken to show.
-func (w widening) shown(i int, o *observation) float64 {
-	if i == w.turned {
-		return -o.y
-	}
-	return o.y
-}
-
-// logNumbers is the log-likelihood of the numbers at the last solution.
-func (e *evaluator) logNumbers(z *[dims]float64, w widening) float64 {
+// logNumbers is the log-likelihood of the numbers at the last solution, every
+// spread widened by temper times the reading's span: that eases a search.
+func (e *evaluator) logNumbers(temper float64) float64 {
 	var s float64
-	product := 1.0
-	for i := range e.m.obs {
-		o := &e.m.obs[i]
-		p, _, _ := e.m.likelihood(o, w.shown(i, o), z, &e.out, w.temper*o.span)
-		if product *= p; product < 1e-200 || product > 1e200 {
-			s += math.Log(product)
-			product = 1
-		}
-	}
-	s += math.Log(product)
-	if w.turned >= 0 {
-		s += math.Log(turnChance)
+	for i := range e.m.groups {
+		s += e.weigh(&e.m.groups[i], temper)
 	}
 	return s
 }
 
-func (e *evaluator) cost(z *[dims]float64, h *hypothesis, w widening) float64 {
+func (e *evaluator) cost(z *[dims]float64, h *hypothesis, temper float64) float64 {
 	e.solve(z, h)
-	return e.costHere(z, h, w)
+	return e.costHere(z, h, temper)
 }
 
 // costHere is the cost at the last solution.
-func (e *evaluator) costHere(z *[dims]float64, h *hypothesis, w widening) float64 {
-	c := -e.logNumbers(z, w) - e.logWords(h)
-	for _, x := range z[:firstChoice] {
+func (e *evaluator) costHere(z *[dims]float64, h *hypothesis, temper float64) float64 {
+	c := -e.logNumbers(temper) - e.logWords(h)
+	for _, x := range z[:firstError] {
 		c += 0.5 * x * x
 	}
 	return c

@@ -48,7 +48,7 @@ func (m *model) gains(ps []particle) []Gain {
 				what[i] |= 1 << b
 			}
 		}
-		level[i] = min(int(chargeAt(p.z[dCharge])*3), 2)
+		level[i] = min(int(m.chargeAt(p.z[dCharge])*3), 2)
 	}
 	what, kinds := compact(what)
 	var list []Gain

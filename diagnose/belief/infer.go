@@ -35,27 +35,10 @@ func Infer(in Input) (*Result, error) {
 func (m *model) modes() []*mode {
 	found := make([][]*mode, len(m.hyps))
 	m.share(len(m.hyps), func(e *evaluator, k int) { found[k] = m.search(k, e) })
+	m.exchange(found)
 	found = m.pairs(found)
-	if m.clampTrusted() {
-		return slices.Concat(found...)
-	}
-	best := math.Inf(-1)
-	for _, f := range found {
-		if len(f) > 0 {
-			best = max(best, f[0].lnZ)
-		}
-	}
-	m.share(len(m.hyps), func(e *evaluator, k int) {
-		if f := found[k]; len(f) > 0 && f[0].lnZ > best-unzeroedWithin {
-			found[k] = append(f, m.searchUnzeroed(f[0], e)...)
-		}
-	})
 	return slices.Concat(found...)
 }
-
-// unzeroedWithin is how far below the best a hypothesis may lie for a missing
-// zero to save it: three clamp readings taken for slips [nat].
-const unzeroedWithin = 35
 
 // share spreads n independent pieces of work over the processors; each writes
 // only its own result, so that their order does not matter.
@@ -97,6 +80,7 @@ func newModel(in Input) *model {
 		stepS:   0.5,
 	}
 	m.light, m.clear = lightPrior(in.Site, set)
+	m.bend = chargeBend(in.Site, set)
 	if set.LoadsOn != nil {
 		m.loadW = in.Site.ListedW(set.LoadsOn)
 	}
@@ -106,6 +90,7 @@ func newModel(in Input) *model {
 		m.stepA, m.stepS = v, 0.1
 	}
 	m.observe()
+	m.group()
 	return m
 }
 
@@ -117,7 +102,9 @@ func (m *model) result(ps []particle, lnEvidence []float64) *Result {
 	r.Suspects = m.suspects(ps)
 	r.Gains = m.gains(ps)
 	m.explain(ps, r)
-	r.Array = m.curve(ps)
+	if r.State.Daylight > 0.5 {
+		r.Array = m.curve(ps)
+	}
 	return r
 }
 
@@ -239,8 +226,8 @@ func (m *model) suspects(ps []particle) []Suspect {
 		}
 		for k := range m.obs {
 			o := &m.obs[k]
-			_, right, _ := m.likelihood(o, o.y, p.z, &p.out, 0)
-			wrong := 1 - right
+			_, rightly := m.likelihood(o, p.z, &p.out)
+			wrong := 1 - rightly
 			if o.zero && unzeroed(p.z) {
 				if shift := math.Abs(unzeroedA * p.z[dClampZero]); shift > zeroMatters*o.instrument.Limit(0) {
 					wrong = 1

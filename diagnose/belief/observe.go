@@ -15,6 +15,7 @@ import (
 type observation struct {
 	key        reading.Key
 	index      plant.Index
+	meter      reading.Meter
 	y          float64
 	instrument quantity.Instrument
 	gain       int     // coordinate of the instrument's gain error, −1 if none
@@ -24,6 +25,7 @@ type observation struct {
 	span       float64 // width of the range a wrong reading may fall in
 	flips      bool    // a clamp may be turned round
 	slip       float64 // chance that it is simply wrong
+	floatHigh  float64 // spread where nothing holds the terminals, see floatOften
 }
 
 // Chances of a wrong reading (judgement).
@@ -40,6 +42,7 @@ const (
 	voltRepeat  = 0.015 // at 12 V [V]
 	ampRepeat   = 0.012 // [A]
 	lightRepeat = 0.015 // of a current that the light makes
+	pulseRepeat = 0.03  // of a current that a controller lets through in part
 )
 
 // meters is the coordinates of each instrument's errors.
@@ -49,6 +52,35 @@ var meters = map[reading.Meter]struct{ gain, offset int }{
 	reading.Light:       {dLightGain, dLightOffset},
 	reading.Thermometer: {-1, dThermometer},
 	reading.Hydrometer:  {-1, dHydrometer},
+}
+
+// chance of a reading to have come about in a way.
+func (o *observation) chance(w way) float64 {
+	switch {
+	case w == wrong:
+		return o.slip
+	case !o.flips:
+		return 1 - o.slip
+	case w == turned:
+		return (1 - o.slip) * turnChance
+	}
+	return (1 - o.slip) * (1 - turnChance)
+}
+
+// gainError and offsetError are the instrument's standard uncertainties: errors
+// rectangular within its limits, taken as normal of the same deviation.
+func (o *observation) gainError() float64 {
+	if o.gain < 0 {
+		return 0
+	}
+	return o.instrument.Percent / 100 / math.Sqrt(3)
+}
+
+func (o *observation) offsetError() float64 {
+	if o.offset < 0 {
+		return 0
+	}
+	return o.instrument.StandardUncertainty(0)
 }
 
 // observe makes the observations of a set.
@@ -130,9 +162,9 @@ func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float6
 		at.gain, at.offset = -1, -1
 	}
 	o := observation{
-		key: spec.Key, index: i, y: y, instrument: in, gain: at.gain, offset: at.offset,
+		key: spec.Key, index: i, meter: spec.Meter, y: y, instrument: in, gain: at.gain, offset: at.offset,
 		rounding: math.Hypot(in.Resolution/math.Sqrt(12), rounding),
-		slip:     slipChance,
+		slip:     slipChance, floatHigh: floatHigh * m.site.NominalV,
 	}
 	s := m.site
 	switch spec.Meter {
@@ -169,8 +201,14 @@ func (m *model) spread(o *observation, out *plant.Out) float64 {
 	switch o.index {
 	case plant.ArrayA, plant.ShortA:
 		s = math.Hypot(s, lightRepeat*v)
+		if out.Regulating && o.index == plant.ArrayA {
+			s = math.Hypot(s, pulseRepeat*v)
+		}
 	case plant.BatteryA:
 		s = math.Hypot(s, lightRepeat*out.Value[plant.ArrayA])
+		if out.Regulating {
+			s = math.Hypot(s, pulseRepeat*v)
+		}
 	case plant.LoadA, plant.StepA:
 		s = math.Hypot(s, 0.008*v)
 	case plant.ArrayV, plant.ModuleV, plant.OpenV:
@@ -194,30 +232,32 @@ const (
 	floatOften = 0.6  // share of the first
 )
 
-// likelihood of an observation at the last solution; right and turned are the
-// shares of it that the reading is right, and that a clamp was turned round.
-func (m *model) likelihood(o *observation, y float64, z *[dims]float64, out *plant.Out, widen float64) (p, right, turned float64) {
-	mean := m.predict(o, z, out)
-	sd := math.Hypot(m.spread(o, out), widen)
-	if !out.Floats[o.index] {
-		return o.density(y, mean, sd)
+// likelihood of a reading at a solution of the plant and given errors of the
+// instruments, and the probability that it came about by being right.
+func (m *model) likelihood(o *observation, z *[dims]float64, out *plant.Out) (p, rightly float64) {
+	mean, sd := m.predict(o, z, out), m.spread(o, out)
+	var good float64
+	if out.Floats[o.index] {
+		good = floatOften*gauss(o.y-mean, math.Hypot(sd, floatLow)) + (1-floatOften)*gauss(o.y-mean, math.Hypot(sd, o.floatHigh))
+	} else {
+		good = gauss(o.y-mean, sd)
 	}
-	p, right, _ = o.density(y, mean, math.Hypot(sd, floatLow))
-	q, right2, _ := o.density(y, mean, math.Hypot(sd, floatHigh*m.site.NominalV))
-	sum := floatOften*p + (1-floatOften)*q
-	return sum, (floatOften*p*right + (1-floatOften)*q*right2) / sum, 0
+	good *= o.chance(right)
+	p = good + o.chance(wrong)/o.span
+	if o.flips && !out.Floats[o.index] {
+		p += o.chance(turned) * gauss(o.y+mean, sd)
+	}
+	return p, good / p
 }
 
-// predict is what the instrument would show: its errors, rectangular within its
-// limits, are taken as normal of the same standard deviation.
+// predict is what the instrument would show.
 func (m *model) predict(o *observation, z *[dims]float64, out *plant.Out) float64 {
 	v := out.Value[o.index]
-	in := &o.instrument
 	if o.gain >= 0 {
-		v *= 1 + in.Percent/100/math.Sqrt(3)*z[o.gain]
+		v *= 1 + o.gainError()*z[o.gain]
 	}
 	if o.offset >= 0 {
-		v += in.StandardUncertainty(0) * z[o.offset]
+		v += o.offsetError() * z[o.offset]
 	}
 	if o.zero && unzeroed(z) {
 		v += unzeroedA * z[dClampZero]
@@ -227,24 +267,11 @@ func (m *model) predict(o *observation, z *[dims]float64, out *plant.Out) float6
 
 func unzeroed(z *[dims]float64) bool { return z[dUnzeroed] > 1-unzeroedShare }
 
-// density of the reading: right, a clamp turned round, or simply wrong, spread
-// over the range that it could show. right and turned are the shares of the
-// first two.
-func (o *observation) density(y, mean, sd float64) (p, right, turned float64) {
-	good := (1 - o.slip) * gauss(y-mean, sd)
-	bad := o.slip / o.span
-	var turn float64
-	if o.flips {
-		good *= 1 - turnChance
-		turn = turnChance * gauss(y+mean, sd+0.02)
-	}
-	p = good + turn + bad
-	return p, good / p, turn / p
-}
+const rootTwoPi = 2.5066282746310002
 
 func gauss(d, sd float64) float64 {
 	d /= sd
-	return math.Exp(-0.5*d*d) / (sd * math.Sqrt(2*math.Pi))
+	return math.Exp(-0.5*d*d) / (sd * rootTwoPi)
 }
 
 // A word is one reading in words: sky, shade, glass, or how a lamp looks.

@@ -38,7 +38,7 @@ func (m *model) pairScale() float64 {
 type seed struct {
 	first, second int // hypotheses of one condition each, first < second
 	z             [dims]float64
-	choices       [dims - firstChoice]span
+	chosen        [choices]span
 	score         float64 // cost and prior
 	gain          float64 // of the second condition
 }
@@ -57,7 +57,7 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	if len(best) == 0 {
 		return found
 	}
-	bar := (&evaluator{m: m}).cost(&best[0].z, &m.hyps[best[0].hyp], widening{pairTemper, -1}) - m.hyps[best[0].hyp].lnPrior
+	bar := (&evaluator{m: m}).cost(&best[0].z, &m.hyps[best[0].hyp], pairTemper) - m.hyps[best[0].hyp].lnPrior
 	best = slices.DeleteFunc(best, func(md *mode) bool { return md.hyp == 0 })
 	best = best[:min(len(best), pairFirst)]
 
@@ -91,7 +91,7 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	more := make([][]*mode, len(chosen))
 	m.share(len(chosen), func(e *evaluator, i int) {
 		s := &chosen[i]
-		if md := m.climb(singles+i, s.z, s.choices, -1, math.Inf(1), e); md != nil {
+		if md := m.climb(singles+i, s.z, s.chosen, math.Inf(1), e); md != nil {
 			more[i] = append(more[i], md)
 		}
 	})
@@ -111,8 +111,8 @@ func pairOf(a, b *hypothesis, scale float64) hypothesis {
 func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
 	s := seed{first: min(md.hyp, k), second: max(md.hyp, k), score: math.Inf(1)}
 	h := pairOf(&m.hyps[s.first], &m.hyps[s.second], scale)
-	alone := e.cost(&md.z, &m.hyps[md.hyp], widening{pairTemper, -1})
-	z, c := md.z, md.choices
+	alone := e.cost(&md.z, &m.hyps[md.hyp], pairTemper)
+	z, c := md.z, md.chosen
 	severity, option := dOther, dOtherOption
 	if k == s.first { // the newcomer takes the first place
 		severity, option = dSeverity, dOption
@@ -123,9 +123,9 @@ func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
 		c[option-firstChoice], z[option] = part, part.mid()
 		for _, x := range [...]float64{-1.2, 0, 1.2} {
 			z[severity] = x
-			cost := e.cost(&z, &h, widening{pairTemper, -1}) - 0.5*x*x
+			cost := e.cost(&z, &h, pairTemper) - 0.5*x*x
 			if cost-h.lnPrior < s.score {
-				s.score, s.gain, s.z, s.choices = cost-h.lnPrior, alone-cost, z, c
+				s.score, s.gain, s.z, s.chosen = cost-h.lnPrior, alone-cost, z, c
 			}
 		}
 	}

@@ -49,7 +49,7 @@ const (
 	dSeverity2 // and its second
 	dOther     // second condition
 	dOther2
-	dVoltGain // instruments
+	dVoltGain // errors of the instruments, see instruments.go
 	dVoltOffset
 	dClampGain
 	dClampOffset
@@ -60,13 +60,17 @@ const (
 	dHydrometer
 	dStage // choices
 	dLatch
-	dUnzeroed
 	dOption
 	dOtherOption
+	dUnzeroed // of an instrument
 	dims
 )
 
-const firstChoice = dStage
+const (
+	firstError  = dVoltGain
+	firstChoice = dStage
+	choices     = dUnzeroed - firstChoice
+)
 
 // phi is the standard normal distribution function.
 func phi(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
@@ -117,11 +121,13 @@ type model struct {
 	set     *reading.Set
 	hyps    []hypothesis
 	obs     []observation
+	groups  []meterGroup
 	words   []word
 	light   [lightKnots]float64 // quantiles of the light in the array's plane, see lightPrior
 	loadW   float64             // listed power of the loads known to be on, NaN if not known [W]
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
+	bend    float64             // of the charge toward full, see chargeBend
 	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
 	scale12 float64
 }
@@ -253,14 +259,38 @@ func (m *model) lightZ(g float64) float64 {
 	return min(max(x/(lightKnots-1)*8-4, -3), 3)
 }
 
-// nearFull bends an even spread of the state of charge toward full: a sixth of
-// all visits finds more than 0.95, as a sound system in a sunny place does at
-// noon, and one in eight less than 0.2 (judgement). What is lacking to full,
-// on which a charged battery's behaviour hangs, stays a smooth function.
-const nearFull = 1.7
+// The state of charge is an even spread bent toward full. By dawn, when the loads
+// have drawn their share, one visit in ten finds more than 0.95; at the end of the
+// day's light a third of them; about noon, or where the time is not known, a fifth.
+// From dawn to dusk the mean rises by a sixth of the capacity, as where a sixth
+// goes through the battery each day (a common design; judgement). What is lacking
+// to full, on which a charged battery's behaviour hangs, stays a smooth function.
+const (
+	bendAtDawn  = 1.3
+	bendInADay  = 1.4
+	bendUnknown = bendAtDawn + bendInADay/2
+)
 
-func chargeAt(z float64) float64 {
-	return 1 - math.Pow(0.5*math.Erfc(z/math.Sqrt2), nearFull)
+// chargeBend is the exponent by which charge is bent toward full at a time of
+// day: it rises with the light that a tropical day has had by then and falls
+// evenly through the night.
+func chargeBend(s *site.Site, set *reading.Set) float64 {
+	if set.TakenAt.IsZero() {
+		return bendUnknown
+	}
+	at := set.TakenAt.UTC()
+	sunrise := 6.0
+	hour := float64(at.Hour()) + float64(at.Minute())/60 + s.Place.LongitudeDeg/15 - sunrise
+	hour = math.Mod(hour+48, 24)
+	had := (1 - math.Cos(math.Pi*hour/12)) / 2
+	if hour > 12 {
+		had = 1 - (hour-12)/12
+	}
+	return bendAtDawn + bendInADay*had
+}
+
+func (m *model) chargeAt(z float64) float64 {
+	return 1 - math.Pow(0.5*math.Erfc(z/math.Sqrt2), m.bend)
 }
 
 // unknowns turns coordinates into what the plant needs under h.
@@ -276,7 +306,7 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 		CellCIsolated:      air + nominal*g2 + cellSpread*(z[dCell]+0.4*z[dCellIsolated]),
 		AirC:               air,
 		BatteryC:           air - batteryBelowAir + batterySpread*z[dBatteryC],
-		SoC:                chargeAt(z[dCharge]),
+		SoC:                m.chargeAt(z[dCharge]),
 		StepA:              m.stepA * math.Exp(m.stepS*z[dStep]),
 		FloatStage:         z[dStage] > 1-floatShare,
 		LatchedOff:         z[dLatch] > 1-latchShare,

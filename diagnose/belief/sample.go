@@ -5,8 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"ampwalk/diagnose/plant"
 )
 
@@ -16,8 +14,9 @@ const (
 	placed      = 900 // samples from the modes' densities
 	free        = 200 // from the prior itself
 	walked      = 900 // from walks about the modes
-	burnIn      = 150
-	thinning    = 16
+	burnIn      = 100
+	learning    = 300 // steps of a walk that its densities learn from
+	thinning    = 8
 	hypsWithin  = 14.0 // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 16.0
 	modesMost   = 40
@@ -25,8 +24,8 @@ const (
 	alikeWithin = 0.02
 	walksMost   = 16
 	negligible  = 25.0 // nats below the heaviest, then a particle is dropped
-	outside     = 0.1  // of a mode's samples let each choice go anywhere
 	firstSeed   = 0x5eed
+	outside     = 0.1 // of a mode's samples let each choice go anywhere
 )
 
 // widths of a mode's densities: the readings widened by so much, with the share
@@ -95,7 +94,7 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 		for i, k := range alive {
 			h := &m.hyps[k]
 			e.solve(z, h)
-			w.ln[i] = e.logNumbers(z, none) + e.logWords(h)
+			w.ln[i] = e.logNumbers(0) + e.logWords(h)
 			if math.IsNaN(w.ln[i]) {
 				w.ln[i] = math.Inf(-1)
 			}
@@ -161,9 +160,17 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 			ps = append(ps, particle{z: &zs[j], hyp: k, weight: w, out: ws[j].out[i]})
 		}
 	}
-	for i := range ps {
-		ps[i].weight /= sum
-	}
+	m.share(len(ps), func(e *evaluator, i int) {
+		p := &ps[i]
+		p.weight /= sum
+		e.out = p.out
+		z := *p.z
+		rng := rand.New(rand.NewPCG(firstSeed, uint64(i)))
+		for g := range m.groups {
+			e.errors(&m.groups[g], &z, rng)
+		}
+		p.z = &z
+	})
 	for k := range lnEvidence {
 		lnEvidence[k] = math.Log(lnEvidence[k]) + top
 	}
@@ -216,6 +223,8 @@ func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
 	if len(modes) == 0 {
 		return sources, zs
 	}
+	ready := make([]bool, len(modes))
+	m.share(len(modes), func(e *evaluator, i int) { ready[i] = modes[i].ready(e) })
 	best := modes[0].lnZ
 	// The root spreads samples over the lesser modes too.
 	share := make([]float64, len(modes))
@@ -224,9 +233,22 @@ func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
 		share[i] = math.Exp(0.5 * max(md.lnZ-best, -10))
 		sum += share[i]
 	}
+	walkers := slices.Clone(modes[:min(len(modes), walksMost)])
+	walkers = slices.DeleteFunc(walkers, func(md *mode) bool { return md.lnZ < best-walksWithin })
+	var walking float64
+	for i := range walkers {
+		walking += share[i]
+	}
+	paths := make([][][dims]float64, len(walkers))
+	m.share(len(walkers), func(e *evaluator, i int) {
+		n := max(20, int(math.Round(share[i]/walking*walked)))
+		paths[i] = walkers[i].walk(e, n, rand.New(rand.NewPCG(firstSeed, uint64(i)+1)))
+	})
 	for i, md := range modes {
-		md.ready()
-		n := max(6, int(math.Round(share[i]/sum*placed)))
+		if !ready[i] {
+			continue
+		}
+		n := max(10, int(math.Round(share[i]/sum*placed)))
 		for range n {
 			z := fromPrior(rng)
 			md.place(&z, rng)
@@ -234,17 +256,6 @@ func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
 		}
 		sources = append(sources, source{md: md, n: float64(n)})
 	}
-	walkers := slices.Clone(modes[:min(len(modes), walksMost)])
-	walkers = slices.DeleteFunc(walkers, func(md *mode) bool { return md.lnZ < best-walksWithin })
-	sum = 0
-	for i := range walkers {
-		sum += share[i]
-	}
-	paths := make([][][dims]float64, len(walkers))
-	m.share(len(walkers), func(e *evaluator, i int) {
-		n := max(20, int(math.Round(share[i]/sum*walked)))
-		paths[i] = walkers[i].walk(e, n, rand.New(rand.NewPCG(firstSeed, uint64(i)+1)))
-	})
 	for i, md := range walkers {
 		zs = append(zs, paths[i]...)
 		sources = append(sources, source{md: md, walk: true, n: float64(len(paths[i])), lnZ: md.lnZ - m.hyps[md.hyp].lnPrior})
@@ -262,85 +273,41 @@ func fromPrior(rng *rand.Rand) (z [dims]float64) {
 	return z
 }
 
-// A shape is a mode's normal density with the readings widened.
-type shape struct {
-	centre []float64
-	upper  *mat.TriDense // Uᵀ·U is the precision
-	lnDet  float64       // of the precision
-	ease   float64       // 1/width²
+// ready works out the densities of all widths.
+func (md *mode) ready(e *evaluator) bool {
+	md.frame = md.newFrame(e)
+	if md.frame == nil {
+		return false
+	}
+	md.reshape()
+	return true
 }
 
-// ready works out the densities of all widths. With A what the readings add
-// to the prior's precision of 1, the precision is 1 + A/w², and its centre is
-// where a likelihood that falls off by A and is least surprised at c, A·c =
-// z + A·z at the mode z, meets the prior.
-func (md *mode) ready() {
-	n := len(md.active)
-	pull := mat.NewVecDense(n, nil)
-	z := mat.NewVecDense(n, nil)
-	for i, d := range md.active {
-		z.SetVec(i, md.z[d])
-	}
-	pull.MulVec(md.prec, z) // z + A·z
+func (md *mode) reshape() {
 	md.shapes = md.shapes[:0]
 	for _, w := range widths {
-		s := shape{ease: 1 / (w.width * w.width), centre: make([]float64, n), upper: new(mat.TriDense)}
-		prec := mat.NewSymDense(n, nil)
-		for i := range n {
-			for j := i; j < n; j++ {
-				x := md.prec.At(i, j) * s.ease
-				if i == j {
-					x += 1 - s.ease
-				}
-				prec.SetSym(i, j, x)
-			}
-		}
-		var chol mat.Cholesky
-		if !chol.Factorize(prec) {
-			continue
-		}
-		c := mat.NewVecDense(n, s.centre)
-		if err := chol.SolveVecTo(c, pull); err != nil {
-			continue
-		}
-		c.ScaleVec(s.ease, c)
-		chol.UTo(s.upper)
-		s.lnDet = chol.LogDet()
-		md.shapes = append(md.shapes, s)
+		md.shapes = append(md.shapes, md.frame.shape(w.width))
 	}
 }
 
 // place moves a draw from the prior to the mode's density.
 func (md *mode) place(z *[dims]float64, rng *rand.Rand) {
-	u := rng.Float64()
+	pick := rng.Float64()
 	k := 0
-	for k < len(md.shapes)-1 && u >= widths[k].share {
-		u -= widths[k].share
+	for k < len(md.shapes)-1 && pick >= widths[k].share {
+		pick -= widths[k].share
 		k++
 	}
-	s := &md.shapes[k]
-	md.colour(z, s)
+	u := make([]float64, len(md.active))
 	for i, d := range md.active {
-		z[d] += s.centre[i]
+		u[i] = z[d]
 	}
-	for i, s := range md.choices {
+	md.shapes[k].draw(u)
+	md.frame.out(u, z)
+	for i, s := range md.chosen {
 		if rng.Float64() > outside {
 			z[firstChoice+i] = s.lo + s.width()*z[firstChoice+i]
 		}
-	}
-}
-
-// colour gives the active coordinates of a standard normal draw the covariance
-// of a shape.
-func (md *mode) colour(z *[dims]float64, s *shape) {
-	raw := s.upper.RawTriangular()
-	for i := len(md.active) - 1; i >= 0; i-- {
-		row := raw.Data[i*raw.Stride:]
-		x := z[md.active[i]]
-		for j := i + 1; j < len(md.active); j++ {
-			x -= row[j] * z[md.active[j]]
-		}
-		z[md.active[i]] = x / row[i]
 	}
 }
 
@@ -359,7 +326,7 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 			}
 		}
 		e.solve(z, h)
-		x := e.logNumbers(z, none) + e.logWords(h)
+		x := e.logNumbers(0) + e.logWords(h)
 		for _, d := range md.active {
 			x -= 0.5 * z[d] * z[d]
 		}
@@ -367,24 +334,35 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 	}
 	z := md.z
 	now := posterior(&z)
+	u, v := make([]float64, len(md.active)), make([]float64, len(md.active))
+	md.frame.into(&z, u)
+	sum, squares := make([]float64, len(u)), make([]float64, len(u))
 	path := make([][dims]float64, 0, n)
 	for step := 0; len(path) < n; step++ {
 		k := strides[step%len(strides)]
-		s := &md.shapes[min(k.shape, len(md.shapes)-1)]
+		s := &md.shapes[k.shape]
 		next := fromPrior(rng)
-		md.colour(&next, s)
-		keep := math.Sqrt(1 - k.reach*k.reach)
-		for i, d := range md.active {
-			next[d] = s.centre[i] + keep*(z[d]-s.centre[i]) + k.reach*next[d]
-		}
-		for i, c := range md.choices {
+		s.stride(u, v, k.reach, rng)
+		md.frame.out(v, &next)
+		for i, c := range md.chosen {
 			next[firstChoice+i] = c.lo + c.width()*next[firstChoice+i]
 		}
 		x := posterior(&next)
-		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(&next, md.active, math.Inf(1))-s.quad(&z, md.active, math.Inf(1))) {
+		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(v)-s.quad(u)) {
 			z, now = next, x
+			u, v = v, u
 		}
-		if step >= burnIn && step%thinning == 0 {
+		switch {
+		case step < burnIn:
+		case step < burnIn+learning:
+			for i, x := range u {
+				sum[i] += x
+				squares[i] += x * x
+			}
+		case step == burnIn+learning:
+			md.frame.learn(learning, sum, squares)
+			md.reshape()
+		case step%thinning == 0:
 			path = append(path, z)
 		}
 	}
@@ -400,7 +378,7 @@ var strides = [...]struct {
 
 // within reports whether z makes the mode's choices.
 func (md *mode) within(z *[dims]float64) bool {
-	for i, s := range md.choices {
+	for i, s := range md.chosen {
 		if u := z[firstChoice+i]; u < s.lo || u >= s.hi {
 			return false
 		}
@@ -408,35 +386,10 @@ func (md *mode) within(z *[dims]float64) bool {
 	return true
 }
 
-// quad is the squared distance of z from the shape's centre in its precision,
-// or some figure above enough where it is more than that.
-func (s *shape) quad(z *[dims]float64, active []int, enough float64) float64 {
-	var diff [firstChoice]float64
-	for i, d := range active {
-		diff[i] = z[d] - s.centre[i]
-	}
-	raw := s.upper.RawTriangular()
-	n := len(active)
-	var quad float64
-	for i := n - 1; i >= 0 && quad < enough; i-- {
-		row := raw.Data[i*raw.Stride : i*raw.Stride+n]
-		var x float64
-		for j := i; j < n; j++ {
-			x += row[j] * diff[j]
-		}
-		quad += x * x
-	}
-	return quad
-}
-
-// nothing is the log of a density over the prior's, sign changed, that adds
-// nothing to that of the samples from the prior itself.
-const nothing = 16
-
 // ratio is the mode's density at z over the prior's.
 func (md *mode) ratio(z *[dims]float64) float64 {
 	var ln float64
-	for i, s := range md.choices {
+	for i, s := range md.chosen {
 		in := outside
 		if u := z[firstChoice+i]; u >= s.lo && u < s.hi {
 			in += (1 - outside) / s.width()
@@ -446,11 +399,12 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 	for _, d := range md.active {
 		ln += 0.5 * z[d] * z[d]
 	}
+	var u [firstError]float64
+	md.frame.into(z, u[:len(md.active)])
 	var p float64
 	for k := range md.shapes {
 		s := &md.shapes[k]
-		top := ln + 0.5*s.lnDet
-		p += widths[k].share * math.Exp(top-0.5*s.quad(z, md.active, 2*(top+nothing)))
+		p += widths[k].share * math.Exp(ln+0.5*(s.lnDet-s.quad(u[:len(md.active)])))
 	}
 	return p
 }

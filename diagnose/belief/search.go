@@ -23,24 +23,22 @@ func (s span) mid() float64   { return (s.lo + s.hi) / 2 }
 
 // A mode is a most probable point of one hypothesis with the curvature there.
 type mode struct {
-	hyp     int
-	z       [dims]float64
-	choices [dims - firstChoice]span
-	active  []int         // coordinates that the readings bear on
-	prec    *mat.SymDense // precision matrix over active, the prior's 1 included
-	shapes  []shape       // its densities, once it is drawn from
-	lnDet   float64       // of prec
-	lnZ     float64       // evidence by Laplace's approximation, prior of the hypothesis included
-	cost    float64       // minus the log of likelihood and prior density at z
+	hyp    int
+	z      [dims]float64
+	chosen [choices]span
+	active []int         // coordinates that the readings bear on
+	prec   *mat.SymDense // precision matrix over active, the prior's 1 included
+	frame  *frame        // and its densities, once it is drawn from
+	shapes []shape
+	lnDet  float64 // of prec
+	lnZ    float64 // evidence by Laplace's approximation, prior of the hypothesis included
+	cost   float64 // minus the log of likelihood and prior density at z
 }
 
 // active lists the coordinates that the readings taken bear on under h.
-func (m *model) active(h *hypothesis, zeroed bool) []int {
+func (m *model) active(h *hypothesis) []int {
 	has := func(ks ...plant.Index) bool {
 		return slices.ContainsFunc(m.obs, func(o observation) bool { return slices.Contains(ks, o.index) })
-	}
-	meter := func(k reading.Meter) bool {
-		return slices.ContainsFunc(m.obs, func(o observation) bool { return o.offset >= 0 && o.offset == meters[k].offset })
 	}
 	rest := has(plant.RestV, plant.BlockLow, plant.BlockRest, plant.StepPostV)
 	mppt := m.site.Controller.Kind == site.MPPT
@@ -58,18 +56,9 @@ func (m *model) active(h *hypothesis, zeroed bool) []int {
 		dSeverity2:     len(h.ids) == 0 || h.ids[0] != condition.BatteryWorn,
 		dOther:         len(h.ids) < 2,
 		dOther2:        len(h.ids) < 2 || h.ids[1] != condition.BatteryWorn,
-		dVoltGain:      !meter(reading.Voltmeter),
-		dVoltOffset:    !meter(reading.Voltmeter),
-		dClampGain:     !meter(reading.Clamp),
-		dClampOffset:   !meter(reading.Clamp),
-		dClampZero:     zeroed,
-		dLightGain:     !meter(reading.Light),
-		dLightOffset:   !meter(reading.Light),
-		dThermometer:   !meter(reading.Thermometer),
-		dHydrometer:    !meter(reading.Hydrometer),
 	}
 	var a []int
-	for d := range firstChoice {
+	for d := range firstError {
 		if !skip[d] {
 			a = append(a, d)
 		}
@@ -77,12 +66,12 @@ func (m *model) active(h *hypothesis, zeroed bool) []int {
 	return a
 }
 
-// search finds the most probable points of hypothesis k, all clamps zeroed.
+// search finds the most probable points of hypothesis k.
 func (m *model) search(k int, e *evaluator) []*mode {
 	var modes []*mode
 	best := math.Inf(1)
 	for _, s := range m.starts(&m.hyps[k], e) {
-		md := m.climb(k, s.z, s.choices, s.turned, best+hopeless, e)
+		md := m.climb(k, s.z, s.chosen, best+hopeless, e)
 		if md != nil && !slices.ContainsFunc(modes, func(have *mode) bool { return have.covers(md) }) {
 			best = min(best, md.cost)
 			modes = append(modes, md)
@@ -92,28 +81,68 @@ func (m *model) search(k int, e *evaluator) []*mode {
 	return modes
 }
 
-// hopeless is how far above the best mode's cost a climb is given up [nat].
-const hopeless = 30
-
-// searchUnzeroed goes on from a mode with the clamp's zero not set, which
-// shifts all its readings alike.
-func (m *model) searchUnzeroed(from *mode, e *evaluator) []*mode {
-	var modes []*mode
-	for _, sign := range []float64{1, -1} {
-		z, c := from.z, from.choices
-		c[dUnzeroed-firstChoice] = span{1 - unzeroedShare, 1}
-		z[dUnzeroed], z[dClampZero] = c[dUnzeroed-firstChoice].mid(), 0.8*sign
-		if md := m.climb(from.hyp, z, c, -1, math.Inf(1), e); md != nil && !slices.ContainsFunc(modes, func(have *mode) bool { return have.covers(md) }) {
-			modes = append(modes, md)
+// exchange lets every hypothesis try the best points of the others: what one
+// search missed another may have met.
+func (m *model) exchange(found [][]*mode) {
+	best := make([]*mode, 0, len(found))
+	for _, f := range found {
+		if len(f) > 0 {
+			best = append(best, f[0])
 		}
 	}
-	return modes
+	slices.SortStableFunc(best, func(a, b *mode) int { return compare(a.cost, b.cost) })
+	best = best[:min(len(best), exchanged)]
+	better := make([]*mode, len(found))
+	m.share(len(found), func(e *evaluator, k int) {
+		h := &m.hyps[k]
+		own := math.Inf(1)
+		if len(found[k]) > 0 {
+			own = e.cost(&found[k][0].z, h, exchangeTemper)
+		}
+		var from *mode
+		var at start
+		for _, md := range best {
+			if md.hyp == k {
+				continue
+			}
+			s := start{z: md.z, chosen: md.chosen}
+			options := []span{whole}
+			if len(h.ids) > 0 {
+				options = spans(h.options[0])
+			}
+			for _, o := range options {
+				s.chosen[dOption-firstChoice], s.z[dOption] = o, o.mid()
+				for _, x := range [...]float64{-1.5, 0, 1.5} {
+					s.z[dSeverity] = x
+					if s.cost = e.cost(&s.z, h, exchangeTemper); s.cost < own-exchangeGain {
+						own, from, at = s.cost, md, s
+					}
+					if len(h.ids) == 0 {
+						break
+					}
+				}
+			}
+		}
+		if from != nil {
+			better[k] = m.climb(k, at.z, at.chosen, math.Inf(1), e)
+		}
+	})
+	for k, md := range better {
+		if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(md) }) {
+			found[k] = append(found[k], md)
+			slices.SortStableFunc(found[k], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+		}
+	}
 }
 
-// clampTrusted reports whether no clamp reading can suffer from a missing zero.
-func (m *model) clampTrusted() bool {
-	return !slices.ContainsFunc(m.obs, func(o observation) bool { return o.zero })
-}
+const (
+	exchanged      = 8 // points that the others try
+	exchangeTemper = startTemper / 9
+	exchangeGain   = 1 // nats that another's point must be better at once
+)
+
+// hopeless is how far above the best mode's cost a climb is given up [nat].
+const hopeless = 30
 
 func compare(a, b float64) int {
 	switch {
@@ -128,8 +157,8 @@ func compare(a, b float64) int {
 // covers reports whether b is the same point as a with no choice open that a
 // has not.
 func (a *mode) covers(b *mode) bool {
-	for i, s := range b.choices {
-		if s.lo < a.choices[i].lo || s.hi > a.choices[i].hi {
+	for i, s := range b.chosen {
+		if s.lo < a.chosen[i].lo || s.hi > a.chosen[i].hi {
 			return false
 		}
 	}
@@ -143,18 +172,16 @@ func (a *mode) covers(b *mode) bool {
 
 // A start is where a search begins.
 type start struct {
-	z       [dims]float64
-	choices [dims - firstChoice]span
-	cost    float64
-	turned  int // a clamp supposed to be turned round, −1: none
-	regime  regime
+	z      [dims]float64
+	chosen [choices]span
+	cost   float64
+	regime regime
 }
 
 // A regime is what divides starts: within one a search finds its own way.
 type regime struct {
 	regulating, charging, loadsCut bool
 	option, other                  span
-	turned                         int
 	start                          finer
 }
 
@@ -173,9 +200,6 @@ const (
 // setPointDoubt is how far below the lowest set-point it may still matter, a
 // set-point that is too low included [V at 12 V].
 const setPointDoubt = 1.8
-
-// turnedFrom is the current from which a clamp's direction matters [A].
-const turnedFrom = 0.1
 
 // startTemper widens all readings so far that every regime is in reach.
 const startTemper = 0.06
@@ -201,12 +225,6 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		severities[k] = []float64{-1, 1}
 		options[k] = spans(h.options[k])
 	}
-	turned := []int{-1}
-	for i := range m.obs {
-		if o := &m.obs[i]; o.flips && math.Abs(o.y) > turnedFrom {
-			turned = append(turned, i)
-		}
-	}
 	var all []start
 	for at := range grid(len(lights), len(charges), len(options[0]), len(options[1]), len(severities[0]), len(severities[1])) {
 		z := base
@@ -217,9 +235,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 				z[firstChoice+i] = s.mid()
 			}
 			e.solve(&z, h)
-			for _, t := range turned {
-				all = append(all, start{z, c, e.costHere(&z, h, widening{startTemper / 3, t}), t, e.regime(&z, c, t)})
-			}
+			all = append(all, start{z, c, e.costHere(&z, h, startTemper/3), e.regime(&z, c)})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })
@@ -275,8 +291,8 @@ func spans(cumulative []float64) []span {
 
 // stand lists how the controller's choices may stand at z: its stage and a
 // latched load output where they are in play, open where they are not.
-func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evaluator) [][dims - firstChoice]span {
-	c := [dims - firstChoice]span{whole, whole, {0, 1 - unzeroedShare}, options[0], options[1]}
+func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evaluator) [][choices]span {
+	c := [choices]span{whole, whole, options[0], options[1]}
 	for i, s := range c {
 		z[firstChoice+i] = s.mid()
 	}
@@ -290,7 +306,7 @@ func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evalu
 	if s.LoadOutput && (e.out.LoadsCut || e.out.BusV < s.RestoreV) {
 		latches = spans([]float64{1 - latchShare, 1})
 	}
-	var all [][dims - firstChoice]span
+	var all [][choices]span
 	for at := range grid(len(stages), len(latches)) {
 		c[dStage-firstChoice], c[dLatch-firstChoice] = stages[at[0]], latches[at[1]]
 		all = append(all, c)
@@ -299,10 +315,10 @@ func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evalu
 }
 
 // regime is that of the last solution.
-func (e *evaluator) regime(z *[dims]float64, c [dims - firstChoice]span, turned int) regime {
+func (e *evaluator) regime(z *[dims]float64, c [choices]span) regime {
 	r := regime{
 		regulating: e.out.Regulating, charging: e.out.Charging, loadsCut: e.out.LoadsCut,
-		option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice], turned: turned,
+		option: c[dOption-firstChoice], other: c[dOtherOption-firstChoice],
 		start: finer{light: z[dLight]},
 	}
 	if r.regulating {

@@ -42,7 +42,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		// The posterior without this reading: its likelihood divided out.
 		for i := range ps {
 			p := &ps[i]
-			d, _, _ := m.likelihood(o, o.y, p.z, &p.out, 0)
+			d, _ := m.likelihood(o, p.z, &p.out)
 			left[i] = p.weight / d
 		}
 		ev := Evidence{Reading: o.key, HasRange: true}
@@ -97,7 +97,7 @@ func (m *model) ifSound() func(o *observation) Range {
 			p := &ps[i]
 			left[i] = p.weight
 			if circumstances[o.key] && m.set.Has(o.key) { // without the reading itself
-				d, _, _ := c.likelihood(o, o.y, p.z, &p.out, 0)
+				d, _ := c.likelihood(o, p.z, &p.out)
 				left[i] /= d
 			}
 		}

@@ -1,0 +1,308 @@
+package belief
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A frame is a mode's own coordinates: along the axes of its curvature, and
+// with the stiff ones, which the readings hold tight, bent along the valley that
+// they follow where the soft ones move. In them the posterior is close to normal.
+type frame struct {
+	active []int
+	axes   []float64 // one row an axis, over the active coordinates
+	centre []float64 // the mode, along the axes
+	mean   []float64 // of the posterior
+	add    []float64 // what the readings add to the prior's precision of 1 along each axis
+	stiff  []int     // axes
+	bent   []int     // places in active whose moves bend the valley
+	bend   []float64 // of each stiff axis, half the second derivatives over bent × bent
+}
+
+// From stiffFrom on, an axis is held by the readings and not by the prior;
+// curveStep is how far along the soft axes the valley is followed, and from
+// bendFrom on its bend counts, in standard deviations of the stiff axis.
+const (
+	stiffFrom = 15
+	curveStep = 0.7
+	bendFrom  = 0.15
+)
+
+// newFrame works the frame of a mode out; nil where there is none.
+func (md *mode) newFrame(e *evaluator) *frame {
+	n := len(md.active)
+	f := &frame{active: md.active, add: make([]float64, n), centre: make([]float64, n)}
+	var eig mat.EigenSym
+	if !eig.Factorize(md.prec, true) {
+		return nil
+	}
+	values := eig.Values(nil)
+	var vectors mat.Dense
+	eig.VectorsTo(&vectors)
+	f.axes = make([]float64, n*n)
+	for i := range n {
+		f.add[i] = max(0, values[i]-1)
+		for a := range n {
+			f.axes[i*n+a] = vectors.At(a, i)
+		}
+		if f.add[i] > stiffFrom {
+			f.stiff = append(f.stiff, i)
+		}
+	}
+	f.centre = f.along(&md.z, make([]float64, n))
+	f.mean = slices.Clone(f.centre)
+	f.follow(md, e)
+	return f
+}
+
+// learn takes mean and precision from points that follow the posterior, as
+// far as there are enough of them.
+func (f *frame) learn(n float64, sum, squares []float64) {
+	const trusted = 200 // points, each near the one before, that weigh as much as the curvature
+	w := n / (n + trusted)
+	for i := range f.mean {
+		mean := sum[i] / n
+		variance := (1-w)/(1+f.add[i]) + w*(squares[i]/n-mean*mean)
+		f.mean[i] += w * (mean - f.mean[i])
+		f.add[i] = 1/variance - 1
+	}
+}
+
+// along gives the components of z along the axes.
+func (f *frame) along(z *[dims]float64, y []float64) []float64 {
+	n := len(f.active)
+	var x [firstError]float64
+	for a, d := range f.active {
+		x[a] = z[d]
+	}
+	for i := range n {
+		row := f.axes[i*n : i*n+n]
+		var s float64
+		for a, v := range row {
+			s += v * x[a]
+		}
+		y[i] = s
+	}
+	return y
+}
+
+// follow finds how the valley bends.
+func (f *frame) follow(md *mode, e *evaluator) {
+	m, n := e.m, len(f.active)
+	if len(f.stiff) == 0 || len(m.obs) == 0 {
+		return
+	}
+	h := &m.hyps[md.hyp]
+	g := newTangent(m, h, e, f.active)
+	g.linearise(&md.z, 0)
+	z := md.z
+	e.solve(&z, h)
+	here := e.out
+	// The soft part of each coordinate's direction.
+	soft := make([]float64, n*n)
+	for a := range n {
+		soft[a*n+a] = 1
+		for _, s := range f.stiff {
+			v := f.axes[s*n+a]
+			for b := range n {
+				soft[a*n+b] -= v * f.axes[s*n+b]
+			}
+		}
+	}
+	// second is how much more the stiff axes must give way there and back along a
+	// direction than along a line: half the second derivative times the step's square.
+	second := func(a, b int) (give []float64, ok bool) {
+		diff := make([]float64, len(m.obs))
+		for _, sign := range [...]float64{1, -1} {
+			z := md.z
+			for c, d := range f.active {
+				step := soft[a*n+c]
+				if b >= 0 {
+					step += soft[b*n+c]
+				}
+				z[d] += sign * curveStep * step
+			}
+			e.solve(&z, h)
+			if e.out.Regulating != here.Regulating || e.out.Charging != here.Charging || e.out.LoadsCut != here.LoadsCut {
+				return nil, false
+			}
+			for i := range m.obs {
+				k := m.obs[i].index
+				diff[i] += (e.out.Value[k] - here.Value[k]) / 2
+			}
+		}
+		pull := g.pullOf(diff)
+		give = make([]float64, len(f.stiff))
+		for k, s := range f.stiff {
+			var x float64
+			for c := range n {
+				x += f.axes[s*n+c] * pull[c]
+			}
+			give[k] = -x / (1 + f.add[s])
+		}
+		return give, true
+	}
+	var single [][]float64
+	for a := range n {
+		give, ok := second(a, -1)
+		if !ok {
+			continue
+		}
+		for k, s := range f.stiff {
+			if math.Abs(give[k])*math.Sqrt(1+f.add[s]) > bendFrom {
+				f.bent = append(f.bent, a)
+				single = append(single, give)
+				break
+			}
+		}
+	}
+	size := len(f.bent)
+	f.bend = make([]float64, len(f.stiff)*size*size)
+	square := curveStep * curveStep
+	for p, a := range f.bent {
+		for q := range p + 1 {
+			var cross []float64
+			if p == q {
+				cross = single[p]
+			} else {
+				give, ok := second(a, f.bent[q])
+				if !ok {
+					continue
+				}
+				cross = give
+				for k := range cross {
+					cross[k] = (give[k] - single[p][k] - single[q][k]) / 2
+				}
+			}
+			for k := range f.stiff {
+				f.bend[(k*size+p)*size+q] = cross[k] / square
+				f.bend[(k*size+q)*size+p] = cross[k] / square
+			}
+		}
+	}
+}
+
+// valley is where the stiff axes lie, from the centre, at the soft components of y.
+func (f *frame) valley(y []float64, shift []float64) {
+	n, size := len(f.active), len(f.bent)
+	if size == 0 {
+		clear(shift)
+		return
+	}
+	var t [firstError]float64
+	for p, a := range f.bent {
+		var s float64
+		k := 0
+		for i := range n {
+			if k < len(f.stiff) && f.stiff[k] == i {
+				k++
+				continue
+			}
+			s += (y[i] - f.centre[i]) * f.axes[i*n+a]
+		}
+		t[p] = min(max(s, -bendReach), bendReach)
+	}
+	for k := range f.stiff {
+		var s float64
+		for p := range size {
+			row := f.bend[(k*size+p)*size:]
+			var r float64
+			for q := range size {
+				r += row[q] * t[q]
+			}
+			s += r * t[p]
+		}
+		shift[k] = s
+	}
+}
+
+// bendReach is how far a bend found at curveStep is trusted.
+const bendReach = 2.2
+
+// into gives z in the frame: along the axes, the valley's bend taken out.
+func (f *frame) into(z *[dims]float64, u []float64) {
+	f.along(z, u)
+	var shift [firstError]float64
+	f.valley(u, shift[:len(f.stiff)])
+	for k, s := range f.stiff {
+		u[s] -= shift[k]
+	}
+}
+
+// out writes the point u of the frame into z.
+func (f *frame) out(u []float64, z *[dims]float64) {
+	n := len(f.active)
+	var shift [firstError]float64
+	f.valley(u, shift[:len(f.stiff)])
+	var x [firstError]float64
+	k := 0
+	for i := range n {
+		y := u[i]
+		if k < len(f.stiff) && f.stiff[k] == i {
+			y += shift[k]
+			k++
+		}
+		row := f.axes[i*n : i*n+n]
+		for a, v := range row {
+			x[a] += v * y
+		}
+	}
+	for a, d := range f.active {
+		z[d] = x[a]
+	}
+}
+
+// A shape is a mode's normal density in its frame, with the readings widened.
+type shape struct {
+	centre []float64
+	root   []float64 // of the precision along each axis
+	lnDet  float64   // of the precision
+}
+
+// shape widens the readings by a factor. With A what the readings add to the
+// prior's precision of 1, the precision is 1 + A/w², and its centre is where a
+// likelihood that falls off by A and is least surprised at c, A·c = z + A·z at
+// the mode z, meets the prior.
+func (f *frame) shape(width float64) shape {
+	n := len(f.active)
+	ease := 1 / (width * width)
+	s := shape{centre: make([]float64, n), root: make([]float64, n)}
+	for i, a := range f.add {
+		p := max(1+ease*a, leastPrecision)
+		s.root[i] = math.Sqrt(p)
+		s.lnDet += math.Log(p)
+		s.centre[i] = ease * (1 + a) * f.mean[i] / p
+	}
+	return s
+}
+
+// leastPrecision along an axis, times the prior's.
+const leastPrecision = 0.3
+
+// draw turns standard normal draws into one of the shape.
+func (s *shape) draw(u []float64) {
+	for i := range u {
+		u[i] = s.centre[i] + u[i]/s.root[i]
+	}
+}
+
+// stride goes on from u by a step that leaves the shape unchanged.
+func (s *shape) stride(u, next []float64, reach float64, rng *rand.Rand) {
+	keep := math.Sqrt(1 - reach*reach)
+	for i := range u {
+		next[i] = s.centre[i] + keep*(u[i]-s.centre[i]) + reach*rng.NormFloat64()/s.root[i]
+	}
+}
+
+// quad is the squared distance of u from the centre, in standard deviations.
+func (s *shape) quad(u []float64) float64 {
+	var q float64
+	for i, x := range u {
+		d := (x - s.centre[i]) * s.root[i]
+		q += d * d
+	}
+	return q
+}
