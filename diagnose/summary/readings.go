@@ -111,6 +111,14 @@ func (f facts) suspects() List {
 			l.Items = append(l.Items, Item{Text: fmt.Sprintf(t.Doubted, title, value)})
 		}
 	}
+	if f.visit == nil {
+		return l
+	}
+	for _, s := range f.course.Steps { // the meter, on its known source, at the end
+		if s.Rung == procedure.Leave && f.visit.State().Mark(s.ID) == procedure.Refused {
+			l.Items = append(l.Items, Item{Text: f.visit.State().Reason(s.ID)})
+		}
+	}
 	return l
 }
 
