@@ -224,10 +224,10 @@ func screenOf(t *testing.T) (*terminal, string) {
 	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
 	require.NoError(t, err)
 	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", b.dir, "--resume", v.Head().ID)
-	term.waitFor("\n"+p.Step.Title+"\n", "battery about")
+	term.waitFor("\n"+p.Step.Title+"\n", "\nNow: ")
 	term.enter("0.02")
 	return term, term.wait("the next question", func(s string) bool {
-		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.02 V") && strings.Contains(s, "battery about") && !strings.Contains(s, "Working")
+		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.02 V") && strings.Contains(s, "\nNow: ") && !strings.Contains(s, "Working")
 	})
 }
 
