@@ -31,11 +31,85 @@ func DrawSite(t *rapid.T) *site.Site {
 	if rapid.Bool().Draw(t, "float") {
 		float = 13.7
 	}
-	loads := ""
-	for i := range rapid.IntRange(1, 3).Draw(t, "loads") {
-		loads += fmt.Sprintf("[[load]]\nlabel = \"load %d\"\npower_w = %.3g\nhours_per_day = 3\npriority = 1\n", i, draw(t, "power", 0.5, 60))
+	drawn := &site.Site{
+		NominalV: 12 * level,
+		Array: site.Array{
+			Series: series, Strings: rapid.IntRange(1, 5).Draw(t, "strings"),
+			CableM: draw(t, "array cable", 0.5, 30), CableMM2: area(t, "array area"),
+			Module: site.Module{
+				PmpW: vmp * imp, VmpV: vmp, ImpA: imp, VocV: voc, IscA: isc,
+				Cells: cells, Bypass: rapid.SampledFrom([]int{1, 2, 3, 6}).Draw(t, "bypass"),
+				IscPctPerC: draw(t, "alpha", 0.02, 0.08), VocPctPerC: draw(t, "beta", -0.38, -0.26),
+			},
+		},
+		Controller: site.Controller{
+			Kind: site.Kind(kind), AbsorbV: absorb * level, FloatV: float * level, CutV: cut * level, RestoreV: restore * level,
+			CompMVPerCCell: float64(rapid.IntRange(-5, 0).Draw(t, "comp")),
+			OwnUseMA:       draw(t, "own use", 1, 60), LoadOutput: rapid.Bool().Draw(t, "load output"),
+		},
+		Battery: site.Battery{
+			Chemistry: site.Chemistry(chemistry), CapacityAh: draw(t, "ah", 7, 600), Blocks: int(level), CellsPerBlock: perBlock,
+			CableM: draw(t, "battery cable", 0.3, 3), CableMM2: area(t, "battery area"),
+		},
 	}
-	text := fmt.Sprintf(`
+	drawn.LoadWiring.CableM, drawn.LoadWiring.CableMM2 = draw(t, "load cable", 1, 25), area(t, "load area")
+	for range rapid.IntRange(1, 3).Draw(t, "loads") {
+		drawn.Loads = append(drawn.Loads, site.Load{PowerW: draw(t, "power", 0.5, 60)})
+	}
+	text := siteText(drawn)
+	s, err := site.Parse("drawn", []byte(text))
+	if err != nil {
+		t.Fatalf("not a valid site: %v\n%s", err, text)
+	}
+	return s
+}
+
+// DrawAnySite draws a site from all that the parser lets through: every figure
+// from its whole range, as far as the others leave it.
+func DrawAnySite(t *rapid.T) *site.Site {
+	within := func(name string, lo, hi float64) float64 { // even in the logarithm
+		return math.Exp(draw(t, name, math.Log(lo), math.Log(hi)))
+	}
+	s := DrawSite(t)
+	m := &s.Array.Module
+	m.Cells = rapid.IntRange(2, 200).Draw(t, "any cells")
+	m.Bypass = rapid.SampledFrom([]int{1, 2, 3, 6, m.Cells}).Draw(t, "any bypass")
+	for m.Cells%m.Bypass != 0 {
+		m.Bypass--
+	}
+	m.VocV = draw(t, "any voc", 0.45, 0.80) * float64(m.Cells)
+	m.IscA = within("any isc", max(0.021, 0.6/(0.5*m.VocV)), min(30, 1000/(0.9*m.VocV)))
+	m.VmpV, m.ImpA = m.VocV*draw(t, "any vmp", 0.7, 0.9999), m.IscA*draw(t, "any imp", 0.75, 0.9999)
+	m.PmpW = m.VmpV * m.ImpA * draw(t, "any pmp", 0.95, 1.05)
+	m.IscPctPerC, m.VocPctPerC = draw(t, "any alpha", -0.05, 0.2), draw(t, "any beta", -0.6, -0.1)
+	enough := int(s.Controller.AbsorbV/m.VmpV) + 1
+	s.Array.Series = rapid.IntRange(min(enough, 20), 20).Draw(t, "any series")
+	s.Array.Strings = rapid.IntRange(1, 50).Draw(t, "any strings")
+	for _, c := range []struct{ m, mm2 *float64 }{
+		{&s.Array.CableM, &s.Array.CableMM2}, {&s.Battery.CableM, &s.Battery.CableMM2}, {&s.LoadWiring.CableM, &s.LoadWiring.CableMM2},
+	} {
+		*c.m, *c.mm2 = within("any cable", 0.05, 500), within("any area", 0.2, 400)
+	}
+	s.Controller.OwnUseMA, s.Controller.CompMVPerCCell = draw(t, "any own use", 0, 5000), draw(t, "any comp", -10, 0)
+	s.Battery.CapacityAh = within("any ah", 0.5, 20000)
+	for k := range s.Loads {
+		s.Loads[k].PowerW = within("any power", 0.05, 20000)
+	}
+	valid, err := site.Parse("drawn", []byte(siteText(s)))
+	if err != nil {
+		t.Skip("the figures contradict each other: ", err)
+	}
+	return valid
+}
+
+// siteText is a site's file.
+func siteText(s *site.Site) string {
+	m, c, b := &s.Array.Module, &s.Controller, &s.Battery
+	loads := ""
+	for i, l := range s.Loads {
+		loads += fmt.Sprintf("[[load]]\nlabel = \"load %d\"\npower_w = %.8g\nhours_per_day = 3\npriority = 1\n", i, l.PowerW)
+	}
+	return fmt.Sprintf(`
 name = "drawn"
 nominal_v = %g
 [place]
@@ -47,8 +121,8 @@ bearing_deg = 180
 [array]
 series = %d
 strings = %d
-cable_m = %.3g
-cable_mm2 = %g
+cable_m = %.8g
+cable_mm2 = %.8g
 [array.module]
 pmp_w = %.8g
 vmp_v = %.8g
@@ -57,42 +131,35 @@ voc_v = %.8g
 isc_a = %.8g
 cells = %d
 bypass = %d
-isc_pct_per_c = %.3g
-voc_pct_per_c = %.3g
+isc_pct_per_c = %.8g
+voc_pct_per_c = %.8g
 noct_c = 46
 [controller]
 kind = %q
 rated_a = 30
 absorb_v = %g
 float_v = %g
-comp_mv_per_c_cell = %d
+comp_mv_per_c_cell = %.8g
 cut_v = %g
 restore_v = %g
-own_use_ma = %.3g
+own_use_ma = %.8g
 load_output = %t
 [battery]
 chemistry = %q
-capacity_ah = %.3g
-blocks = %g
+capacity_ah = %.8g
+blocks = %d
 cells_per_block = %d
-cable_m = %.3g
-cable_mm2 = %g
+cable_m = %.8g
+cable_mm2 = %.8g
 %s[load_wiring]
-cable_m = %.3g
-cable_mm2 = %g
-`, 12*level,
-		series, rapid.IntRange(1, 5).Draw(t, "strings"), draw(t, "array cable", 0.5, 30), area(t, "array area"),
-		vmp*imp, vmp, imp, voc, isc, cells, rapid.SampledFrom([]int{1, 2, 3, 6}).Draw(t, "bypass"),
-		draw(t, "alpha", 0.02, 0.08), draw(t, "beta", -0.38, -0.26),
-		kind, absorb*level, float*level, rapid.IntRange(-5, 0).Draw(t, "comp"), cut*level, restore*level,
-		draw(t, "own use", 1, 60), rapid.Bool().Draw(t, "load output"),
-		chemistry, draw(t, "ah", 7, 600), level, perBlock, draw(t, "battery cable", 0.3, 3), area(t, "battery area"),
-		loads, draw(t, "load cable", 1, 25), area(t, "load area"))
-	s, err := site.Parse("drawn", []byte(text))
-	if err != nil {
-		t.Fatalf("not a valid site: %v\n%s", err, text)
-	}
-	return s
+cable_m = %.8g
+cable_mm2 = %.8g
+`, s.NominalV,
+		s.Array.Series, s.Array.Strings, s.Array.CableM, s.Array.CableMM2,
+		m.PmpW, m.VmpV, m.ImpA, m.VocV, m.IscA, m.Cells, m.Bypass, m.IscPctPerC, m.VocPctPerC,
+		c.Kind, c.AbsorbV, c.FloatV, c.CompMVPerCCell, c.CutV, c.RestoreV, c.OwnUseMA, c.LoadOutput,
+		b.Chemistry, b.CapacityAh, b.Blocks, b.CellsPerBlock, b.CableM, b.CableMM2,
+		loads, s.LoadWiring.CableM, s.LoadWiring.CableMM2)
 }
 
 // DrawUnknowns draws the moment and the tolerances of a sound plant, wider than

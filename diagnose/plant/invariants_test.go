@@ -21,8 +21,10 @@ type drawn struct {
 	ids  []condition.ID
 }
 
-func drawPlant(t *rapid.T) drawn {
-	d := drawn{site: plant.DrawSite(t)}
+func drawPlant(t *rapid.T) drawn { return drawAt(t, plant.DrawSite(t)) }
+
+func drawAt(t *rapid.T, s *site.Site) drawn {
+	d := drawn{site: s}
 	d.u = plant.DrawUnknowns(t, d.site)
 	var ids []condition.ID
 	for _, c := range condition.Applicable(d.site) {
@@ -47,21 +49,41 @@ func (d drawn) solve() (o plant.Out) {
 func TestAlwaysNumbers(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := drawPlant(t)
-		o := d.solve()
-		all := reflect.ValueOf(o)
-		for k := range all.NumField() {
-			if f := all.Field(k); f.Kind() == reflect.Float64 {
-				assert.False(t, math.IsNaN(f.Float()) || math.IsInf(f.Float(), 0), "%v: %s %v", d.ids, all.Type().Field(k).Name, f)
-			}
-		}
+		o := allNumbers(t, d)
 		voltage := max(2*d.site.Array.OpenCircuitV(-40), 3*d.site.NominalV)
 		current := 2*d.site.Array.ShortCircuitA() + 100*d.site.AllListedW()/d.site.NominalV + 20*d.site.Battery.CapacityAh
 		most := max(voltage, current, 2000)
 		for k, v := range o.Value {
 			assert.Less(t, math.Abs(v), most, "%v: reading %d", d.ids, k)
 		}
-		assert.False(t, math.IsNaN(plant.New(d.site, 60).HoursToCut(&d.u, &o)))
 	})
+}
+
+// Of any valid site file, even one that makes no sense as a plant.
+func TestAlwaysNumbersAnySite(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) { allNumbers(t, drawAt(t, plant.DrawAnySite(t))) })
+}
+
+func allNumbers(t *rapid.T, d drawn) plant.Out {
+	p := plant.New(d.site, 60)
+	fit := p.Module()
+	assert.False(t, math.IsNaN(fit.PeakMisfit) || math.IsNaN(fit.VocMisfit), "fit %+v", fit)
+	var o plant.Out
+	p.Solve(&d.u, &o)
+	number := func(x float64, what any) {
+		assert.False(t, math.IsNaN(x) || math.IsInf(x, 0), "%v: %v is %v", d.ids, what, x)
+	}
+	for k, v := range o.Value {
+		number(v, k)
+	}
+	all := reflect.ValueOf(o)
+	for k := range all.NumField() {
+		if f := all.Field(k); f.Kind() == reflect.Float64 {
+			number(f.Float(), all.Type().Field(k).Name)
+		}
+	}
+	number(p.HoursToCut(&d.u, &o), "hours to the cut-off")
+	return o
 }
 
 // What flows into a node flows out of it, as the clamps of a visit would show.

@@ -488,9 +488,13 @@ func (p *Plant) HoursToCut(u *Unknowns, o *Out) float64 {
 			hi = mid
 		}
 	}
+	left := u.SoC - lo
+	if left <= 0 {
+		return 0
+	}
 	full := c.ahCharge / o.DrawA
 	if full < rateHours {
 		full = Peukert(c.ahCharge, rateHours, peukertK(p.site.Battery.Chemistry), o.DrawA)
 	}
-	return min(longest, max(0, u.SoC-lo)*full)
+	return min(longest, left*full)
 }
