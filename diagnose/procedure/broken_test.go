@@ -99,6 +99,7 @@ func TestBrokenCopies(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
 			c, err := parseCatalogue(stepsTOML)
 			require.NoError(t, err)
 			tt.change(&c)

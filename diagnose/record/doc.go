@@ -22,7 +22,8 @@
 // The first line is the head: who, when, the instruments and the text of the
 // site file, so that a visit opens anywhere. Then follow the answers and notes
 // as [diagnose.Answer] gives them; a later answer to the same step replaces the
-// earlier one and both stay. "end" follows the answer that left nothing to do.
+// earlier one and both stay. One with "again" does not: the step was asked anew,
+// such as isolating the array a second time. "end" follows the answer that left nothing to do.
 //
 // A program that finds a line broken keeps everything before it, copies the
 // rest to ID.visit.jsonl.torn (numbered if there is one already), says so, and
