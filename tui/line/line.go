@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -85,11 +86,12 @@ const longestLine = 64 << 10
 type talk struct {
 	Options
 	lines *bufio.Scanner
-	err   error  // of writing out or keeping an answer
-	again string // the earlier step that is shown again, "" for the next one
-	once  bool   // it is taken once more, not corrected
-	doubt string // what was typed and doubted, "" if nothing
-	quiet bool   // do not show the step again
+	known belief.Input // that the belief was inferred from
+	err   error        // of writing out or keeping an answer
+	again string       // the earlier step that is shown again, "" for the next one
+	once  bool         // it is taken once more, not corrected
+	doubt string       // what was typed and doubted, "" if nothing
+	quiet bool         // do not show the step again
 	left  bool
 }
 
@@ -164,7 +166,7 @@ func (t *talk) give(a diagnose.Answer) {
 	}
 	t.again, t.once = "", false
 	t.sayf(words().Taken, diagnose.TakesText(t.Visit.Takes(a.Step)))
-	if a.Reading != "" || a.Kind == diagnose.Took {
+	if !reflect.DeepEqual(t.Visit.Input(), t.known) { // what is seen only may leave it as it was
 		t.learn()
 		t.showBelief()
 	}
@@ -172,6 +174,7 @@ func (t *talk) give(a diagnose.Answer) {
 
 // learn infers the belief from what is known now.
 func (t *talk) learn() {
+	t.known = t.Visit.Input()
 	r, err := t.Infer(t.Visit.Input())
 	if err != nil {
 		t.sayf(words().NoBelief, err)
