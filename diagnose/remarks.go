@@ -10,6 +10,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/site"
 )
 
@@ -35,7 +36,8 @@ const (
 const tropicDeg = 23.5
 
 // Remarks are what is worth knowing of a site whose file is good: how far the
-// module's nameplate is from any model, the air that a battery needs, frost.
+// module's nameplate is from any model, what a visit leaves out there because of
+// the voltage, the air that a battery needs, frost.
 func Remarks(s *site.Site) []string {
 	var all []string
 	r := remarks()
@@ -47,6 +49,7 @@ func Remarks(s *site.Site) []string {
 	if math.Abs(fit.VocMisfit) > vocMisfitFrom {
 		all = append(all, fmt.Sprintf(r.Voc, m.VocPctPerC+100*fit.VocMisfit, m.VocPctPerC))
 	}
+	all = append(all, procedure.For(s).Limits...)
 	b := &s.Battery
 	if air := plant.VentilationM3PerH(b.Chemistry, b.Cells(), b.CapacityAh, true); air > 0 {
 		all = append(all, fmt.Sprintf(r.Air, air, max(1, air*plant.OpeningCM2PerM3H)))

@@ -38,3 +38,15 @@ func TestRemarksSayMisfit(t *testing.T) {
 	assert.Contains(t, said, "nameplate")
 	assert.NotContains(t, said, "%!")
 }
+
+// Who checks a site file learns that a visit there only looks and clamps.
+// 3 x 22.1 V x (1 + 0.0032 x 35) = 73.7 V (computed by hand); 60 V DC: IEC
+// 60364-4-41 (from memory).
+func TestRemarksOnTheLimits(t *testing.T) {
+	s := site.Demo()
+	for _, r := range diagnose.Remarks(s) {
+		assert.NotContains(t, r, "60 V DC")
+	}
+	s.Array.Series = 3
+	assert.Contains(t, strings.Join(diagnose.Remarks(s), "\n"), "the array can reach 74 V, above 60 V DC")
+}
