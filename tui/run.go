@@ -9,6 +9,7 @@ package tui
 import (
 	"errors"
 	"io"
+	"os"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -57,27 +58,37 @@ type Exit struct {
 	ByLine   bool            // the person chose to go on line by line
 }
 
-// framesPerSecond is how often the library looks for a new frame to write. At
-// its usual 60 a key alone would wait up to 17 ms; at this it waits 11 at most
-// (BenchmarkKeyToFrame). Where there is none it writes nothing.
+// framesPerSecond is how often the library looks for a new frame where it draws
+// itself. At its usual 60 a key alone would wait up to 17 ms.
 const framesPerSecond = 90
+
+var errNoState = errors.New("the screens ended without a state")
 
 // Run shows the screens until they are left. Interrupted from outside it
 // returns tea.ErrInterrupted; every answer given is kept all the same.
 func Run(opt Options) (Exit, error) {
-	out := []tea.ProgramOption{tea.WithAltScreen(), tea.WithFPS(framesPerSecond)}
+	var options []tea.ProgramOption
+	in, out := os.Stdin, os.Stdout
 	renderer := lipgloss.DefaultRenderer()
 	if opt.Input != nil {
-		out = append(out, tea.WithInput(opt.Input))
+		options = append(options, tea.WithInput(opt.Input))
+		in, _ = opt.Input.(*os.File)
 	}
 	if opt.Output != nil {
-		out = append(out, tea.WithOutput(opt.Output))
+		options = append(options, tea.WithOutput(opt.Output))
+		out, _ = opt.Output.(*os.File)
 		renderer = lipgloss.NewRenderer(opt.Output)
 	}
-	last, err := tea.NewProgram(newModel(opt, renderer), out...).Run()
-	m, ok := last.(model)
-	if !ok {
-		return Exit{}, errors.Join(err, errors.New("the screens ended without a state"))
-	}
+	m, err := show(newModel(opt, renderer), in, out, options)
 	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine}, err
+}
+
+// byLibrary runs m with the library's renderer.
+func byLibrary(m model, options []tea.ProgramOption) (model, error) {
+	last, err := tea.NewProgram(m, append(options, tea.WithAltScreen(), tea.WithFPS(framesPerSecond))...).Run()
+	ended, ok := last.(model)
+	if !ok {
+		return m, errors.Join(err, errNoState)
+	}
+	return ended, err
 }

@@ -71,6 +71,7 @@ const (
 	giveState
 	giveSecond
 	giveMoreState
+	giveNotes
 	giveNotice
 	giveThird
 	giveFourth
@@ -174,19 +175,32 @@ func (s visitScreen) meterAndRange(e env, w int) []string {
 // picture is the drawing of the site: it gives way late where it shows where
 // something goes.
 func (s visitScreen) picture(e env, w, h int) []block {
-	v, rank, rows := s.wiring(), givePicture, lowest
+	v, rank, most := s.wiring(), givePicture, lowest
 	if v.Marked() {
 		rank = giveMarks
 	}
 	if h >= besideH-10 {
-		rows = tallest
+		most = tallest
 	}
-	lines := e.st.drawn(wiring.Draw(v, w, rows, e.signs != ASCII))
+	lines := e.st.drawn(wiring.Draw(v, w, most, e.signs != ASCII))
 	if lines == nil {
 		return nil
 	}
-	return []block{{rank, lines}}
+	rows := len(lines)
+	switch { // the notes below the drawing give way before it
+	case rows > narrowRows:
+		rows = narrowRows
+	case rows > wideRows && rows < narrowRows:
+		rows = wideRows
+	}
+	return []block{{rank, lines[:rows]}, {giveNotes, lines[rows:]}}
 }
+
+// The rows of the wide and of the narrow drawing themselves.
+const (
+	wideRows   = 7
+	narrowRows = 12
+)
 
 func placeLabel(p diagnose.Prompt) string {
 	switch {

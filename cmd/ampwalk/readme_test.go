@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -94,29 +95,35 @@ var pictures = []struct {
 	{"question.svg", "A question in a window of 80 by 24", 80, 24, func(*terminal) {}},
 	{"wide.svg", "The same in a window of 140 by 45: drawing, belief, why and answers side by side", 140, 45, func(term *terminal) {
 		term.resize(140, 45)
-		term.waitFor("| Answers", "The system now")
+		whole(term, site.Demo().Name, 45, true)
 	}},
 	{"why.svg", "Why, and what if", 80, 40, func(term *terminal) {
 		term.resize(80, 40)
+		whole(term, site.Demo().Name, 40, false)
 		term.keys("F4")
-		term.waitFor("What if this were", "A\n")
+		whole(term, "Why, and what if", 40, false)
 	}},
 	{"sun.svg", "The theme for bright sun", 80, 24, func(term *terminal) {
-		term.resize(80, 24)
-		whole := func(title string) { // drawn for this size: tmux tells of a new one only after a while
-			term.wait(title+" in 24 rows", func(s string) bool {
-				lines := strings.Split(strings.TrimRight(s, "\n"), "\n")
-				return len(lines) == 24 && strings.HasPrefix(lines[0], title) && strings.Contains(lines[23], "? help")
-			})
-		}
-		whole("Why, and what if")
 		term.keys("Escape")
-		whole(site.Demo().Name)
+		whole(term, site.Demo().Name, 40, false)
+		term.resize(80, 24)
+		whole(term, site.Demo().Name, 24, false)
 		term.keys("F12")
 		term.waitFor("Theme for bright sun: on")
 		term.keys("1", "2", ".", "4")
 		term.waitFor("> 12.4_", "? help")
 	}},
+}
+
+// whole waits for a screen of so many rows, in columns or not: tmux tells the
+// program of a new size only after a while.
+func whole(term *terminal, title string, rows int, columns bool) {
+	term.t.Helper()
+	term.wait(fmt.Sprintf("%s in %d rows", title, rows), func(s string) bool {
+		lines := strings.Split(strings.TrimRight(s, "\n"), "\n")
+		return len(lines) == rows && strings.HasPrefix(lines[0], title) && strings.Contains(lines[rows-1], "? help") &&
+			strings.Contains(s, "| What it can be") == columns
+	})
 }
 
 const pictureFolder = "../../testdata/pictures"

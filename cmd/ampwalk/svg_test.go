@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/xml"
 	"fmt"
+	"iter"
 	"strconv"
 	"strings"
 	"testing"
@@ -142,9 +143,6 @@ func (l look) draw(b *strings.Builder, text string, x, y int) int {
 	if ground != ordinaryLook.ground && n > 0 {
 		fmt.Fprintf(b, `<rect x="%.1f" y="%d" width="%.1f" height="%.1f" fill="%s"/>`+"\n", left, top, float64(n)*cellW+overlap, cellH+overlap, ground)
 	}
-	if strings.TrimSpace(text) == "" {
-		return n
-	}
 	style := ""
 	if l.bold {
 		style += ` font-weight="bold"`
@@ -152,10 +150,43 @@ func (l look) draw(b *strings.Builder, text string, x, y int) int {
 	if l.underline {
 		style += ` text-decoration="underline"`
 	}
-	// The length holds the columns, whatever font the reader has.
-	fmt.Fprintf(b, `<text x="%.1f" y="%d" textLength="%.1f" lengthAdjust="spacingAndGlyphs" fill="%s"%s>%s</text>`+"\n",
-		left, top+baseline, float64(n)*cellW, ink, style, strings.ReplaceAll(escaped(text), " ", "&#160;"))
+	// Each piece between gaps has its own place and length, which hold the columns
+	// whatever font the reader has.
+	for at, piece := range pieces(text) {
+		place := fmt.Sprintf(`x="%.1f"`, left+float64(at)*cellW)
+		if strings.ContainsFunc(piece, braille) { // seldom in a font of fixed width: each in its cell
+			columns := make([]string, 0, len(piece))
+			for i := range []rune(piece) {
+				columns = append(columns, fmt.Sprintf("%.1f", left+float64(at+i)*cellW))
+			}
+			place = `x="` + strings.Join(columns, " ") + `"`
+		} else {
+			place += fmt.Sprintf(` textLength="%.1f" lengthAdjust="spacingAndGlyphs"`, float64(ansi.StringWidth(piece))*cellW)
+		}
+		fmt.Fprintf(b, `<text %s y="%d" fill="%s"%s>%s</text>`+"\n", place, top+baseline, ink, style, strings.ReplaceAll(escaped(piece), " ", "&#160;"))
+	}
 	return n
+}
+
+func braille(r rune) bool { return r >= 0x2800 && r <= 0x28ff }
+
+// pieces are the parts of text with more than one blank between them, each with
+// its column.
+func pieces(text string) iter.Seq2[int, string] {
+	return func(yield func(int, string) bool) {
+		at := 0
+		for text != "" {
+			piece, rest, _ := strings.Cut(text, "  ")
+			if strings.TrimSpace(piece) != "" && !yield(at, piece) {
+				return
+			}
+			if len(piece)+2 > len(text) {
+				return
+			}
+			at += ansi.StringWidth(piece) + 2
+			text = rest
+		}
+	}
 }
 
 func escaped(text string) string {
@@ -179,7 +210,11 @@ func words(t *testing.T, picture string) string {
 		switch token := token.(type) {
 		case xml.StartElement:
 			for _, a := range token.Attr {
-				if token.Name.Local == "text" && a.Name.Local == "y" && a.Value != row {
+				switch {
+				case token.Name.Local != "text" || a.Name.Local != "y":
+				case a.Value == row:
+					b.WriteByte(' ')
+				default:
 					row = a.Value
 					b.WriteByte('\n')
 				}
@@ -192,7 +227,7 @@ func words(t *testing.T, picture string) string {
 
 func TestSVG(t *testing.T) {
 	got := svg("plain \x1b[1;31mred & bold\x1b[0m\n\x1b[7mother way\x1b[0m round \x1b[38;5;16;48;2;255;255;255mink", "a picture", 30, 2)
-	assert.Equal(t, "\nplain red & bold\nother way round ink", words(t, got))
+	assert.Equal(t, "\nplain  red & bold\nother way  round  ink", words(t, got))
 	assert.Contains(t, got, `fill="`+sixteen[1]+`" font-weight="bold">red`)
 	assert.Contains(t, got, `height="17.4" fill="#ffffff"/>`)
 	assert.Contains(t, got, fmt.Sprintf(`fill="%s">other`, ordinaryLook.ground))
