@@ -93,14 +93,23 @@ func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
 	case key.Matches(msg, keys.Toggle):
 		return m.toggle(), true
 	default:
-		n, ok := digit(msg)
-		if !ok || n < 1 || n > len(m.items) {
-			return m, false
-		}
-		m.at = n - 1
-		m = m.toggle()
+		return m.numbered(msg.Runes)
 	}
 	return m, true
+}
+
+// numbered goes to the item of each digit and marks it; a terminal may bring
+// several in one message when they are typed fast.
+func (m menu) numbered(digits []rune) (_ menu, used bool) {
+	for _, d := range digits {
+		n := int(d - '0')
+		if n < 1 || n > min(9, len(m.items)) {
+			return m, used
+		}
+		m.at, used = n-1, true
+		m = m.toggle()
+	}
+	return m, used
 }
 
 func (m menu) toggle() menu {
@@ -109,13 +118,6 @@ func (m menu) toggle() menu {
 		m.marked[m.at] = !m.marked[m.at]
 	}
 	return m
-}
-
-func digit(msg tea.KeyMsg) (int, bool) {
-	if len(msg.Runes) != 1 || msg.Runes[0] < '0' || msg.Runes[0] > '9' {
-		return 0, false
-	}
-	return int(msg.Runes[0] - '0'), true
 }
 
 // view is the list in w columns and at most h rows around the present line.
