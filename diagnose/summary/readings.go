@@ -20,13 +20,23 @@ func (f facts) table() []Block {
 			continue
 		}
 		tab.Rows = append(tab.Rows, []string{
-			diagnose.Title(f.course, k), diagnose.ValueText(f.readings, k), f.expected(k), f.verdict(k),
+			diagnose.Title(f.course, k), f.value(k), f.expected(k), f.verdict(k),
 		})
 	}
 	if len(tab.Rows) == 0 {
 		return []Block{Paragraph(t.Sentence.NotFound)}
 	}
 	return []Block{tab}
+}
+
+// value is what was read, of a reading taken more than once all of it.
+func (f facts) value(k reading.Key) string {
+	if s, ok := f.course.StepFor(k); ok && f.visit != nil {
+		if takes := f.visit.Takes(s.ID); len(takes) > 1 {
+			return diagnose.TakesText(takes)
+		}
+	}
+	return diagnose.ValueText(f.readings, k)
 }
 
 // keys are all readings of the site in the order of the readings file.
