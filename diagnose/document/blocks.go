@@ -1,0 +1,283 @@
+package document
+
+import (
+	"strings"
+
+	"codeberg.org/go-pdf/fpdf"
+
+	"ampwalk/diagnose/printable"
+)
+
+func (l *layout) titled(d Document, w float64) []atom {
+	atoms := l.lines("", d.Title, 0, w, l.title)
+	rule := atom{h: 1.6, draw: func(x, y float64) { l.rule(x, y+0.9, w, 0.5, Accent) }}
+	return append(atoms, rule)
+}
+
+func (l *layout) section(s Section, w float64) []atom {
+	if len(s.Blocks) == 0 {
+		return nil
+	}
+	space := l.gap(l.look.section)
+	space.keep, space.open = true, true
+	atoms := []atom{space}
+	for _, a := range l.lines("", s.Heading, 0, w, l.heading) {
+		a.keep = true
+		atoms = append(atoms, a)
+	}
+	under := l.gap(afterHead)
+	under.keep = true
+	atoms = append(atoms, under)
+	for _, b := range s.Blocks {
+		atoms = append(atoms, b.pdf(l, w)...)
+	}
+	return atoms
+}
+
+func (b Paragraph) pdf(l *layout, w float64) []atom { return l.lines("", string(b), 0, w, l.body) }
+
+// pdf is one atom with a grey ground.
+func (b Verdict) pdf(l *layout, w float64) []atom {
+	const in = 2.4
+	lines := l.lines("", string(b), 0, w-2*in, l.verdict)
+	h := 2*in - 0.8
+	for _, a := range lines {
+		h += a.h
+	}
+	return []atom{{h: h + 1, draw: func(x, y float64) {
+		l.fill(Faint)
+		l.pdf.Rect(x, y, w, h, "F")
+		l.fill(Accent)
+		l.pdf.Rect(x, y, 1, h, "F")
+		y += in - 0.4
+		for _, a := range lines {
+			a.draw(x+in, y)
+			y += a.h
+		}
+	}}}
+}
+
+func (b Facts) pdf(l *layout, w float64) []atom {
+	name := min(24.0*l.body.size/usual.body.size, w/3)
+	var atoms []atom
+	for _, f := range b {
+		quiet := l.body
+		quiet.tone = Quiet
+		label := l.line(l.cut(visible(printable.Clean(f.Name)), name-1, quiet), 0, name, quiet)
+		for i, a := range l.lines("", f.Value, name, w, l.body) {
+			if value := a.draw; i == 0 {
+				a.draw = func(x, y float64) { label.draw(x, y); value(x, y) }
+			}
+			atoms = append(atoms, a)
+		}
+	}
+	return atoms
+}
+
+func (b List) pdf(l *layout, w float64) []atom {
+	var atoms []atom
+	for i, it := range b.Items {
+		mark := b.mark(i)
+		if !b.Numbered {
+			mark = "– "
+		}
+		item := l.lines(mark, it.Text, 0, w, l.body)
+		indent := l.width(mark, l.body)
+		for _, t := range it.Below {
+			for n := range item {
+				item[n].keep = true
+			}
+			item = append(item, l.lines("", t, indent, w, l.small)...)
+		}
+		atoms = append(atoms, item...)
+	}
+	return atoms
+}
+
+const (
+	cellGap  = 2.4  // between columns of a table [mm]
+	barMM    = 34.0 // of a drawn bar
+	rowAbove = 0.5
+	rowBelow = 0.7
+)
+
+func (b Table) pdf(l *layout, w float64) []atom {
+	widths := b.widthsMM(l, w)
+	bold := l.body
+	bold.bold = true
+	head := l.row(Row(b.Head...), widths, bold, 0.35, Ink)
+	head.keep = true
+	atoms := []atom{head}
+	for i, r := range b.Rows {
+		a := l.row(r, widths, l.body, 0.1, Quiet)
+		if i > 0 {
+			a.head = &head
+		}
+		atoms = append(atoms, a)
+	}
+	return atoms
+}
+
+// widthsMM shares w out: every column what its widest cell needs; where that is
+// too much, the widest columns of texts give way.
+func (b Table) widthsMM(l *layout, w float64) []float64 {
+	bold := l.body
+	bold.bold = true
+	widths := make([]float64, len(b.Head))
+	bars := make([]bool, len(b.Head))
+	total := -cellGap
+	for i := range widths {
+		widths[i] = l.width(visible(printable.Clean(b.Head[i])), bold)
+		for _, r := range b.Rows {
+			if bars[i] = bars[i] || r[i].Bar != nil; bars[i] {
+				widths[i] = max(widths[i], min(barMM, w/4))
+				continue
+			}
+			widths[i] = max(widths[i], l.width(visible(printable.Clean(r[i].Text)), l.body))
+		}
+		widths[i] += 0.1 // a text as wide as its column fits it
+		total += widths[i] + cellGap
+	}
+	for ; total > w; total-- {
+		widest := -1
+		for i := range widths {
+			if !bars[i] && (widest < 0 || widths[i] > widths[widest]) {
+				widest = i
+			}
+		}
+		widths[widest]--
+	}
+	if len(widths) > 0 { // what is left over goes to the last column
+		widths[len(widths)-1] += w - total
+	}
+	return widths
+}
+
+// row is one row with a line under it.
+func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone Tone) atom {
+	columns := make([][]atom, len(cells))
+	high := f.height(l)
+	for i, c := range cells {
+		if c.Bar != nil {
+			continue
+		}
+		columns[i] = l.lines("", c.Text, 0, widths[i], f)
+		high = max(high, float64(len(columns[i]))*f.height(l))
+	}
+	h := high + rowAbove + rowBelow
+	return atom{h: h, draw: func(x, y float64) {
+		left := x
+		for i, c := range cells {
+			if c.Bar != nil {
+				l.bar(*c.Bar, x, y+rowAbove, min(barMM, widths[i]), f.height(l))
+			}
+			for n, a := range columns[i] {
+				a.draw(x, y+rowAbove+float64(n)*a.h)
+			}
+			x += widths[i] + cellGap
+		}
+		l.rule(left, y+h-0.2, x-cellGap-left, under, tone)
+	}}
+}
+
+// bar draws an expected range on its scale and what was found.
+func (l *layout) bar(b Bar, x, y, w, h float64) {
+	mid := y + h/2
+	l.rule(x, mid, w, 0.15, Quiet)
+	lo, hi := x+b.Lo*w, x+b.Hi*w
+	l.fill(Faint)
+	l.stroke(0.2, Accent, false)
+	l.pdf.Rect(lo, mid-0.95, max(0.5, hi-lo), 1.9, "FD")
+	for _, at := range b.At {
+		l.stroke(0.55, Ink, false)
+		l.pdf.Line(x+at*w, mid-1.4, x+at*w, mid+1.4)
+	}
+}
+
+func (b Picture) pdf(l *layout, w float64) []atom {
+	scale := min(w/b.Drawing.W, 1)
+	atoms := []atom{{h: b.Drawing.H * scale, draw: func(x, y float64) {
+		for _, s := range b.Drawing.Shapes {
+			s.draw(l, x, y, scale)
+		}
+	}}}
+	if b.Caption != "" {
+		atoms[0].keep = true
+		atoms = append(atoms, l.lines("", b.Caption, 0, w, l.small)...)
+	}
+	return atoms
+}
+
+func (b Signatures) pdf(l *layout, w float64) []atom {
+	var atoms []atom
+	for _, who := range b {
+		atoms = append(atoms, l.blank(who, w, true))
+	}
+	return atoms
+}
+
+func (b Blanks) pdf(l *layout, w float64) []atom {
+	var atoms []atom
+	for _, what := range b {
+		atoms = append(atoms, l.blank(what, w, false))
+	}
+	return atoms
+}
+
+// blank is a name and a line to write on, with a shorter one for the date.
+func (l *layout) blank(name string, w float64, date bool) atom {
+	const dateW, sep = 38.0, 5.0
+	label := min(40.0*l.body.size/usual.body.size, w/3)
+	h := l.body.height(l) + 4.2
+	text := l.line(l.cut(visible(strings.TrimSpace(printable.Clean(name))), label, l.body), 0, label, l.body)
+	return atom{h: h, draw: func(x, y float64) {
+		text.draw(x, y+h-text.h)
+		line := w - label
+		if date {
+			line -= dateW + sep
+			l.rule(x+w-dateW, y+h-0.8, dateW, 0.2, Ink)
+		}
+		l.rule(x+label, y+h-0.8, line, 0.2, Ink)
+	}}
+}
+
+func (s Line) draw(l *layout, x, y, scale float64) {
+	l.stroke(s.Width*scale, s.Tone, s.Dashed)
+	for i := 1; i < len(s.Points); i++ {
+		a, b := s.Points[i-1], s.Points[i]
+		l.pdf.Line(x+a.X*scale, y+a.Y*scale, x+b.X*scale, y+b.Y*scale)
+	}
+	l.pdf.SetDashPattern(nil, 0)
+}
+
+func (s Area) draw(l *layout, x, y, scale float64) {
+	l.fill(s.Tone)
+	l.pdf.Polygon(pdfPoints(s.Points, x, y, scale), "F")
+}
+
+func (s Dot) draw(l *layout, x, y, scale float64) {
+	l.fill(s.Tone)
+	l.pdf.Circle(x+s.At.X*scale, y+s.At.Y*scale, s.R*scale, "F")
+}
+
+func (s Label) draw(l *layout, x, y, scale float64) {
+	f := face{s.Size * scale / pointMM, s.Bold, s.Tone}
+	text := l.cut(visible(printable.Clean(s.Text)), s.Max*scale, f)
+	w := l.width(text, f)
+	x += s.At.X * scale
+	switch s.Align {
+	case Middle:
+		x -= w / 2
+	case Right:
+		x -= w
+	}
+	l.write(text, x, y+s.At.Y*scale, s.Max*scale, f)
+}
+
+func pdfPoints(points []Point, x, y, scale float64) []fpdf.PointType {
+	list := make([]fpdf.PointType, len(points))
+	for i, p := range points {
+		list[i] = fpdf.PointType{X: x + p.X*scale, Y: y + p.Y*scale}
+	}
+	return list
+}

@@ -1,0 +1,61 @@
+package document
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// wrap breaks a text into visible lines that are at most w wide; there is always
+// one. A word that is longer than a line is broken.
+func (l *layout) wrap(text string, w float64, f face) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.FieldsFunc(kept(text), func(r rune) bool { return r == ' ' }) {
+		with := line + " " + word
+		if line == "" {
+			with = word
+		}
+		if l.width(shown(with), f) <= w {
+			line = with
+			continue
+		}
+		if line != "" {
+			lines, line = append(lines, shown(line)), ""
+		}
+		for l.width(shown(word), f) > w {
+			n := l.fits(word, w, f)
+			lines, word = append(lines, shown(word[:n])), word[n:]
+		}
+		line = word
+	}
+	return append(lines, shown(line))
+}
+
+// shown is a piece of a kept text as it is drawn.
+func shown(text string) string { return visible(strings.ReplaceAll(text, together, " ")) }
+
+// fits is how many bytes of a word fit on a line, one letter at least.
+func (l *layout) fits(word string, w float64, f face) int {
+	_, n := utf8.DecodeRuneInString(word)
+	for n < len(word) {
+		_, size := utf8.DecodeRuneInString(word[n:])
+		if l.width(shown(word[:n+size]), f) > w {
+			break
+		}
+		n += size
+	}
+	return n
+}
+
+// cut is a visible text shortened to w.
+func (l *layout) cut(text string, w float64, f face) string {
+	if l.width(text, f) <= w {
+		return text
+	}
+	const more = "…"
+	runes := []rune(text)
+	for len(runes) > 0 && l.width(string(runes)+more, f) > w {
+		runes = runes[:len(runes)-1]
+	}
+	return string(runes) + more
+}
