@@ -14,6 +14,9 @@ type Instrument struct {
 	Digits     float64 // counts of the last place
 	Resolution float64 // the last place [unit of the reading]
 	PlusMinus  float64 // plain limit [unit of the reading]; 0 if percent and digits are given
+
+	Name       string `json:",omitempty"` // which one it is, a label or number; "" if not given
+	Calibrated string `json:",omitempty"` // year-month or year-month-day; "" if not given
 }
 
 // Limit is the largest error the instrument may show at a true value v

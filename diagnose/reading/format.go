@@ -65,6 +65,12 @@ func (f *formatter) key(name, value string) { fmt.Fprintf(f, "%s = %s\n", name, 
 func (f *formatter) table(name string) { fmt.Fprintf(f, "\n[%s]\n", name) }
 
 func (f *formatter) instrument(in quantity.Instrument) {
+	if in.Name != "" {
+		f.key("name", quote(in.Name))
+	}
+	if in.Calibrated != "" {
+		f.key("calibrated", quote(in.Calibrated))
+	}
 	if in.PlusMinus != 0 {
 		f.key("plus_minus", decimal(in.PlusMinus))
 		return

@@ -52,6 +52,10 @@ func anySet(t *rapid.T, s *site.Site) *reading.Set {
 		} else {
 			set.Instruments[m] = quantity.Instrument{Percent: limit.Draw(t, "%"), Digits: limit.Draw(t, "digits"), Resolution: limit.Draw(t, "resolution")}
 		}
+		in := set.Instruments[m]
+		in.Name = rapid.SampledFrom([]string{"", "meter 3", `"#1" \\`}).Draw(t, "name")
+		in.Calibrated = rapid.SampledFrom([]string{"", "2026-05", "2026-05-14"}).Draw(t, "calibrated")
+		set.Instruments[m] = in
 	}
 	number := func(k reading.Key) float64 {
 		var outer *reading.LimitError

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/site"
@@ -105,8 +106,21 @@ func (p parser) instruments(t *strict.Table) {
 	}
 }
 
+// dayForms are how the day of a calibration may be given.
+var dayForms = []string{"2006-01-02", "2006-01"}
+
 // instrument reads the one form or the other, whole.
 func instrument(t *strict.Table) quantity.Instrument {
+	in := limitsIn(t)
+	in.Name, in.Calibrated = t.TextIfAny("name"), t.TextIfAny("calibrated")
+	isDay := func(form string) bool { _, err := time.Parse(form, in.Calibrated); return err == nil }
+	if in.Calibrated != "" && !slices.ContainsFunc(dayForms, isDay) {
+		t.Report("calibrated", "%q is no day or month; expected such as \"2026-05-14\" or \"2026-05\"", in.Calibrated)
+	}
+	return in
+}
+
+func limitsIn(t *strict.Table) quantity.Instrument {
 	if t.Has("plus_minus") {
 		in := quantity.Instrument{PlusMinus: t.Number("plus_minus", plusMinus)}
 		for _, name := range []string{"percent", "digits", "resolution"} {

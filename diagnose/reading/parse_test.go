@@ -166,6 +166,7 @@ func TestParseRefuses(t *testing.T) {
 		{"unknown instrument", "[instrument.thermometer]", "[instrument.ruler]", nil, "instrument.ruler", "unknown"},
 		{"instrument not whole", "digits = 3", "", nil, "instrument.voltmeter.digits", "missing"},
 		{"instrument of two forms", "plus_minus = 1.5", "plus_minus = 1.5\npercent = 1", nil, "instrument.thermometer.percent", "alone"},
+		{"calibrated on no day", "plus_minus = 1.5", "plus_minus = 1.5\ncalibrated = \"May\"", nil, "instrument.thermometer.calibrated", "2026-05"},
 		{"instrument without error", "plus_minus = 1.5", "plus_minus = 0", nil, "instrument.thermometer.plus_minus", "out of range"},
 		{"word", "sky = \"clear\"", "sky = \"blue\"", nil, "as_found.sky", "\"overcast\""},
 		{"text for a number", "post_v = 13.5", "post_v = \"13.5\"", nil, "as_found.post_v", "text"},
