@@ -58,14 +58,18 @@ func (md *mode) newFrame(e *evaluator) *frame {
 	return f
 }
 
-// learn takes mean and precision from points that follow the posterior, as
-// far as there are enough of them.
-func (f *frame) learn(n float64, sum, squares []float64) {
-	const trusted = 200 // points, each near the one before, that weigh as much as the curvature
-	w := n / (n + trusted)
+// learn takes mean and precision from n points that follow the posterior, as
+// far as they moved on often enough.
+func (f *frame) learn(n, moves float64, sum, squares []float64) {
+	const (
+		trusted = 150 // moves that weigh as much as the curvature
+		least   = 0.6 // of the variance by the curvature: a walk that hardly moved knows little
+	)
+	w := moves / (moves + trusted)
 	for i := range f.mean {
 		mean := sum[i] / n
-		variance := (1-w)/(1+f.add[i]) + w*(squares[i]/n-mean*mean)
+		before := 1 / (1 + f.add[i])
+		variance := max((1-w)*before+w*(squares[i]/n-mean*mean), least*before)
 		f.mean[i] += w * (mean - f.mean[i])
 		f.add[i] = 1/variance - 1
 	}

@@ -71,6 +71,7 @@ type fitted struct {
 	sd      float64
 	design  vector // how the errors enter
 	floats  bool
+	wrong   float64 // density of a wrong reading, times √2π
 	way     way
 	density [ways]float64 // of each way, its chance included, given all other readings
 }
@@ -151,7 +152,7 @@ func (f *fit) prepare(e *evaluator, g *meterGroup, temper float64) {
 	f.readings = f.readings[:0]
 	for _, i := range g.obs {
 		o := &e.m.obs[i]
-		r := fitted{o: o, value: e.out.Value[o.index], sd: e.m.spread(o, &e.out), floats: e.out.Floats[o.index]}
+		r := fitted{o: o, value: e.out.Value[o.index], sd: e.m.spread(o, &e.out), floats: e.out.Floats[o.index], wrong: rootTwoPi * o.chance(wrong) / o.span}
 		if temper > 0 {
 			r.sd = math.Hypot(r.sd, temper*o.span)
 		}
@@ -204,7 +205,7 @@ func (f *fit) join() {
 			r.float()
 			product *= r.density[right] + r.density[wrong]
 		case r.way == wrong:
-			product *= r.o.chance(wrong) / r.o.span
+			product *= r.wrong / rootTwoPi
 		default:
 			w := 1 / (r.sd * r.sd)
 			d := r.shown() - r.value
@@ -233,12 +234,26 @@ func (f *fit) join() {
 			rest := 1 - share/(r.sd*r.sd)
 			mean, variance = r.shown()-r.residual(&f.mean)/rest, r.sd*r.sd/rest
 		}
-		sd := math.Sqrt(variance)
-		r.density[right] = r.o.chance(right) * gauss(r.o.y-mean, sd)
-		if r.o.flips {
-			r.density[turned] = r.o.chance(turned) * gauss(r.o.y+mean, sd)
-		}
-		r.density[wrong] = r.o.chance(wrong) / r.o.span
+		r.weigh(mean, variance)
+	}
+}
+
+// weigh gives the densities of the ways where the other readings foretell mean
+// and variance, all over that of a normal's peak.
+func (r *fitted) weigh(mean, variance float64) {
+	// Beyond this many squared deviations a way is out of the question.
+	const hopeless = 60
+	r.density = [ways]float64{wrong: r.wrong * math.Sqrt(variance)}
+	d := r.o.y - mean
+	if q := d * d / variance; q < hopeless {
+		r.density[right] = r.o.chance(right) * math.Exp(-0.5*q)
+	}
+	if !r.o.flips {
+		return
+	}
+	d = r.o.y + mean
+	if q := d * d / variance; q < hopeless {
+		r.density[turned] = r.o.chance(turned) * math.Exp(-0.5*q)
 	}
 }
 

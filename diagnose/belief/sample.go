@@ -22,10 +22,12 @@ const (
 	modesMost   = 40
 	walksWithin = 9.0
 	alikeWithin = 0.02
+	walkDeep    = 7.0 // nats below the mode, beyond half a nat a reading, that a walk goes
 	walksMost   = 16
-	negligible  = 25.0 // nats below the heaviest, then a particle is dropped
-	firstSeed   = 0x5eed
-	outside     = 0.1 // of a mode's samples let each choice go anywhere
+	negligible  = 16.0 // nats below the heaviest, then a particle is dropped
+
+	firstSeed = 0x5eed
+	outside   = 0.1 // of a mode's samples let each choice go anywhere
 )
 
 // widths of a mode's densities: the readings widened by so much, with the share
@@ -109,8 +111,8 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 			}
 		}
 		for s, src := range walks {
-			if src.md.within(z) {
-				w.walks[s] = src.n * math.Exp(min(w.ln[row[src.md.hyp]]-src.lnZ, 300))
+			if i := row[src.md.hyp]; src.md.within(z) && src.md.reaches(w.ln[i], &w.out[i]) {
+				w.walks[s] = src.n * math.Exp(min(w.ln[i]-src.lnZ, 300))
 			}
 		}
 		ws[j] = w
@@ -311,8 +313,8 @@ func (md *mode) place(z *[dims]float64, rng *rand.Rand) {
 	}
 }
 
-// walk follows the posterior of the mode's hypothesis within its choices for n
-// samples, by steps that leave one of the mode's normal densities unchanged and are
+// walk follows the posterior of the mode's hypothesis within its choices and
+// regime for n samples, by steps that leave one of the mode's normal densities unchanged and are
 // accepted by what the posterior differs from it.
 //
 // Source: preconditioned Crank–Nicolson, S. L. Cotter et al., Statistical
@@ -327,16 +329,23 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 		}
 		e.solve(z, h)
 		x := e.logNumbers(0) + e.logWords(h)
+		if !md.reaches(x, &e.out) {
+			return math.Inf(-1)
+		}
 		for _, d := range md.active {
 			x -= 0.5 * z[d] * z[d]
 		}
 		return x
 	}
 	z := md.z
+	e.solve(&z, h)
+	md.floor = e.logNumbers(0) + e.logWords(h) - walkDeep - 0.5*float64(len(e.m.obs))
+	md.regulating, md.charging, md.loadsCut = e.out.Regulating, e.out.Charging, e.out.LoadsCut
 	now := posterior(&z)
 	u, v := make([]float64, len(md.active)), make([]float64, len(md.active))
 	md.frame.into(&z, u)
 	sum, squares := make([]float64, len(u)), make([]float64, len(u))
+	var moves float64
 	path := make([][dims]float64, 0, n)
 	for step := 0; len(path) < n; step++ {
 		k := strides[step%len(strides)]
@@ -351,6 +360,9 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(v)-s.quad(u)) {
 			z, now = next, x
 			u, v = v, u
+			if step >= burnIn {
+				moves++
+			}
 		}
 		switch {
 		case step < burnIn:
@@ -360,7 +372,7 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 				squares[i] += x * x
 			}
 		case step == burnIn+learning:
-			md.frame.learn(learning, sum, squares)
+			md.frame.learn(learning, moves, sum, squares)
 			md.reshape()
 		case step%thinning == 0:
 			path = append(path, z)
@@ -375,6 +387,13 @@ var strides = [...]struct {
 	shape int
 	reach float64
 }{{0, 0.3}, {1, 0.5}, {0, 0.8}, {2, 0.25}}
+
+// reaches reports whether a walk goes where the likelihood is lnL and the plant
+// stands as in out. Across a change of regime, or where a reading is taken for
+// wrong, its steps would not lead back.
+func (md *mode) reaches(lnL float64, out *plant.Out) bool {
+	return lnL >= md.floor && out.Regulating == md.regulating && out.Charging == md.charging && out.LoadsCut == md.loadsCut
+}
 
 // within reports whether z makes the mode's choices.
 func (md *mode) within(z *[dims]float64) bool {

@@ -30,9 +30,13 @@ type mode struct {
 	prec   *mat.SymDense // precision matrix over active, the prior's 1 included
 	frame  *frame        // and its densities, once it is drawn from
 	shapes []shape
-	lnDet  float64 // of prec
-	lnZ    float64 // evidence by Laplace's approximation, prior of the hypothesis included
-	cost   float64 // minus the log of likelihood and prior density at z
+
+	// Of its walk: least log likelihood, and the regime that it keeps to.
+	floor                          float64
+	regulating, charging, loadsCut bool
+	lnDet                          float64 // of prec
+	lnZ                            float64 // evidence by Laplace's approximation, prior of the hypothesis included
+	cost                           float64 // minus the log of likelihood and prior density at z
 }
 
 // active lists the coordinates that the readings taken bear on under h.
