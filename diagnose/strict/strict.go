@@ -2,7 +2,8 @@
 // wrong in them, each with its line: a missing key, a wrong type, a value out
 // of range, a key that nobody asked for.
 //
-// Start with [Open], [Table] and [Problems]. A reader asks the tables for the
+// Start with [Open], [Table] and [Problems]; [Text] changes a file and leaves the
+// rest of it as it is. A reader asks the tables for the
 // keys it knows and, at the end, [Table.Err] for what was wrong. Text that it
 // hands out is safe for a terminal: one line, no control characters.
 package strict
