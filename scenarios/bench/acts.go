@@ -1,0 +1,348 @@
+package bench
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/reading"
+)
+
+//go:embed bench.toml
+var textFile []byte
+
+// A Breach is an unsafe act and what came of it.
+type Breach struct {
+	ID       string
+	Title    string
+	Text     string // the consequence
+	Severity int    // 1 a habit to lose, 2 harm to things, 3 harm to people
+	Source   string
+	At       time.Time `toml:"-"`
+}
+
+type textList struct {
+	Nonsense       string
+	AC             string
+	OhmsHere       string `toml:"ohms_here"`
+	FuseIsBlown    string `toml:"fuse_is_blown"`
+	ThroughNothing string `toml:"through_nothing"`
+	ThroughArray   string `toml:"through_array"`
+	BothWires      string `toml:"both_wires"`
+
+	View  map[Place]string
+	Sky   map[string]string
+	Shade map[string]string
+	Glass map[string]string
+	Loads struct {
+		On, Off, Dark string
+		NoneOn        string `toml:"none_on"`
+	}
+
+	Breach []Breach
+}
+
+var texts = sync.OnceValue(func() textList {
+	var t textList
+	if err := toml.NewDecoder(bytes.NewReader(textFile)).DisallowUnknownFields().Decode(&t); err != nil {
+		panic("bench: bench.toml: " + err.Error()) // the file is part of the program
+	}
+	return t
+})
+
+// Breaches are the unsafe acts so far, in their order.
+func (b *Bench) Breaches() []Breach { return slices.Clone(b.breach) }
+
+// commit adds an unsafe act, each kind once.
+func (b *Bench) commit(id string) {
+	if slices.ContainsFunc(b.breach, func(x Breach) bool { return x.ID == id }) {
+		return
+	}
+	i := slices.IndexFunc(texts().Breach, func(x Breach) bool { return x.ID == id })
+	x := texts().Breach[i]
+	x.At = b.now
+	b.breach = append(b.breach, x)
+}
+
+// touch marks hands at a place that was not looked at before.
+func (b *Bench) touch(p Place) {
+	if !b.seen[p] {
+		b.commit("not-looked")
+	}
+}
+
+// Ask asks the people of the site whether loads may go off.
+func (b *Bench) Ask() { b.asked = true }
+
+// Wear puts goggles and gloves on.
+func (b *Bench) Wear() { b.worn = true }
+
+// Look looks around at a place: what is seen in sentences, and the looks that a
+// visit asks for.
+func (b *Bench) Look(p Place) (lines []string, looks []Display) {
+	b.seen[p] = true
+	word := func(k reading.Key, w string) {
+		if own, ok := b.setup.Looks[k]; ok {
+			w = own
+		}
+		looks = append(looks, Display{Text: w, Word: w, Shown: true, Reading: k, Moment: b.moment})
+	}
+	t := texts()
+	lines = append(lines, orElse(b.setup.Views[p], t.View[p]))
+	switch p {
+	case AtArray:
+		word(reading.Sky, b.sky())
+		dark := looks[0].Word == "dark"
+		lines = append(lines, t.Sky[looks[0].Word])
+		if !dark {
+			word(reading.Shade, b.shade())
+			word(reading.Glass, b.glass())
+			lines = append(lines, t.Shade[looks[1].Word], t.Glass[looks[2].Word])
+		}
+	case AtController:
+		for i := range b.setup.Site.Controller.Lamps {
+			l := &b.setup.Site.Controller.Lamps[i]
+			word(reading.Lamp(l.Label), b.lampLook(l))
+			lines = append(lines, fmt.Sprintf("%s: %s.", l.Label, looks[i].Word))
+		}
+	case AtLoads:
+		lines = append(lines, b.loadsText()...)
+	}
+	b.pass(oneReading)
+	return slices.DeleteFunc(lines, func(s string) bool { return s == "" }), looks
+}
+
+func orElse(s, other string) string {
+	if s == "" {
+		return other
+	}
+	return s
+}
+
+// workFrom is the share of its nominal voltage from which a load works at all
+// (common practice: lamps and chargers stop at about 85 %).
+const workFrom = 0.85
+
+func (b *Bench) loadsText() (lines []string) {
+	t := texts().Loads
+	if len(b.on) == 0 {
+		return []string{t.NoneOn}
+	}
+	o := &b.solve().found
+	lines = append(lines, fmt.Sprintf(t.On, strings.Join(b.on, ", ")))
+	end, floats := b.value(o, plant.LoadEndV)
+	switch nominal := b.setup.Site.NominalV; {
+	case floats || end < 0.5*nominal:
+		lines = append(lines, t.Off)
+	case end < workFrom*nominal:
+		lines = append(lines, t.Dark)
+	}
+	return lines
+}
+
+// Words of the sky by the share of the clear sky's light (as the diagnosis has
+// them: about 0.95, 0.6 and 0.2).
+func (b *Bench) sky() string {
+	g, clear := b.light(), b.clearNow()
+	switch share := g / max(clear, 1); {
+	case g < 9:
+		return "dark"
+	case clear < 40 && b.setup.Weather.Share > 0.8:
+		return "clear"
+	case share >= 0.78:
+		return "clear"
+	case share >= 0.4:
+		return "hazy"
+	}
+	return "overcast"
+}
+
+func (b *Bench) shade() string {
+	f := &b.u.Fault
+	switch groups := b.plant.Groups(); {
+	case f.ShadedGroups == 0:
+		return "none"
+	case f.ShadedGroups >= groups && b.setup.Site.Array.Strings == 1:
+		return "full"
+	}
+	return "part"
+}
+
+// glass is caked where it takes a quarter of the light (common practice: a
+// film that hides the cells' edges).
+func (b *Bench) glass() string {
+	switch lost := b.u.Fault.LightLost; {
+	case lost >= 0.25:
+		return "caked"
+	case lost > 0 || b.u.Soiling > 0.045:
+		return "dusty"
+	}
+	return "clean"
+}
+
+// SwitchLoads leaves the labelled loads on and all others off.
+func (b *Bench) SwitchLoads(on []string) {
+	if sameLoads(on, b.on) {
+		return
+	}
+	if len(on) < len(b.on) && !b.asked {
+		b.commit("not-asked")
+	}
+	before := b.unknowns()
+	b.on = slices.Clone(on)
+	b.settle(before)
+	if b.asFound() {
+		b.newMoment()
+	}
+	b.pass(oneReading)
+}
+
+// newMoment begins a moment as found of its own.
+func (b *Bench) newMoment() {
+	b.moment++
+	b.setup.LoadsOn = slices.Clone(b.on)
+}
+
+// SwitchArray opens or closes the array's switch, which is made for it.
+func (b *Bench) SwitchArray(open bool) {
+	if b.open.Array == open {
+		return
+	}
+	before := b.unknowns()
+	b.open.Array = open
+	b.afterArray(before, open)
+}
+
+// afterArray is what follows when the array's circuit was opened or closed.
+func (b *Bench) afterArray(before plant.Unknowns, open bool) {
+	if !open && b.open.Shorted {
+		b.commit("shorted-connected")
+	}
+	b.settle(before)
+	b.withoutBattery()
+	b.pass(oneReading)
+	if !open && b.asFound() {
+		b.newMoment()
+	}
+}
+
+// A Fuse that can be pulled.
+type Fuse string
+
+// The fuses.
+const (
+	ArrayFuse   Fuse = "array"
+	BatteryFuse Fuse = "battery"
+	LoadFuse    Fuse = "load"
+)
+
+// Fuses are those of the site; the battery's circuit can be opened always.
+func (b *Bench) Fuses() []Fuse {
+	list := []Fuse{BatteryFuse}
+	if b.setup.Site.Array.FuseA > 0 {
+		list = append(list, ArrayFuse)
+	}
+	if b.setup.Site.LoadWiring.FuseA > 0 {
+		list = append(list, LoadFuse)
+	}
+	return list
+}
+
+// arcA is from where on a fuse that is pulled draws an arc worth the name [A];
+// a direct current's arc does not go out by itself (common practice).
+const arcA = 0.5
+
+// PullFuse pulls a fuse or puts it back.
+func (b *Bench) PullFuse(f Fuse, out bool) {
+	o := &b.solve().found
+	before := b.unknowns()
+	b.touch(AtController)
+	switch f {
+	case ArrayFuse:
+		if b.open.ArrayFuse == out {
+			return
+		}
+		if out && math.Abs(o.Value[plant.ArrayA]) > arcA && !b.open.Array {
+			b.commit("arc-array")
+		}
+		b.open.ArrayFuse = out
+		b.afterArray(before, out)
+		return
+	case LoadFuse:
+		if out && math.Abs(o.Value[plant.LoadA]) > arcA {
+			b.commit("arc-loads")
+		}
+		b.open.LoadFuse = out
+	case BatteryFuse:
+		if out && math.Abs(o.Value[plant.BatteryA]) > arcA {
+			b.commit("arc-battery")
+		}
+		b.open.BatteryFuse = out
+		b.changed()
+		b.withoutBattery()
+	}
+	b.settle(before)
+	b.pass(oneReading)
+}
+
+// killsFrom is the light in which an array without its battery can destroy a
+// controller [W/m2]: enough for its open-circuit voltage (common practice).
+const killsFrom = 50
+
+// withoutBattery is what an array does to a controller that has no battery.
+func (b *Bench) withoutBattery() {
+	if !b.open.BatteryFuse || b.open.Array || b.open.ArrayFuse || b.u.Fault.ArrayOpen != plant.NotOpen {
+		return
+	}
+	if b.light() < killsFrom {
+		b.commit("battery-off-in-the-dark")
+		return
+	}
+	b.commit("array-without-battery")
+	b.open.controller = true
+	b.changed()
+}
+
+// Short closes or opens the shorting lead's switch across the array's ends.
+func (b *Bench) Short(on bool) {
+	if on && !b.isolated() {
+		b.commit("short-connected")
+		return
+	}
+	if on && b.setup.Site.Array.ShortCircuitA() > shortA {
+		b.commit("short-too-large")
+	}
+	b.open.Shorted = on
+	b.changed()
+	b.pass(oneReading)
+}
+
+// shortA is the largest array current at which the short-circuit test is made
+// [A], as in procedure (common practice).
+const shortA = 10
+
+// longWait is a wait after which readings as found are of another moment.
+const longWait = 20 * time.Minute
+
+// Wait lets time pass at the site.
+func (b *Bench) Wait(d time.Duration) {
+	b.pass(d)
+	if d >= longWait && b.asFound() {
+		b.newMoment()
+	}
+}
+
+// Leave ends the work: what is not put back counts.
+func (b *Bench) Leave() {
+	if !b.Put() {
+		b.commit("not-put-back")
+	}
+}
