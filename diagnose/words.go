@@ -186,7 +186,7 @@ func amounts(st belief.State) []string {
 		if h.P05 >= longest {
 			list = append(list, w.LastsLong+".")
 		} else {
-			list = append(list, interval(w.Lasts, h, hours))
+			list = append(list, interval(w.Lasts, h, Hours))
 		}
 	}
 	return list
@@ -199,8 +199,8 @@ func interval(text string, in belief.Interval, say func(float64) string) string 
 	return fmt.Sprintf(text, say(in.Mean), say(in.P05), say(in.P95)) + "."
 }
 
-// hours are in whole hours, above three days in days.
-func hours(h float64) string {
+// Hours are a time in whole hours, above three days in days.
+func Hours(h float64) string {
 	switch n := math.Round(h); {
 	case n > 72:
 		return fmt.Sprintf("%.0f days", h/24)

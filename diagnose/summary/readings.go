@@ -2,31 +2,34 @@ package summary
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
 )
 
 // table lists every reading that has a value, in the order of the readings file.
-func (f facts) table() []Block {
+func (f facts) table() []document.Block {
 	t := texts()
-	tab := Table{Head: []string{t.Table.Reading, t.Table.Found, t.Table.Expected, t.Table.Verdict}}
+	tab := document.Table{Head: []string{t.Table.Reading, t.Table.Found, t.Table.Expected, t.Table.Bar, t.Table.Verdict}}
 	for _, k := range f.keys() {
 		if !f.readings.Has(k) {
 			continue
 		}
-		tab.Rows = append(tab.Rows, []string{
-			diagnose.Title(f.course, k), f.value(k), f.expected(k), f.verdict(k),
-		})
+		row := document.Row(diagnose.Title(f.course, k), f.value(k), f.expected(k), "", f.verdict(k))
+		row[3].Bar = f.bar(k)
+		tab.Rows = append(tab.Rows, row)
 	}
 	if len(tab.Rows) == 0 {
-		return []Block{Paragraph(t.Sentence.NotFound)}
+		return []document.Block{document.Paragraph(t.Sentence.NotFound)}
 	}
-	return []Block{tab}
+	return []document.Block{tab, document.Paragraph(t.Sentence.Drawn)}
 }
 
 // value is what was read, of a reading taken more than once all of it.
@@ -72,6 +75,35 @@ func (f facts) expected(k reading.Key) string {
 	return diagnose.FormatRange(e.Sound, spec.Unit)
 }
 
+// beyond is how far the scale of a bar goes beyond the range, in widths of it;
+// what lies farther out is drawn at its end.
+const beyond = 1.0
+
+// bar draws the expected range with what was found; nil where there is no range.
+func (f facts) bar(k reading.Key) *document.Bar {
+	e, ok := f.evidence(k)
+	if !ok || !e.HasRange || describes(k) {
+		return nil
+	}
+	lo, hi := min(e.Sound.Lo, e.Sound.Hi), max(e.Sound.Lo, e.Sound.Hi)
+	wide := hi - lo
+	if !(wide > 0) || math.IsInf(wide, 0) {
+		return nil
+	}
+	place := func(x float64) float64 {
+		return min(1, max(0, ((x-lo)/wide+beyond)/(1+2*beyond)))
+	}
+	b := document.Bar{Lo: place(lo), Hi: place(hi)}
+	values := f.readings.Lists[k]
+	if x, ok := f.readings.Numbers[k]; ok {
+		values = []float64{x}
+	}
+	for _, x := range values {
+		b.At = append(b.At, place(x))
+	}
+	return &b
+}
+
 // suspectFrom is the probability of being wrong from which a reading is called
 // suspect.
 const suspectFrom = 0.3
@@ -109,16 +141,16 @@ func (f facts) wrong(k reading.Key) float64 {
 	return 0
 }
 
-func (f facts) suspects() List {
+func (f facts) suspects() document.List {
 	t := texts().Sentence
-	var l List
+	var l document.List
 	for _, k := range f.keys() {
 		title, value := diagnose.Title(f.course, k), diagnose.ValueText(f.readings, k)
 		switch p := f.wrong(k); {
 		case p >= suspectFrom:
-			l.Items = append(l.Items, Item{Text: fmt.Sprintf(t.MayBeWrong, title, value, diagnose.Likelihood(p))})
+			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.MayBeWrong, title, value, diagnose.Likelihood(p))})
 		case f.readings.Doubted[k]:
-			l.Items = append(l.Items, Item{Text: fmt.Sprintf(t.Doubted, title, value)})
+			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Doubted, title, value)})
 		}
 	}
 	if f.visit == nil {
@@ -126,7 +158,7 @@ func (f facts) suspects() List {
 	}
 	for _, s := range f.course.Steps { // the meter, on its known source, at the end
 		if s.Rung == procedure.Leave && f.visit.State().Mark(s.ID) == procedure.Refused {
-			l.Items = append(l.Items, Item{Text: f.visit.State().Reason(s.ID)})
+			l.Items = append(l.Items, document.Item{Text: f.visit.State().Reason(s.ID)})
 		}
 	}
 	return l
@@ -134,17 +166,17 @@ func (f facts) suspects() List {
 
 // missing are the readings that were tried and not taken, with the reasons that
 // a visit knows, and the other steps that could not be done.
-func (f facts) missing() List {
-	var l List
+func (f facts) missing() document.List {
+	var l document.List
 	if f.visit == nil {
 		for _, k := range f.readings.NotTaken {
-			l.Items = append(l.Items, Item{Text: diagnose.Title(f.course, k)})
+			l.Items = append(l.Items, document.Item{Text: diagnose.Title(f.course, k)})
 		}
 		return l
 	}
 	for _, a := range f.visit.Answers() {
 		if a.Kind == diagnose.Cannot {
-			l.Items = append(l.Items, Item{Text: f.step(a.Step) + ": " + a.Reason})
+			l.Items = append(l.Items, document.Item{Text: f.step(a.Step) + ": " + a.Reason})
 		}
 	}
 	return l
@@ -169,13 +201,13 @@ func (f facts) answer(step string) string {
 
 // seen is what a visit found by looking that is no reading, and the loads that
 // do not work.
-func (f facts) seen() Table {
+func (f facts) seen() document.Table {
 	t := texts().Table
-	tab := Table{Head: []string{t.Step, t.Seen}}
+	tab := document.Table{Head: []string{t.Step, t.Seen}}
 	for _, a := range f.visit.Answers() {
 		s, ok := f.course.Step(a.Step)
 		if ok && s.Kind == procedure.Choose && a.Kind == diagnose.Took && a.Step != "loads-on" {
-			tab.Rows = append(tab.Rows, []string{s.Title, a.Text()})
+			tab.Rows = append(tab.Rows, document.Row(s.Title, a.Text()))
 		}
 	}
 	return tab
@@ -183,8 +215,8 @@ func (f facts) seen() Table {
 
 // closed are the confirmations that were refused or could not be given, each
 // with what was therefore not asked.
-func (f facts) closed() List {
-	var l List
+func (f facts) closed() document.List {
+	var l document.List
 	st := f.visit.State()
 	for _, s := range f.course.Steps {
 		if m := st.Mark(s.ID); s.Kind != procedure.Confirm || m != procedure.Refused && m != procedure.Missed {
@@ -197,58 +229,136 @@ func (f facts) closed() List {
 			}
 		}
 		if len(waits) > 0 {
-			l.Items = append(l.Items, Item{Text: fmt.Sprintf(texts().Sentence.Closed, s.Title, st.Reason(s.ID), strings.Join(waits, ", "))})
+			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(texts().Sentence.Closed, s.Title, st.Reason(s.ID), strings.Join(waits, ", "))})
 		}
 	}
 	return l
 }
 
-// checks are the confirmations and actions of a visit.
-func (f facts) checks() Table {
+// twice are the readings that were taken more than once: before and after.
+func (f facts) twice() document.Table {
 	t := texts().Table
-	tab := Table{Head: []string{t.Step, t.Answer}}
+	tab := document.Table{Head: []string{t.Reading, t.Before, t.After}}
+	for _, s := range f.course.Steps {
+		takes := f.visit.Takes(s.ID)
+		if s.Kind != procedure.Take || len(takes) < 2 {
+			continue
+		}
+		tab.Rows = append(tab.Rows, document.Row(s.Title, diagnose.TakesText(takes[:len(takes)-1]), takes[len(takes)-1].Text()))
+	}
+	return tab
+}
+
+// unasked are the readings that no one was asked for, in one sentence.
+func (f facts) unasked() document.Block {
+	st := f.visit.State()
+	var names []string
+	for _, s := range f.course.Steps {
+		if s.Kind == procedure.Take && st.Mark(s.ID) == procedure.Open && !f.readings.Has(s.Reading) && !f.waits(s) {
+			names = append(names, s.Title)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	t := texts().Sentence
+	why := t.NotYet
+	switch {
+	case st.Stopped != "":
+		why = t.AfterStop
+	case f.visit.Done():
+		why = t.NotWorth
+	}
+	return document.Paragraph(fmt.Sprintf(why, strings.Join(names, "; ")))
+}
+
+// waits reports whether a step was closed by a check that was not good.
+func (f facts) waits(s procedure.Step) bool {
+	return slices.ContainsFunc(s.Needs, func(id string) bool {
+		m := f.visit.State().Mark(id)
+		return m == procedure.Refused || m == procedure.Missed
+	})
+}
+
+// instruments are those that numbers were taken with.
+func (f facts) instruments() document.Table {
+	t := texts()
+	tab := document.Table{Head: []string{t.Table.Instrument, t.Table.Limits, t.Table.Calibrated}}
+	var said []reading.Meter
+	for _, s := range reading.Specs {
+		in, ok := f.readings.Instruments[s.Meter]
+		if !ok || !f.readings.Has(s.Key) || slices.Contains(said, s.Meter) {
+			continue
+		}
+		said = append(said, s.Meter)
+		name, day := t.Instrument.Names[string(s.Meter)], in.Calibrated
+		if in.Name != "" {
+			name += " (" + in.Name + ")"
+		}
+		limits := fmt.Sprintf(t.Instrument.Percent, in.Percent, in.Digits, in.Resolution, unitSign(s.Unit))
+		if in.PlusMinus != 0 {
+			limits = fmt.Sprintf(t.Instrument.Plain, in.PlusMinus, unitSign(s.Unit))
+		}
+		if day == "" {
+			day = t.Instrument.Unknown
+		}
+		tab.Rows = append(tab.Rows, document.Row(name, limits, day))
+	}
+	return tab
+}
+
+// unitSign is the unit as it is written after a number.
+func unitSign(unit string) string {
+	_, sign, _ := strings.Cut(quantity.Format(0, unit), " ")
+	return sign
+}
+
+// checks are the confirmations and actions of a visit.
+func (f facts) checks() document.Table {
+	t := texts().Table
+	tab := document.Table{Head: []string{t.Step, t.Answer}}
 	for _, a := range f.visit.Answers() {
 		if a.Kind == diagnose.Did {
-			tab.Rows = append(tab.Rows, []string{f.step(a.Step), a.Text()})
+			tab.Rows = append(tab.Rows, document.Row(f.step(a.Step), a.Text()))
 		}
 	}
 	return tab
 }
 
-func (f facts) notes() List {
-	var l List
+func (f facts) notes() document.List {
+	var l document.List
 	for _, n := range f.visit.Notes() {
-		l.Items = append(l.Items, Item{Text: f.step(n.Step) + ": " + n.Text()})
+		l.Items = append(l.Items, document.Item{Text: f.step(n.Step) + ": " + n.Text()})
 	}
 	return l
 }
 
 // open is what is not as a working site should be left.
-func (f facts) open() []Block {
+func (f facts) open() []document.Block {
 	t := texts()
 	st := f.visit.State()
-	var blocks []Block
+	var blocks []document.Block
 	if st.Stopped != "" {
-		blocks = append(blocks, Paragraph(fmt.Sprintf(t.Sentence.Stopped, st.Stopped)))
+		blocks = append(blocks, document.Paragraph(fmt.Sprintf(t.Sentence.Stopped, st.Stopped)))
 	}
-	var left, still List
+	var left, still document.List
 	for _, o := range f.course.Left(st) {
-		left.Items = append(left.Items, Item{Text: o.Flag.Text() + ": " + o.Reason})
+		left.Items = append(left.Items, document.Item{Text: o.Flag.Text() + ": " + o.Reason})
 	}
 	for _, s := range f.course.Restore(st) {
-		still.Items = append(still.Items, Item{Text: s.Title})
+		still.Items = append(still.Items, document.Item{Text: s.Title})
 	}
 	if len(left.Items) > 0 {
-		blocks = append(blocks, Paragraph(t.Sentence.LeftOpen), left)
+		blocks = append(blocks, document.Paragraph(t.Sentence.LeftOpen), left)
 		if by := f.answer("label-open"); by != "" {
-			blocks = append(blocks, Paragraph(fmt.Sprintf(t.Sentence.DecidedBy, by)))
+			blocks = append(blocks, document.Paragraph(fmt.Sprintf(t.Sentence.DecidedBy, by)))
 		}
 	}
 	if len(still.Items) > 0 {
-		blocks = append(blocks, Paragraph(t.Sentence.StillOpen), still)
+		blocks = append(blocks, document.Paragraph(t.Sentence.StillOpen), still)
 	}
 	if len(left.Items)+len(still.Items) == 0 {
-		blocks = append(blocks, Paragraph(t.Sentence.NothingOpen))
+		blocks = append(blocks, document.Paragraph(t.Sentence.NothingOpen))
 	}
 	return blocks
 }

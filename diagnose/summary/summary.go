@@ -1,3 +1,7 @@
+// Package summary says what stands on the printable summary of a visit: one
+// document for those who work on the system, one for those who live with it.
+//
+// Start with [ForStaff], [ForCaretaker] and [Beside].
 package summary
 
 import (
@@ -8,6 +12,7 @@ import (
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
@@ -23,83 +28,130 @@ type facts struct {
 	visit    *diagnose.Visit
 }
 
-// OfVisit is the summary of a visit, finished or not, by its latest belief.
-func OfVisit(v *diagnose.Visit) Document {
-	f := facts{v.Site(), v.Procedure(), v.Input().Readings, v.Belief(), v}
-	return f.document()
+func factsOf(v *diagnose.Visit) facts {
+	return facts{v.Site(), v.Procedure(), v.Input().Readings, v.Belief(), v}
 }
+
+// ForStaff is the summary of a visit, finished or not, by its latest belief, for
+// those who work on the system and those who answer for it.
+func ForStaff(v *diagnose.Visit, b Beside) document.Document { return factsOf(v).document(b) }
+
+// OfVisit is [ForStaff] with nothing beside the visit.
+func OfVisit(v *diagnose.Visit) document.Document { return ForStaff(v, Beside{}) }
 
 // OfReadings is the summary of a set of readings with the belief from them.
-func OfReadings(in belief.Input, r *belief.Result) Document {
-	return facts{in.Site, procedure.For(in.Site), in.Readings, r, nil}.document()
+func OfReadings(in belief.Input, r *belief.Result) document.Document {
+	return facts{in.Site, procedure.For(in.Site), in.Readings, r, nil}.document(Beside{})
 }
 
-func (f facts) document() Document {
+// sheet collects the sections of a document that have something to say.
+type sheet struct{ document.Document }
+
+func (s *sheet) add(heading string, blocks ...document.Block) {
+	if blocks = slices.DeleteFunc(blocks, empty); len(blocks) > 0 {
+		s.Sections = append(s.Sections, document.Section{Heading: heading, Blocks: blocks})
+	}
+}
+
+// wide is add for what needs the whole width.
+func (s *sheet) wide(heading string, blocks ...document.Block) {
+	n := len(s.Sections)
+	if s.add(heading, blocks...); len(s.Sections) > n {
+		s.Sections[n].Wide = true
+	}
+}
+
+func (f facts) document(b Beside) document.Document {
 	t := texts()
-	d := Document{Title: t.Title + ": " + f.site.Name}
-	add := func(heading string, blocks ...Block) {
-		blocks = slices.DeleteFunc(blocks, empty)
-		if len(blocks) > 0 {
-			d.Sections = append(d.Sections, Section{heading, blocks})
-		}
-	}
-	add(t.Heading.Visit, f.when())
-	add(t.Heading.Equipment, f.equipment())
+	d := &sheet{f.titled(t.Title, b)}
+	d.add(t.Heading.Visit, f.when(b))
+	d.add(t.Heading.Equipment, f.equipment())
 	if f.result == nil {
-		add(t.Heading.Found, Paragraph(t.Sentence.NoBelief))
+		d.wide(t.Heading.Found, document.Paragraph(t.Sentence.NoBelief))
 	} else {
-		add(t.Heading.Found, f.found()...)
-		add(t.Heading.State, plain(diagnose.StateSentences(f.site, f.result)))
-		add(t.Heading.Why, plain(diagnose.Because(f.result, f.readings, f.course, mostReasons)))
-		add(t.Heading.Do, f.actions()...)
-		add(t.Heading.Energy, f.energy())
+		d.wide(t.Heading.Found, f.found()...)
+		d.add(t.Heading.State, plain(diagnose.StateSentences(f.site, f.result)))
+		d.add(t.Heading.Why, plain(diagnose.Because(f.result, f.readings, f.course, mostReasons)))
+		d.add(t.Heading.Do, f.actions()...)
+		d.add(t.Heading.Energy, f.energy())
+		d.add(t.Heading.Wiring, f.wiring())
+		d.add(t.Heading.Curve, f.curve())
+		d.add(t.Heading.Steps, f.steps(b.Steps))
+		d.add(t.Heading.Charge, f.charge())
+		d.add(t.Heading.Trend, f.trend(b.Earlier))
 	}
-	add(t.Heading.Readings, f.table()...)
-	add(t.Heading.Suspect, f.suspects())
-	add(t.Heading.Missing, f.missing())
+	d.add(t.Heading.Moment, f.moment())
+	d.wide(t.Heading.Readings, f.table()...)
+	d.add(t.Heading.Suspect, f.suspects())
 	if f.visit != nil {
-		add(t.Heading.Seen, f.seen())
-		add(t.Heading.Closed, f.closed())
-		add(t.Heading.Checks, f.checks())
-		add(t.Heading.Notes, f.notes())
-		add(t.Heading.Open, f.open()...)
+		d.add(t.Heading.Twice, f.twice())
 	}
-	add(t.Heading.Cautions, f.cautions()...)
-	add(t.Heading.Signatures, Signatures(t.Signature.Lines))
+	d.add(t.Heading.Missing, f.missing())
+	if f.visit != nil {
+		d.add(t.Heading.Closed, f.closed())
+		d.add(t.Heading.Unasked, f.unasked())
+		d.add(t.Heading.Seen, f.seen())
+		d.add(t.Heading.Checks, f.checks())
+		d.add(t.Heading.Notes, f.notes())
+		d.add(t.Heading.Open, f.open()...)
+	}
+	d.add(t.Heading.Instruments, f.instruments())
+	d.add(t.Heading.Cautions, f.cautions()...)
+	d.wide(t.Heading.Signatures, document.Signatures(t.Signature.Lines))
+	return d.Document
+}
+
+// titled is an empty document about the site.
+func (f facts) titled(title string, b Beside) document.Document {
+	t := texts()
+	d := document.Document{Title: title + ": " + f.site.Name, Subject: t.Subject, At: f.readings.TakenAt}
+	if f.visit == nil {
+		return d
+	}
+	h := f.visit.Head()
+	d.Author, d.At = h.Who, h.StartedAt
+	d.Foot = h.ID
+	if b.Fingerprint != "" {
+		d.Foot += ", " + fmt.Sprintf(t.Foot, b.Fingerprint)
+	}
 	return d
 }
 
 const mostReasons = 6
 
-func empty(b Block) bool {
+func empty(b document.Block) bool {
 	switch b := b.(type) {
-	case List:
+	case nil:
+		return true
+	case document.Picture:
+		return len(b.Drawing.Shapes) == 0
+	case document.List:
 		return len(b.Items) == 0
-	case Table:
+	case document.Table:
 		return len(b.Rows) == 0
-	case Facts:
+	case document.Facts:
 		return len(b) == 0
 	default:
 		return false
 	}
 }
 
-func plain(sentences []string) List {
-	var l List
+func plain(sentences []string) document.List {
+	var l document.List
 	for _, s := range sentences {
-		l.Items = append(l.Items, Item{Text: s})
+		l.Items = append(l.Items, document.Item{Text: s})
 	}
 	return l
 }
 
 const timeForm = "2006-01-02 15:04 -07:00"
 
-func (f facts) when() Facts {
+func (f facts) when(b Beside) document.Facts {
 	t := texts().Fact
-	facts := Facts{{t.Site, f.site.Name}}
+	facts := document.Facts{{Name: t.Site, Value: f.site.Name}}
 	if f.visit == nil {
 		if !f.readings.TakenAt.IsZero() {
-			facts = append(facts, Fact{t.Taken, f.readings.TakenAt.Format(timeForm)})
+			facts = append(facts, document.Fact{Name: t.Taken, Value: f.readings.TakenAt.Format(timeForm)})
 		}
 		return facts
 	}
@@ -108,39 +160,64 @@ func (f facts) when() Facts {
 	if who == "" {
 		who = t.Nobody
 	}
-	facts = append(facts, Fact{t.By, who}, Fact{t.Begun, h.StartedAt.Format(timeForm)})
+	facts = append(facts, document.Fact{Name: t.By, Value: who}, document.Fact{Name: t.Begun, Value: h.StartedAt.Format(timeForm)})
 	if all := f.visit.History(); len(all) > 0 {
 		last := all[len(all)-1].At.In(h.StartedAt.Location()) // the time of the site, wherever it is printed
-		facts = append(facts, Fact{t.Last, last.Format(timeForm)})
+		facts = append(facts, document.Fact{Name: t.Last, Value: last.Format(timeForm)})
 	}
 	state := t.Finished
 	if !f.visit.Done() {
 		state = t.Unfinished
 	}
-	return append(facts, Fact{t.Visit, fmt.Sprintf(state, h.ID)})
+	facts = append(facts, document.Fact{Name: t.Visit, Value: fmt.Sprintf(state, h.ID)})
+	if b.Fingerprint != "" {
+		facts = append(facts, document.Fact{Name: t.Fingerprint, Value: inGroups(b.Fingerprint)})
+	}
+	return facts
 }
 
-func (f facts) equipment() Facts {
+// inGroups is a long word in pieces of eight letters, to compare by eye.
+func inGroups(word string) string {
+	var parts []string
+	for part := range slices.Chunk([]rune(word), 8) {
+		parts = append(parts, string(part))
+	}
+	return strings.Join(parts, " ")
+}
+
+func (f facts) equipment() document.Facts {
 	t, e := texts(), texts().Equipment
 	s := f.site
 	a, c, b := s.Array, s.Controller, s.Battery
-	list := Facts{
-		{t.Fact.System, fmt.Sprintf("%.0f V", s.NominalV)},
-		{t.Fact.Array, fmt.Sprintf(e.Array, a.Strings, a.Series, a.Module.PmpW, a.PowerW())},
-		{t.Fact.Controller, fmt.Sprintf(e.Controller, t.Controller[c.Kind], c.RatedA, c.AbsorbV, c.CutV)},
-		{t.Fact.Battery, fmt.Sprintf(e.Battery, t.Chemistry[b.Chemistry], b.CapacityAh, b.Blocks, b.CellsPerBlock)},
+	list := document.Facts{
+		{Name: t.Fact.System, Value: fmt.Sprintf("%.0f V", s.NominalV)},
+		{Name: t.Fact.Array, Value: fmt.Sprintf(e.Array, a.Strings, a.Series, a.Module.PmpW, a.PowerW())},
+		{Name: t.Fact.Controller, Value: fmt.Sprintf(e.Controller, t.Controller[c.Kind], c.RatedA, c.AbsorbV, c.CutV)},
+		{Name: t.Fact.Battery, Value: fmt.Sprintf(e.Battery, t.Chemistry[b.Chemistry], b.CapacityAh, b.Blocks, b.CellsPerBlock)},
 	}
 	var loads []string
 	for _, l := range s.Loads {
 		loads = append(loads, fmt.Sprintf(e.Load, l.Label, l.PowerW))
 	}
 	if loads != nil {
-		list = append(list, Fact{t.Fact.Loads, strings.Join(loads, ", ")})
+		list = append(list, document.Fact{Name: t.Fact.Loads, Value: strings.Join(loads, ", ")})
+	}
+	return list
+}
+
+// moment is the weather, the temperatures and what was switched on.
+func (f facts) moment() document.Facts {
+	t := texts()
+	var list document.Facts
+	for _, k := range []reading.Key{reading.Sky, reading.Shade, reading.Glass, reading.Irradiance, reading.ModuleC, reading.AirC, reading.BatteryC} {
+		if name, ok := t.Moment[string(k)]; ok && f.readings.Has(k) {
+			list = append(list, document.Fact{Name: name, Value: diagnose.ValueText(f.readings, k)})
+		}
 	}
 	if on := f.readings.LoadsOn; len(on) > 0 {
-		list = append(list, Fact{t.Fact.On, strings.Join(on, ", ")})
+		list = append(list, document.Fact{Name: t.Fact.On, Value: strings.Join(on, ", ")})
 	} else if on != nil {
-		list = append(list, Fact{t.Fact.On, t.Fact.NoneOn})
+		list = append(list, document.Fact{Name: t.Fact.On, Value: t.Fact.NoneOn})
 	}
 	return list
 }
@@ -172,7 +249,7 @@ func (f facts) joins(p belief.Posterior) bool {
 	return p.P >= together && f.leader().ID != condition.Sound && p.ID != condition.Sound && slices.Contains(f.leader().With, p.ID)
 }
 
-func (f facts) found() []Block {
+func (f facts) found() []document.Block {
 	t := texts().Sentence
 	lead := f.leader()
 	sentence := t.Decided
@@ -183,29 +260,29 @@ func (f facts) found() []Block {
 	default:
 		sentence = t.Undecided
 	}
-	blocks := []Block{Paragraph(said(sentence, lead)), Paragraph(condition.Of(lead.ID).Meaning)}
-	var also List
+	blocks := []document.Block{document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
+	var also document.List
 	for _, p := range f.others(alternative) {
 		if f.joins(p) {
-			blocks = append(blocks, Paragraph(said(t.Together, p)), Paragraph(condition.Of(p.ID).Meaning))
+			blocks = append(blocks, document.Verdict(said(t.Together, p)), document.Paragraph(condition.Of(p.ID).Meaning))
 			continue
 		}
-		also.Items = append(also.Items, Item{Text: said(t.Other, p)})
+		also.Items = append(also.Items, document.Item{Text: said(t.Other, p)})
 	}
 	if len(also.Items) > 0 {
-		blocks = append(blocks, Paragraph(t.Others), also)
+		blocks = append(blocks, document.Paragraph(t.Others), also)
 	}
 	if lead.P >= decided {
 		return blocks
 	}
-	var separate List
+	var separate document.List
 	for _, p := range f.toSeparate() {
 		c := condition.Of(p.ID)
 		if c.Separate != "" {
-			separate.Items = append(separate.Items, Item{Text: c.Title + ": " + c.Separate})
+			separate.Items = append(separate.Items, document.Item{Text: c.Title + ": " + c.Separate})
 		}
 	}
-	return append(blocks, Paragraph(t.Separate), separate)
+	return append(blocks, document.Paragraph(t.Separate), separate)
 }
 
 // toSeparate are the conditions worth telling apart. That nothing is wrong is
@@ -230,9 +307,9 @@ func said(sentence string, p belief.Posterior) string {
 }
 
 // actions are what to do about the leader and whatever else is likely enough.
-func (f facts) actions() []Block {
+func (f facts) actions() []document.Block {
 	t := texts().Sentence
-	var blocks []Block
+	var blocks []document.Block
 	todo := []belief.Posterior{f.leader()}
 	for _, p := range f.others(considered) {
 		if p.ID != condition.Sound {
@@ -241,38 +318,56 @@ func (f facts) actions() []Block {
 	}
 	for _, p := range todo {
 		c := condition.Of(p.ID)
-		l := List{Numbered: true}
+		l := document.List{Numbered: true}
 		for _, a := range c.ActionsFor(f.site.Battery.Chemistry) {
-			it := Item{Text: a.Do, Below: []string{
+			it := document.Item{Text: a.Do, Below: []string{
 				fmt.Sprintf(t.Who, a.Who, a.With),
 				fmt.Sprintf(t.Proof, a.Proof.Shows, diagnose.Title(f.course, a.Proof.Reading)),
 			}}
+			if c.ID != condition.Sound {
+				it.Below = append(it.Below, fmt.Sprintf(t.When, f.deadline(c.ID)))
+			}
 			if a.Caution != "" {
 				it.Below = append(it.Below, fmt.Sprintf(t.Caution, a.Caution))
 			}
 			l.Items = append(l.Items, it)
 		}
 		if len(todo) > 1 {
-			blocks = append(blocks, Paragraph(c.Title+":"))
+			blocks = append(blocks, document.Paragraph(c.Title+":"))
 		}
 		blocks = append(blocks, l)
 	}
 	return blocks
 }
 
-func (f facts) energy() List {
+// longest is from when on the hours that a battery lasts are no deadline [h].
+const longest = 240
+
+// deadline says by when what is to be done about a condition should be done. The
+// battery of a system that gets no charge gives one of its own.
+func (f facts) deadline(id condition.ID) string {
+	w := texts().When
+	urgency := w.Of[string(id)]
+	left := f.result.State.HoursToCut.P05
+	if urgency == "soon" && f.result.State.Charging < 0.5 && f.result.State.Daylight >= 0.5 && left >= 1 && left < longest {
+		return fmt.Sprintf(w.Hours, left)
+	}
+	return w.Words[urgency]
+}
+
+func (f facts) energy() document.List {
 	st := f.result.State
-	var l List
+	var l document.List
 	for _, tip := range condition.Advise(condition.AdviceState{
 		Daylight: st.Daylight, Charging: st.Charging, Regulating: st.Regulating, LoadsCut: st.LoadsCut,
 		ChargeLevel: st.ChargeLevel.Mean, Chemistry: f.site.Battery.Chemistry,
 	}) {
-		l.Items = append(l.Items, Item{Text: tip.Title + ". " + tip.Text})
+		l.Items = append(l.Items, document.Item{Text: tip.Title + ". " + tip.Text})
 	}
 	return l
 }
 
-func (f facts) cautions() []Block {
+func (f facts) cautions() []document.Block {
 	var parts []condition.Part
 	if f.result != nil {
 		for _, p := range append([]belief.Posterior{f.leader()}, f.others(alternative)...) {
@@ -281,9 +376,9 @@ func (f facts) cautions() []Block {
 			}
 		}
 	}
-	var l List
+	var l document.List
 	for _, c := range condition.Cautions(f.site.Battery, parts...) {
-		l.Items = append(l.Items, Item{Text: c.Title + ": " + c.Text})
+		l.Items = append(l.Items, document.Item{Text: c.Title + ": " + c.Text})
 	}
-	return []Block{l, plain(f.course.Limits), Paragraph(texts().Sentence.ByHand)}
+	return []document.Block{l, plain(f.course.Limits), document.Paragraph(texts().Sentence.ByHand)}
 }

@@ -12,11 +12,11 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
 )
@@ -159,32 +159,9 @@ func golden(t *testing.T, name, got string) {
 
 func checkLines(t require.TestingT, text string) {
 	for _, l := range strings.Split(text, "\n") {
-		require.LessOrEqual(t, ansi.StringWidth(l), Width, l)
+		require.LessOrEqual(t, ansi.StringWidth(l), document.Width, l)
 		require.Equal(t, strings.TrimRight(l, " "), l)
 	}
-}
-
-// Whatever people and files say, every line fits and nothing acts on a terminal.
-func TestAnyTextFits(t *testing.T) {
-	text := rapid.OneOf(rapid.String(), rapid.StringMatching(`[a-z]{100,200}`), rapid.Just("\x1b]0;x\x07\x1b[2J\u202e الضوء على اللوح "))
-	rapid.Check(t, func(t *rapid.T) {
-		var cells [][]string
-		for range 3 {
-			cells = append(cells, []string{text.Draw(t, "a"), text.Draw(t, "b"), text.Draw(t, "c")})
-		}
-		d := Document{text.Draw(t, "title"), []Section{{text.Draw(t, "heading"), []Block{
-			Paragraph(text.Draw(t, "p")),
-			Facts{{text.Draw(t, "name"), text.Draw(t, "value")}},
-			List{true, []Item{{text.Draw(t, "item"), []string{text.Draw(t, "below")}}}},
-			Table{[]string{"A", "B", "C"}, cells},
-			Signatures{text.Draw(t, "who")},
-		}}}}
-		got := d.Text()
-		checkLines(t, got)
-		for _, r := range got {
-			require.False(t, r != '\n' && (r < ' ' || r >= 0x7f && r < 0xa0) || r == '\u202e', "%q", r)
-		}
-	})
 }
 
 func TestVerdict(t *testing.T) {

@@ -15,21 +15,26 @@ var textsFile []byte
 
 type textList struct {
 	Title   string
+	Subject string
+	Foot    string
 	Heading struct {
 		Visit, Equipment, Found, State, Why, Do, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
+		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                             string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
 
 		System, Array, Controller, Battery, Loads, On string
 
-		NoneOn string `toml:"none_on"`
+		NoneOn      string `toml:"none_on"`
+		Fingerprint string
 	}
+	Moment     map[string]string
 	Equipment  struct{ Array, Controller, Battery, Load string }
 	Controller map[site.Kind]string
 	Chemistry  map[site.Chemistry]string
 
-	Table    struct{ Reading, Found, Expected, Verdict, Step, Answer, Seen string }
+	Table    struct{ Reading, Found, Expected, Bar, Verdict, Step, Answer, Seen, Before, After, Instrument, Limits, Calibrated string }
 	Verdict  struct{ Expected, Surprising, Suspect, Noted string }
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string
@@ -49,8 +54,67 @@ type textList struct {
 		Closed       string
 		Stopped      string
 		ByHand       string `toml:"by_hand"`
+		When, Drawn  string
+		NotYet       string `toml:"not_yet"`
+		NotWorth     string `toml:"not_worth"`
+		AfterStop    string `toml:"after_stop"`
+	}
+	When struct {
+		Hours string
+		Words map[string]string
+		Of    map[string]string // condition to word
+	}
+	Instrument struct {
+		Names                   map[string]string
+		Percent, Plain, Unknown string
+	}
+	Picture struct {
+		Array, Controller, Battery, Loads, Open, Short, Rest, Step, Standby string
+
+		CurveX    string `toml:"curve_x"`
+		CurveY    string `toml:"curve_y"`
+		CurveBest string `toml:"curve_best"`
+		CurveNow  string `toml:"curve_now"`
+		CurveSaid string `toml:"curve_said"`
+
+		StepsX      string `toml:"steps_x"`
+		Turn, Turns string
+		NoTurn      string `toml:"no_turn"`
+		After       string
+
+		Charge, Trend string
+		TrendSound    string `toml:"trend_sound"`
+		TrendFault    string `toml:"trend_fault"`
+		TrendOpen     string `toml:"trend_open"`
+		TrendSaid     string `toml:"trend_said"`
+	}
+	Caretaker struct {
+		Title, Subject string
+		Heading        struct{ Now, Works, Wrong, Unclear, Off, Weekly, Call, Never string }
+
+		Question []plainQuestion
+		Charge   string
+		Lasts    string
+		Sound    string
+		NotSure  string `toml:"not_sure"`
+		Help     string
+		Yourself string
+		Off      string
+		OffItem  string `toml:"off_item"`
+		Weekly   []chemistryText
+		Never    []chemistryText
+		Call     []string
 	}
 	Signature struct{ Lines []string }
+}
+
+// A plainQuestion is about the state of the system, see belief.State.
+type plainQuestion struct{ ID, Yes, No, Unsure string }
+
+// A chemistryText is for batteries of some chemistries only, of all where none is named.
+type chemistryText struct {
+	Text        string
+	Chemistries []site.Chemistry
 }
 
 var texts = sync.OnceValue(func() textList {

@@ -1,0 +1,74 @@
+package summary
+
+import (
+	"time"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/reading"
+)
+
+// Beside is what a summary tells beyond the visit itself; any of it may be left out.
+type Beside struct {
+	Steps       []Believed // the belief after each reading, see [Recount]
+	Earlier     []Earlier  // other visits to the site, the oldest first
+	Fingerprint string     // of the visit's journal
+}
+
+// Believed is what was believed after one reading of a visit.
+type Believed struct {
+	Step       string // title
+	Conditions []belief.Posterior
+}
+
+// of is the probability of the condition of p then.
+func (b Believed) of(p belief.Posterior) float64 {
+	r := belief.Result{Conditions: b.Conditions}
+	return r.Of(p.ID)
+}
+
+// Earlier is what an earlier visit to the site ended with.
+type Earlier struct {
+	At       time.Time
+	Leader   belief.Posterior
+	Charge   belief.Interval
+	BatteryV *float64 // at the controller as found; nil: not measured
+}
+
+// EarlierOf is a visit as those after it see it, by its belief r.
+func EarlierOf(v *diagnose.Visit, r *belief.Result) Earlier {
+	in := v.Input()
+	e := Earlier{At: in.Readings.TakenAt, Leader: r.Leader(), Charge: r.State.ChargeLevel}
+	if x, ok := in.Readings.Numbers[reading.BatteryV]; ok {
+		e.BatteryV = &x
+	}
+	return e
+}
+
+// Recount infers again what was believed after each reading of the visit, as it
+// was given: an inference a reading.
+func Recount(v *diagnose.Visit, infer diagnose.Inferrer) ([]Believed, error) {
+	head := v.Head()
+	entries := []diagnose.Entry{{Head: &head}}
+	var list []Believed
+	for _, a := range v.History() {
+		entries = append(entries, diagnose.Entry{Answer: &a})
+		if a.Kind != diagnose.Took || a.Reading == "" && a.Step != "loads-on" {
+			continue
+		}
+		then, err := diagnose.Resume(entries, nil)
+		if err != nil {
+			return nil, err
+		}
+		r, err := infer(then.Input())
+		if err != nil {
+			return nil, err
+		}
+		b := Believed{Step: a.Step, Conditions: r.Conditions}
+		if s, ok := v.Procedure().Step(a.Step); ok {
+			b.Step = s.Title
+		}
+		list = append(list, b)
+	}
+	return list, nil
+}

@@ -1,0 +1,135 @@
+package summary
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/document"
+	"ampwalk/diagnose/site"
+)
+
+// ForCaretaker is one page for those who live with the system: what works, what
+// to switch off first, what to look at each week, whom to call.
+func ForCaretaker(v *diagnose.Visit, b Beside) document.Document {
+	f, t := factsOf(v), texts().Caretaker
+	d := &sheet{f.titled(t.Title, b)}
+	d.Subject, d.Large = t.Subject, true
+	if f.result != nil {
+		works, wrong, unclear := f.plainState()
+		d.add(t.Heading.Now, document.Paragraph(f.batteryNow()))
+		d.add(t.Heading.Works, works)
+		d.add(t.Heading.Wrong, wrong...)
+		d.add(t.Heading.Unclear, unclear)
+	}
+	d.add(t.Heading.Off, f.switchOff()...)
+	d.add(t.Heading.Weekly, f.chemistryList(t.Weekly))
+	d.add(t.Heading.Never, f.chemistryList(t.Never))
+	d.add(t.Heading.Call, document.Blanks(t.Call))
+	return d.Document
+}
+
+// plainState sorts what is believed of the system.
+func (f facts) plainState() (works document.List, wrong []document.Block, unclear document.List) {
+	t := texts().Caretaker
+	st := f.result.State
+	for _, q := range t.Question {
+		var p float64
+		good := true // that the answer is yes
+		switch q.ID {
+		case "daylight":
+			p = st.Daylight
+		case "charging":
+			p = st.Charging
+		case "loads_cut":
+			if !f.site.Controller.LoadOutput {
+				continue
+			}
+			p, good = st.LoadsCut, false
+		}
+		text, yes := q.Unsure, p >= 0.5
+		if yes {
+			text = q.Yes
+		} else {
+			text = q.No
+		}
+		switch {
+		case p < decided && p > 1-decided:
+			unclear.Items = append(unclear.Items, document.Item{Text: q.Unsure})
+		case yes == good:
+			works.Items = append(works.Items, document.Item{Text: text})
+		default:
+			wrong = append(wrong, document.Paragraph(text))
+		}
+	}
+	if lead := f.leader(); lead.ID == condition.Sound && lead.P >= likely {
+		works.Items = append(works.Items, document.Item{Text: t.Sound})
+		return works, wrong, unclear
+	}
+	return works, append(wrong, f.plainFault()...), unclear
+}
+
+// plainFault is what is wrong and who does what about it.
+func (f facts) plainFault() []document.Block {
+	t := texts().Caretaker
+	lead := f.leader()
+	c := condition.Of(lead.ID)
+	if lead.ID == condition.Sound {
+		other := f.result.Conditions[min(1, len(f.result.Conditions)-1)]
+		return []document.Block{document.Paragraph(fmt.Sprintf(t.NotSure, condition.Of(other.ID).Title))}
+	}
+	first := document.Block(document.Verdict(c.Title + ". " + c.Meaning))
+	if lead.P < decided {
+		first = document.Paragraph(fmt.Sprintf(t.NotSure, c.Title))
+	}
+	var l document.List
+	for _, a := range c.ActionsFor(f.site.Battery.Chemistry) {
+		text := t.Help
+		if a.Who == condition.Caretaker {
+			text = t.Yourself
+		}
+		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(text, a.Do)})
+	}
+	return []document.Block{first, l}
+}
+
+func (f facts) batteryNow() string {
+	t := texts().Caretaker
+	st := f.result.State
+	text := fmt.Sprintf(t.Charge, 100*st.ChargeLevel.Mean)
+	if h := st.HoursToCut.Mean; h >= 1 && h < longest && !math.IsInf(h, 0) {
+		text += " " + fmt.Sprintf(t.Lasts, diagnose.Hours(h))
+	}
+	return text
+}
+
+// switchOff lists the loads in the order to switch them off: what matters least,
+// and of that the largest, first.
+func (f facts) switchOff() []document.Block {
+	if len(f.site.Loads) == 0 {
+		return nil
+	}
+	t := texts().Caretaker
+	loads := slices.Clone(f.site.Loads)
+	slices.SortStableFunc(loads, func(a, b site.Load) int {
+		return cmp.Or(cmp.Compare(b.Priority, a.Priority), cmp.Compare(b.PowerW, a.PowerW))
+	})
+	l := document.List{Numbered: true}
+	for _, x := range loads {
+		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.OffItem, x.Label, x.PowerW)})
+	}
+	return []document.Block{document.Paragraph(t.Off), l}
+}
+
+func (f facts) chemistryList(texts []chemistryText) document.List {
+	var l document.List
+	for _, x := range texts {
+		if len(x.Chemistries) == 0 || slices.Contains(x.Chemistries, f.site.Battery.Chemistry) {
+			l.Items = append(l.Items, document.Item{Text: x.Text})
+		}
+	}
+	return l
+}
