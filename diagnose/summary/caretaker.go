@@ -50,11 +50,9 @@ func (f facts) plainState() (works document.List, wrong []document.Block, unclea
 			}
 			p, good = st.LoadsCut, false
 		}
-		text, yes := q.Unsure, p >= 0.5
+		text, yes := q.No, p >= 0.5
 		if yes {
 			text = q.Yes
-		} else {
-			text = q.No
 		}
 		switch {
 		case p < decided && p > 1-decided:

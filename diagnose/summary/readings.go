@@ -29,7 +29,15 @@ func (f facts) table() []document.Block {
 	if len(tab.Rows) == 0 {
 		return []document.Block{document.Paragraph(t.Sentence.NotFound)}
 	}
-	return []document.Block{tab, document.Paragraph(t.Sentence.Drawn)}
+	drawn := func(row []document.Cell) bool { return row[3].Bar != nil }
+	if slices.ContainsFunc(tab.Rows, drawn) {
+		return []document.Block{tab, document.Paragraph(t.Sentence.Drawn)}
+	}
+	tab.Head = slices.Delete(tab.Head, 3, 4)
+	for i := range tab.Rows {
+		tab.Rows[i] = slices.Delete(tab.Rows[i], 3, 4)
+	}
+	return []document.Block{tab}
 }
 
 // value is what was read, of a reading taken more than once all of it.
