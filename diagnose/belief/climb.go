@@ -177,11 +177,10 @@ func (g *tangent) bind(temper float64) {
 			g.weight[i] = 0
 			switch {
 			case r.floats:
-				sd := math.Hypot(r.sd, floatLow)
-				g.weight[i] = r.density[right] / (r.density[right] + r.density[wrong]) / (sd * sd)
+				g.weight[i] = r.density[right] / (r.density[right] + r.density[wrong]) / (r.variance + square(floatLow))
 				r.design = vector{}
 			case r.way != wrong:
-				g.weight[i] = 1 / (1 + r.others()) / (r.sd * r.sd)
+				g.weight[i] = 1 / (1 + r.others()) / r.variance
 			}
 			gather(&prec, &pull, &r.design, g.weight[i], r.shown()-r.value)
 			s.design = append(s.design, r.design)

@@ -38,7 +38,7 @@ func (e *evaluator) logWords(h *hypothesis) float64 {
 func (e *evaluator) logNumbers(temper float64) float64 {
 	var s float64
 	for i := range e.m.groups {
-		s += e.weigh(&e.m.groups[i], temper)
+		s += e.logOf(&e.m.groups[i], temper)
 	}
 	return s
 }

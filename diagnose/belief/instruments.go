@@ -66,14 +66,13 @@ const (
 // A fitted reading is one of a group with the way that it is taken to have come
 // about.
 type fitted struct {
-	o       *observation
-	value   float64 // what the plant has there
-	sd      float64
-	design  vector // how the errors enter
-	floats  bool
-	wrong   float64 // density of a wrong reading, times √2π
-	way     way
-	density [ways]float64 // of each way, its chance included, given all other readings
+	o        *observation
+	value    float64 // what the plant has there
+	variance float64
+	design   vector // how the errors enter
+	floats   bool
+	way      way
+	density  [ways]float64 // of each way, its chance included, given all other readings
 }
 
 // others is the odds of all other ways against the one taken.
@@ -121,6 +120,12 @@ func (e *evaluator) weigh(g *meterGroup, temper float64) float64 {
 	f := &e.fits[0]
 	f.prepare(e, g, temper)
 	f.settle()
+	return e.unsetToo(g)
+}
+
+// unsetToo adds to a fit with the zero set the one with it not set.
+func (e *evaluator) unsetToo(g *meterGroup) float64 {
+	f := &e.fits[0]
 	e.unset = 0
 	if !g.mayBeUnset {
 		return f.lnL
@@ -140,6 +145,43 @@ func (e *evaluator) weigh(g *meterGroup, temper float64) float64 {
 	return top + math.Log(sum)
 }
 
+// logOf is weigh for its likelihood alone, which is quicker where all readings
+// are plainly right.
+func (e *evaluator) logOf(g *meterGroup, temper float64) float64 {
+	f := &e.fits[0]
+	f.prepare(e, g, temper)
+	f.settle()
+	if !g.mayBeUnset {
+		return f.lnL
+	}
+	// The zero's own part: with d how it enters, s = dᵀ·Σ⁻¹·d and t = dᵀ·Σ⁻¹·r,
+	// the likelihood changes by exp(t²/2(1+s))/√(1+s).
+	var s, t float64
+	var lean vector
+	for i := range f.readings {
+		r := &f.readings[i]
+		switch {
+		case r.floats || !r.o.zero:
+		case r.way != right || r.others() > 1e-3:
+			return e.unsetToo(g)
+		default:
+			w := unzeroedA / r.variance
+			s += unzeroedA * w
+			t += w * r.residual(&f.mean)
+			for k, a := range r.design {
+				lean[k] += w * a
+			}
+		}
+	}
+	c := times(&f.cov, &lean)
+	s += 1 - dot(&c, &lean)
+	gain := 0.5 * t * t / s
+	if gain > 20 {
+		return e.unsetToo(g)
+	}
+	return f.lnL + math.Log(1-unzeroedShare+unzeroedShare*math.Exp(gain)/math.Sqrt(s))
+}
+
 // fit is the likelier of the last two fits.
 func (e *evaluator) fit() *fit {
 	if e.unset > 0.5 {
@@ -152,11 +194,11 @@ func (f *fit) prepare(e *evaluator, g *meterGroup, temper float64) {
 	f.readings = f.readings[:0]
 	for _, i := range g.obs {
 		o := &e.m.obs[i]
-		r := fitted{o: o, value: e.out.Value[o.index], sd: e.m.spread(o, &e.out), floats: e.out.Floats[o.index], wrong: rootTwoPi * o.chance(wrong) / o.span}
-		if temper > 0 {
-			r.sd = math.Hypot(r.sd, temper*o.span)
+		v := e.out.Value[o.index]
+		r := fitted{
+			o: o, value: v, floats: e.out.Floats[o.index], design: vector{g.gain * v, g.offset},
+			variance: e.m.variance(o, &e.out) + square(temper*o.span),
 		}
-		r.design = vector{g.gain * r.value, g.offset}
 		f.readings = append(f.readings, r)
 	}
 }
@@ -169,10 +211,12 @@ func (f *fit) settle() {
 		var worst *fitted
 		most := 1.0
 		for i := range f.readings {
-			if r := &f.readings[i]; !r.floats && r.density[r.best()] > r.density[r.way] {
-				if x := r.others(); x > most {
-					worst, most = r, x
-				}
+			r := &f.readings[i]
+			if r.floats || r.density[right] == 1 {
+				continue
+			}
+			if x := r.others(); x > most && r.density[r.best()] > r.density[r.way] {
+				worst, most = r, x
 			}
 		}
 		if worst == nil {
@@ -196,7 +240,7 @@ func (f *fit) settle() {
 func (f *fit) join() {
 	prec := matrix{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
 	var pull vector
-	product, quad := 1.0, 0.0
+	product, peaks, quad := 1.0, 1.0, 0.0
 	f.lnL = 0
 	for i := range f.readings {
 		r := &f.readings[i]
@@ -205,23 +249,24 @@ func (f *fit) join() {
 			r.float()
 			product *= r.density[right] + r.density[wrong]
 		case r.way == wrong:
-			product *= r.wrong / rootTwoPi
+			product *= r.o.wrong / rootTwoPi
 		default:
-			w := 1 / (r.sd * r.sd)
+			w := 1 / r.variance
 			d := r.shown() - r.value
 			gather(&prec, &pull, &r.design, w, d)
 			quad += w * d * d
-			product *= r.o.chance(r.way) / (r.sd * rootTwoPi)
+			peaks *= w
+			product *= r.o.chances[r.way] / rootTwoPi
 		}
-		if product < 1e-200 || product > 1e200 {
-			f.lnL += math.Log(product)
-			product = 1
+		if product < 1e-100 || peaks > 1e100 || peaks < 1e-100 {
+			f.lnL += math.Log(product * math.Sqrt(peaks))
+			product, peaks = 1, 1
 		}
 	}
 	var det float64
 	f.cov, det = invert(&prec)
 	f.mean = times(&f.cov, &pull)
-	f.lnL += math.Log(product/math.Sqrt(det)) - 0.5*(quad-dot(&pull, &f.mean))
+	f.lnL += math.Log(product*math.Sqrt(peaks/det)) - 0.5*(quad-dot(&pull, &f.mean))
 	for i := range f.readings {
 		r := &f.readings[i]
 		if r.floats {
@@ -229,10 +274,10 @@ func (f *fit) join() {
 		}
 		c := times(&f.cov, &r.design)
 		share := dot(&c, &r.design)
-		mean, variance := r.value+dot(&r.design, &f.mean), r.sd*r.sd+share
+		mean, variance := r.value+dot(&r.design, &f.mean), r.variance+share
 		if r.way != wrong { // it had a say in the errors
-			rest := 1 - share/(r.sd*r.sd)
-			mean, variance = r.shown()-r.residual(&f.mean)/rest, r.sd*r.sd/rest
+			rest := 1 - share/r.variance
+			mean, variance = r.shown()-r.residual(&f.mean)/rest, r.variance/rest
 		}
 		r.weigh(mean, variance)
 	}
@@ -241,30 +286,37 @@ func (f *fit) join() {
 // weigh gives the densities of the ways where the other readings foretell mean
 // and variance, all over that of a normal's peak.
 func (r *fitted) weigh(mean, variance float64) {
-	// Beyond this many squared deviations a way is out of the question.
-	const hopeless = 60
-	r.density = [ways]float64{wrong: r.wrong * math.Sqrt(variance)}
-	d := r.o.y - mean
-	if q := d * d / variance; q < hopeless {
-		r.density[right] = r.o.chance(right) * math.Exp(-0.5*q)
+	const (
+		plain    = 5  // squared deviations up to which no other way counts
+		apart    = 20 // more of them, and another way is out of the question
+		hopeless = 60 // and the way itself
+	)
+	q := square(r.o.y-mean) / variance
+	t := math.Inf(1)
+	if r.o.flips {
+		t = square(r.o.y+mean) / variance
 	}
-	if !r.o.flips {
+	if r.way == right && q < plain && t > q+apart {
+		r.density = [ways]float64{right: 1}
 		return
 	}
-	d = r.o.y + mean
-	if q := d * d / variance; q < hopeless {
-		r.density[turned] = r.o.chance(turned) * math.Exp(-0.5*q)
+	r.density = [ways]float64{wrong: r.o.wrong * math.Sqrt(variance)}
+	if q < hopeless {
+		r.density[right] = r.o.chances[right] * math.Exp(-0.5*q)
+	}
+	if t < hopeless {
+		r.density[turned] = r.o.chances[turned] * math.Exp(-0.5*t)
 	}
 }
 
 // float gives the densities of a reading at terminals that nothing holds. What
 // it may show is so wide that the instrument's errors do not bind it.
 func (r *fitted) float() {
-	sd := math.Hypot(r.sd, r.design[1])
-	good := floatOften*gauss(r.o.y-r.value, math.Hypot(sd, floatLow)) +
-		(1-floatOften)*gauss(r.o.y-r.value, math.Hypot(sd, r.o.floatHigh))
+	x := r.variance + square(r.design[1])
+	good := floatOften*gauss(r.o.y-r.value, math.Sqrt(x+square(floatLow))) +
+		(1-floatOften)*gauss(r.o.y-r.value, math.Sqrt(x+square(r.o.floatHigh)))
 	r.way = right
-	r.density = [ways]float64{right: r.o.chance(right) * good, wrong: r.o.chance(wrong) / r.o.span}
+	r.density = [ways]float64{right: r.o.chances[right] * good, wrong: r.o.wrong / rootTwoPi}
 }
 
 // errors draws an instrument's errors given the plant and all its readings, and

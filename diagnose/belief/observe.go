@@ -25,6 +25,8 @@ type observation struct {
 	span       float64 // width of the range a wrong reading may fall in
 	flips      bool    // a clamp may be turned round
 	slip       float64 // chance that it is simply wrong
+	chances    [ways]float64
+	wrong      float64 // density of a wrong reading, times √2π
 	floatHigh  float64 // spread where nothing holds the terminals, see floatOften
 }
 
@@ -54,17 +56,14 @@ var meters = map[reading.Meter]struct{ gain, offset int }{
 	reading.Hydrometer:  {-1, dHydrometer},
 }
 
-// chance of a reading to have come about in a way.
-func (o *observation) chance(w way) float64 {
-	switch {
-	case w == wrong:
-		return o.slip
-	case !o.flips:
-		return 1 - o.slip
-	case w == turned:
-		return (1 - o.slip) * turnChance
+// settleChances works out the chances of the reading's ways.
+func (o *observation) settleChances() {
+	o.chances = [ways]float64{right: 1 - o.slip, wrong: o.slip}
+	if o.flips {
+		o.chances[turned] = o.chances[right] * turnChance
+		o.chances[right] *= 1 - turnChance
 	}
-	return (1 - o.slip) * (1 - turnChance)
+	o.wrong = rootTwoPi * o.slip / o.span
 }
 
 // gainError and offsetError are the instrument's standard uncertainties: errors
@@ -190,38 +189,45 @@ func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float6
 	if m.set.Doubted[spec.Key] {
 		o.slip = doubtChance
 	}
+	o.settleChances()
 	return o
 }
 
 // spread is the standard deviation of the reading about its prediction, beyond
 // the instrument's own limits: rounding, and what the plant model leaves out.
 func (m *model) spread(o *observation, out *plant.Out) float64 {
-	s := o.rounding
+	return math.Sqrt(m.variance(o, out))
+}
+
+// variance is the square of spread.
+func (m *model) variance(o *observation, out *plant.Out) float64 {
+	x := square(o.rounding)
 	v := out.Value[o.index]
 	switch o.index {
 	case plant.ArrayA, plant.ShortA:
-		s = math.Hypot(s, lightRepeat*v)
+		x += square(lightRepeat * v)
 		if out.Regulating && o.index == plant.ArrayA {
-			s = math.Hypot(s, pulseRepeat*v)
+			x += square(pulseRepeat * v)
 		}
 	case plant.BatteryA:
-		s = math.Hypot(s, lightRepeat*out.Value[plant.ArrayA])
+		x += square(lightRepeat * out.Value[plant.ArrayA])
 		if out.Regulating {
-			s = math.Hypot(s, pulseRepeat*v)
+			x += square(pulseRepeat * v)
 		}
 	case plant.LoadA, plant.StepA:
-		s = math.Hypot(s, 0.008*v)
+		x += square(0.008 * v)
 	case plant.ArrayV, plant.ModuleV, plant.OpenV:
-		s = math.Hypot(s, 0.003*v)
-		if !out.Charging { // in little light stray conductance decides Voc
-			g := out.Value[plant.Irradiance]
-			s = math.Hypot(s, (0.25*v+0.02*g*m.scale12)*math.Exp(-g/12))
+		x += square(0.003 * v)
+		if g := out.Value[plant.Irradiance]; !out.Charging && g < 600 { // in little light stray conductance decides Voc
+			x += square((0.25*v + 0.02*g*m.scale12) * math.Exp(-g/12))
 		}
 	case plant.Irradiance, plant.Irradiance2:
-		s = math.Hypot(s, 0.01*v)
+		x += square(0.01 * v)
 	}
-	return s
+	return x
 }
+
+func square(x float64) float64 { return x * x }
 
 // Terminals that nothing holds show about nothing, and sometimes some volts
 // that stray conductance and a meter's ten megohms make of whatever is near
@@ -242,10 +248,10 @@ func (m *model) likelihood(o *observation, z *[dims]float64, out *plant.Out) (p,
 	} else {
 		good = gauss(o.y-mean, sd)
 	}
-	good *= o.chance(right)
-	p = good + o.chance(wrong)/o.span
+	good *= o.chances[right]
+	p = good + o.chances[wrong]/o.span
 	if o.flips && !out.Floats[o.index] {
-		p += o.chance(turned) * gauss(o.y+mean, sd)
+		p += o.chances[turned] * gauss(o.y+mean, sd)
 	}
 	return p, good / p
 }

@@ -17,14 +17,14 @@ const (
 	burnIn      = 100
 	learning    = 300 // steps of a walk that its densities learn from
 	thinning    = 8
-	hypsWithin  = 14.0 // nats below the best by Laplace, then a hypothesis is left out
-	modesWithin = 16.0
+	hypsWithin  = 10.0 // nats below the best by Laplace, then a hypothesis is left out
+	modesWithin = 11.0
 	modesMost   = 40
 	walksWithin = 9.0
 	alikeWithin = 0.02
 	walkDeep    = 7.0 // nats below the mode, beyond half a nat a reading, that a walk goes
 	walksMost   = 16
-	negligible  = 16.0 // nats below the heaviest, then a particle is dropped
+	negligible  = 13.0 // nats below the heaviest, then a particle is dropped
 
 	firstSeed = 0x5eed
 	outside   = 0.1 // of a mode's samples let each choice go anywhere
