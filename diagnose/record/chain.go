@@ -11,7 +11,35 @@ import (
 	"ampwalk/diagnose"
 )
 
+// version is what is written.
 const version = 1
+
+// readers read the lines of every version that was ever written, from the brace
+// on and without the hash. A new version adds one and changes none.
+var readers = map[int]func(line []byte) (body, error){1: readFirst}
+
+// readFirst reads a line of version 1.
+func readFirst(line []byte) (b body, err error) {
+	err = json.Unmarshal(line, &b)
+	return b, err
+}
+
+// versionOf is the version that a first line says.
+func versionOf(line []byte) (int, error) {
+	var first struct {
+		Version int `json:"version"`
+	}
+	err := json.Unmarshal(line, &first)
+	switch {
+	case err != nil:
+		return 0, fmt.Errorf("it cannot be read: %w", err)
+	case first.Version > version:
+		return 0, errVersion
+	case readers[first.Version] == nil:
+		return 0, errPlace
+	}
+	return first.Version, nil
+}
 
 const (
 	opening = `{"sha256":"`
@@ -53,30 +81,36 @@ var (
 	errTorn    = errors.New("it breaks off")
 	errChanged = errors.New("it is not as it was written")
 	errVersion = errors.New("it was written by a newer program")
+	errPlace   = errors.New("it is not an entry that belongs there")
 )
 
-// unlink checks one line, without its line feed, and gives its entry and hash.
-func unlink(prev string, line []byte) (diagnose.Entry, string, error) {
+// unlink checks one line, without its line feed, after those of k, and gives its
+// entry, its hash and the version of the journal.
+func (k kept) unlink(line []byte) (e diagnose.Entry, hash string, version int, err error) {
 	rest, ok := bytes.CutPrefix(line, []byte(opening))
 	if !ok || len(rest) < hexLen+len(closing) {
-		return diagnose.Entry{}, "", errChanged
+		return e, "", 0, errChanged
 	}
-	hash := string(rest[:hexLen])
+	hash = string(rest[:hexLen])
 	rest, ok = bytes.CutPrefix(rest[hexLen:], []byte(closing))
-	if !ok || hash != chain(prev, rest) {
-		return diagnose.Entry{}, "", errChanged
+	if !ok || hash != chain(k.hash, rest) {
+		return e, "", 0, errChanged
 	}
-	var b body
-	if err := json.Unmarshal(append([]byte("{"), rest...), &b); err != nil {
-		return diagnose.Entry{}, "", fmt.Errorf("it cannot be read: %w", err)
+	line = append([]byte("{"), rest...)
+	first := k.hash == ""
+	if version = k.version; first {
+		if version, err = versionOf(line); err != nil {
+			return e, "", 0, err
+		}
 	}
-	switch first := prev == ""; {
-	case first && b.Version > version:
-		return diagnose.Entry{}, "", errVersion
+	b, err := readers[version](line)
+	switch {
+	case err != nil:
+		return e, "", 0, fmt.Errorf("it cannot be read: %w", err)
 	case first != (b.Version > 0), first != (b.Head != nil), !single(b.Entry):
-		return diagnose.Entry{}, "", errors.New("it is not an entry that belongs there")
+		return e, "", 0, errPlace
 	}
-	return b.Entry, hash, nil
+	return b.Entry, hash, version, nil
 }
 
 func single(e diagnose.Entry) bool {
@@ -93,6 +127,7 @@ func single(e diagnose.Entry) bool {
 type kept struct {
 	entries []diagnose.Entry
 	hash    string  // of the last whole line
+	version int     // as the first line says
 	whole   int     // bytes up to the end of the last whole line
 	damage  *Damage // nil if all is whole
 }
@@ -103,16 +138,15 @@ func check(data []byte) kept {
 	for k.whole < len(data) {
 		line, _, ended := bytes.Cut(data[k.whole:], []byte("\n"))
 		var e diagnose.Entry
-		var hash string
-		err := errTorn
+		hash, version, err := "", 0, errTorn
 		if ended {
-			e, hash, err = unlink(k.hash, line)
+			e, hash, version, err = k.unlink(line)
 		}
 		if err != nil {
 			k.damage = &Damage{Line: len(k.entries) + 1, Bytes: len(data) - k.whole, Cause: err}
 			return k
 		}
-		k.entries, k.hash, k.whole = append(k.entries, e), hash, k.whole+len(line)+1
+		k.entries, k.hash, k.version, k.whole = append(k.entries, e), hash, version, k.whole+len(line)+1
 	}
 	return k
 }

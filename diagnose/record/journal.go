@@ -127,12 +127,7 @@ func open(f *os.File, id string) (*Journal, []diagnose.Entry, *Damage, error) {
 // Read gives the entries of a journal file without locking or changing it; any
 // damage is reported beside what is whole.
 func Read(name string) ([]diagnose.Entry, *Damage, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, nil, err
-	}
-	defer f.Close() // read only: nothing to lose
-	data, err := readAll(f)
+	data, err := readFile(name)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -141,6 +136,25 @@ func Read(name string) ([]diagnose.Entry, *Damage, error) {
 		return nil, nil, unreadable(name, k)
 	}
 	return k.entries, k.damage, nil
+}
+
+// Fingerprint is the hash of the last whole line of a journal file: it vouches
+// for every line before it. It changes with every entry.
+func Fingerprint(name string) (string, error) {
+	data, err := readFile(name)
+	if err != nil {
+		return "", err
+	}
+	return check(data).hash, nil
+}
+
+func readFile(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close() // read only: nothing to lose
+	return readAll(f)
 }
 
 func readAll(f *os.File) ([]byte, error) {
