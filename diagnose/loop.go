@@ -162,11 +162,13 @@ func (v *Visit) readingsOf(answers []Answer) *reading.Set {
 	if i := slices.IndexFunc(answers, func(a Answer) bool { return a.Kind == Took }); i >= 0 {
 		set.TakenAt = answers[i].At
 	}
-	for m, in := range v.head.Instruments {
+	for m, in := range soundInstruments(v.head.Instruments) {
 		set.Instruments[m] = in
 	}
 	for _, a := range answers {
-		a.addTo(set)
+		if v.Usable(a) {
+			a.addTo(set)
+		}
 	}
 	return set
 }

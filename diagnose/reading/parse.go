@@ -120,6 +120,15 @@ func instrument(t *strict.Table) quantity.Instrument {
 	return in
 }
 
+// SoundInstrument reports whether an instrument is one that a readings file could
+// describe.
+func SoundInstrument(in quantity.Instrument) bool {
+	if in.PlusMinus != 0 {
+		return plusMinus.Contains(in.PlusMinus) && in.Percent == 0 && in.Digits == 0 && in.Resolution == 0
+	}
+	return percent.Contains(in.Percent) && digits.Contains(in.Digits) && resolution.Contains(in.Resolution) && (in.Percent > 0 || in.Digits > 0)
+}
+
 func limitsIn(t *strict.Table) quantity.Instrument {
 	if t.Has("plus_minus") {
 		in := quantity.Instrument{PlusMinus: t.Number("plus_minus", plusMinus)}

@@ -164,6 +164,11 @@ func (f facts) suspects() document.List {
 	if f.visit == nil {
 		return l
 	}
+	for _, a := range f.visit.Answers() { // from a file that was not written here
+		if !f.visit.Usable(a) {
+			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Unusable, f.step(a.Step), a.Text())})
+		}
+	}
 	for _, s := range f.course.Steps { // the meter, on its known source, at the end
 		if s.Rung == procedure.Leave && f.visit.State().Mark(s.ID) == procedure.Refused {
 			l.Items = append(l.Items, document.Item{Text: f.visit.State().Reason(s.ID)})

@@ -47,6 +47,7 @@ type textList struct {
 		Caution      string
 		MayBeWrong   string `toml:"may_be_wrong"`
 		Doubted      string
+		Unusable     string
 		NothingOpen  string `toml:"nothing_open"`
 		StillOpen    string `toml:"still_open"`
 		LeftOpen     string `toml:"left_open"`
