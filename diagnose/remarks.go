@@ -17,7 +17,17 @@ import (
 //go:embed remarks.toml
 var remarksFile []byte
 
-var remarks = sync.OnceValue(func() (r struct{ Peak, Voc, Air, Frost string }) {
+// remarkTexts is remarks.toml.
+type remarkTexts struct {
+	Peak, Voc, Air, Frost, Rated string
+
+	ArrayFuse   string `toml:"array_fuse"`
+	LoadFuse    string `toml:"load_fuse"`
+	BatteryFuse string `toml:"battery_fuse"`
+	NoFuse      string `toml:"no_fuse"`
+}
+
+var remarks = sync.OnceValue(func() (r remarkTexts) {
 	if err := toml.NewDecoder(bytes.NewReader(remarksFile)).DisallowUnknownFields().Decode(&r); err != nil {
 		panic("diagnose: remarks.toml: " + err.Error()) // the file is part of the program
 	}
@@ -36,8 +46,8 @@ const (
 const tropicDeg = 23.5
 
 // Remarks are what is worth knowing of a site whose file is good: how far the
-// module's nameplate is from any model, what a visit leaves out there because of
-// the voltage, the air that a battery needs, frost.
+// module's nameplate is from any model, fuses that do not suit their current, what a
+// visit leaves out there because of the voltage, the air that a battery needs, frost.
 func Remarks(s *site.Site) []string {
 	var all []string
 	r := remarks()
@@ -49,6 +59,7 @@ func Remarks(s *site.Site) []string {
 	if math.Abs(fit.VocMisfit) > vocMisfitFrom {
 		all = append(all, fmt.Sprintf(r.Voc, m.VocPctPerC+100*fit.VocMisfit, m.VocPctPerC))
 	}
+	all = append(all, ratings(s)...)
 	all = append(all, procedure.For(s).Limits...)
 	b := &s.Battery
 	if air := plant.VentilationM3PerH(b.Chemistry, b.Cells(), b.CapacityAh, true); air > 0 {

@@ -50,3 +50,34 @@ func TestRemarksOnTheLimits(t *testing.T) {
 	s.Array.Series = 3
 	assert.Contains(t, strings.Join(diagnose.Remarks(s), "\n"), "the array can reach 74 V, above 60 V DC")
 }
+
+// Fuses and the controller against the current of their circuit; the figures are
+// computed by hand from those of the file.
+func TestRemarksOnRatings(t *testing.T) {
+	tests := []struct {
+		name   string
+		change func(s *site.Site)
+		want   string
+	}{
+		{"array fuse", func(s *site.Site) { s.Array.FuseA = 6 }, "short-circuit current of 5.9 A. In strong sun it may blow; common practice is 7.4 A"}, // 2 x 2.97, 1.25 x that
+		{"load fuse", func(s *site.Site) { s.LoadWiring.FuseA = 2 }, "Load fuse: 2 A, but all listed loads together draw 2.8 A"},                        // 34 W / 12 V
+		{"battery fuse", func(s *site.Site) { s.Battery.FuseA = 2.5 }, "Battery fuse: 2.5 A, but all listed loads together draw 2.8 A"},
+		{"no battery fuse", func(s *site.Site) { s.Battery.FuseA = 0 }, "Battery: no fuse"},
+		{"controller", func(s *site.Site) { s.Controller.RatedA = 5 }, "rated 5 A, but the array can bring 5.9 A"},
+		{"converting controller", func(s *site.Site) { s.Controller.RatedA, s.Controller.Kind = 8, site.MPPT }, "rated 8 A, but the array can bring 8.3 A"}, // 100 W / 12 V
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s := site.Demo()
+			before := diagnose.Remarks(s)
+			tt.change(s)
+			after := diagnose.Remarks(s)
+			require.Len(t, after, len(before)+1)
+			assert.Contains(t, strings.Join(after, "\n"), tt.want)
+			assert.NotContains(t, strings.Join(after, "\n"), "%!")
+		})
+	}
+	s := site.Demo()
+	s.Array.FuseA, s.LoadWiring.FuseA = 0, 0 // no fuse there is usual in small systems
+	assert.Equal(t, diagnose.Remarks(site.Demo()), diagnose.Remarks(s))
+}
