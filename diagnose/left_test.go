@@ -1,0 +1,48 @@
+package diagnose_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/site"
+)
+
+func TestLeftByAVisit(t *testing.T) {
+	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: time.Unix(0, 0)}, nowhere{})
+	require.NoError(t, err)
+	assert.Equal(t, diagnose.Left{}, diagnose.LeftBy(v), "nothing known, nothing open")
+
+	believe := func(list ...belief.Posterior) diagnose.Left {
+		require.True(t, v.Learn(v.Seq(), &belief.Result{Conditions: list}))
+		return diagnose.LeftBy(v)
+	}
+	left := believe(belief.Posterior{ID: condition.Sound, P: 0.9}, belief.Posterior{ID: condition.ArrayOpen, P: 0.1})
+	assert.Contains(t, left.Found, "Everything works as designed")
+	assert.Empty(t, left.Actions, "the log and a clean glass are no repair")
+
+	left = believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.6}, belief.Posterior{ID: condition.Sound, P: 0.3}, belief.Posterior{ID: condition.BatteryWorn, P: 0.1})
+	open := len(condition.Of(condition.ArrayOpen).Actions)
+	assert.Len(t, left.Actions, open)
+	assert.Contains(t, left.Actions[0], "(field staff)")
+
+	left = believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.6}, belief.Posterior{ID: condition.BatteryWorn, P: 0.35})
+	assert.Greater(t, len(left.Actions), open)
+
+	require.NoError(t, v.Give(diagnose.Answer{Step: "array-isolate", Kind: diagnose.Did, Word: "done", At: time.Unix(1, 0)}))
+	assert.Len(t, diagnose.LeftBy(v).NotBack, 1, "what is switched off is open")
+	back := v.Procedure().Restore(v.State())
+	require.NotEmpty(t, back)
+	require.NoError(t, v.Give(diagnose.Answer{Step: back[len(back)-1].ID, Kind: diagnose.Cannot, Reason: "the plug is broken", At: time.Unix(2, 0)}))
+	require.Len(t, diagnose.LeftBy(v).NotBack, 1)
+	assert.Contains(t, diagnose.LeftBy(v).NotBack[0], "the plug is broken")
+}
+
+type nowhere struct{}
+
+func (nowhere) Append(diagnose.Entry) error { return nil }
