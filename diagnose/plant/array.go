@@ -174,7 +174,9 @@ func (a *array) seek(x, lo, hi float64, f func(x float64) (y, slope, bend float6
 		size := math.Abs(step)
 		switch {
 		case !(x+step >= lo && x+step <= hi) || size > last/2 && !math.IsInf(hi-lo, 1):
-			step = (lo+hi)/2 - x
+			if step = (lo+hi)/2 - x; math.IsInf(step, 0) { // no slope to go by, and no bracket
+				step = math.Copysign(unit, -y)
+			}
 			size = math.Abs(step)
 			fallthrough
 		case (x < a.xBypass) != (x+step < a.xBypass):
@@ -196,17 +198,11 @@ func (a *array) open() {
 		return
 	}
 	c, d := &a.classes[0], &a.lit
-	switch {
-	case a.n > 1:
-		a.xOpen = a.fed()
-	case c.shaded > 0:
-		a.xOpen = a.dim.atCurrent(0, 0)
-		a.vOpen = c.shaded*a.xOpen + c.full*d.atCurrent(0, 0)
-	default:
-		a.xOpen = d.atCurrent(0, 0)
-		a.vOpen = c.full * a.xOpen
-	}
+	a.xOpen = a.nearOpen()
 	if a.n == 1 && a.leak == 0 {
+		if a.vOpen = c.full * a.xOpen; c.shaded > 0 {
+			a.vOpen = c.shaded*a.xOpen + c.full*d.atCurrent(0, 0)
+		}
 		return
 	}
 	var s spot
@@ -217,6 +213,18 @@ func (a *array) open() {
 	})
 	a.xOpen += step
 	a.vOpen = s.ahead(step).v
+}
+
+// nearOpen is the open-circuit point but for a leak and for what strings that
+// differ do to each other's resistances.
+func (a *array) nearOpen() float64 {
+	switch {
+	case a.n > 1:
+		return a.fed()
+	case a.classes[0].shaded > 0:
+		return a.dim.atCurrent(0, 0)
+	}
+	return a.lit.atCurrent(0, 0)
 }
 
 // fed is about the open-circuit point of an odd string that others feed.
@@ -299,7 +307,7 @@ func (a *array) maxPower() (v, i float64) {
 	if c.shaded > 0 && c.full > 0 {
 		a.xPeak, s = a.higherPeak(line)
 	} else {
-		a.xPeak, s = a.lastPeak(d.knee(1), math.Inf(-1), line, 0)
+		a.xPeak, s = a.peak(d.knee(1), math.Inf(-1), a.top(), line, 0)
 	}
 	return s.v, s.i
 }
@@ -314,7 +322,7 @@ func (a *array) higherPeak(line float64) (at float64, s spot) {
 	mostBypassed := a.vThen * a.shortCurrent(0)
 	at = a.xBypass
 	working := func() {
-		if x, w := a.lastPeak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, line, s.power()); w.power() > s.power() {
+		if x, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, a.top(), line, s.power()); w.power() > s.power() {
 			at, s = x, w
 		}
 	}
@@ -334,24 +342,18 @@ func (a *array) higherPeak(line float64) (at float64, s spot) {
 	return at, s
 }
 
-// lastPeak is the peak above floor, x being near it, or any spot where no peak is
-// higher than least. Beside an odd string there may be a second one, where the
-// others feed it past its open circuit.
-func (a *array) lastPeak(x, floor, line, least float64) (at float64, s spot) {
-	at, s = a.peak(x, floor, a.lit.aboveOpen(), line, least)
+// top is an x beyond open circuit: where all others feed the odd string.
+func (a *array) top() float64 {
+	d, light := &a.lit, a.lit.IL
 	if a.n > 1 {
-		beyond := at + a.lit.A/8
-		if x := a.near(a.classes[1].full * a.lit.knee(1)); x > beyond {
-			if fed, w := a.peak(x, beyond, math.Inf(1), line, max(least, s.power())); w.power() > s.power() {
-				return fed, w
-			}
-		}
+		light += a.classes[1].count / a.classes[0].count * d.IL
 	}
-	return at, s
+	return d.A * log(light/d.I0+1)
 }
 
 // peak is the largest power from floor to top, x being a point near it, or any
-// spot where that is not above least [W].
+// spot where that is not above least [W]. There is but one: on either side of the
+// kink each string's current is concave in the voltage, and so is their sum.
 //
 // There −di/i = dv/v. The log of the two sides' ratio is nearly straight in x,
 // since the current falls exponentially: Newton's steps, kept in a bracket.
@@ -364,8 +366,7 @@ func (a *array) peak(x, floor, top, line, least float64) (at float64, s spot) {
 	reach := unit
 	for range 60 {
 		s = a.drive(x, line)
-		// The current is concave in the voltage, on either side of the kink: it
-		// stays below its tangent.
+		// A concave current stays below its tangent.
 		if g := s.di / s.dv; -g*(s.v-s.i/g)*(s.v-s.i/g) < 4*least {
 			return x, s
 		}
@@ -410,9 +411,8 @@ func (a *array) peak(x, floor, top, line, least float64) (at float64, s spot) {
 // back. maxPower must have been called.
 func (a *array) beyondPeak(p float64) (v, i float64) {
 	line := a.before + a.after
-	a.open()
 	var s spot
-	step := a.seek(a.xOpen, a.xPeak, a.xOpen, func(x float64) (float64, float64, float64) {
+	step := a.seek(max(a.nearOpen(), a.xPeak+a.lit.A), a.xPeak, math.Inf(1), func(x float64) (float64, float64, float64) {
 		s = a.drive(x, line)
 		return p - s.v*s.i, -s.dv*s.i - s.v*s.di, -s.ddv*s.i - 2*s.dv*s.di - s.v*s.ddi
 	})

@@ -69,9 +69,8 @@
 // bracket: the array's by Halley's steps, since the second slopes come without
 // another exponential, the battery's by Newton's. What one solution finds within a
 // string starts the next. slow_test.go holds the answers to plain halving, within
-// 10⁻⁷ V and A; where two peaks of the power all but merge, within 0.1 % of the
-// higher. Loads of constant power at a battery that is next to full can have more
-// than one point of rest: then it is one of them.
+// 10⁻⁷ V and A. Loads of constant power at a battery that is next to full can have
+// more than one point of rest: then it is one of them.
 //
 // # Where it is wrong, and by how much
 //
