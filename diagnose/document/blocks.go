@@ -28,13 +28,33 @@ func (l *layout) section(s Section, w float64) []atom {
 	under := l.gap(afterHead)
 	under.keep = true
 	atoms = append(atoms, under)
+	if s.Fine {
+		defer func(was look) { l.look = was }(l.look)
+		l.body.size *= fine
+		l.small.size *= fine
+	}
 	for _, b := range s.Blocks {
 		atoms = append(atoms, b.pdf(l, w)...)
 	}
 	return atoms
 }
 
-func (b Paragraph) pdf(l *layout, w float64) []atom { return l.lines("", string(b), 0, w, l.body) }
+// fine is how much smaller fine print is.
+const fine = 0.89
+
+func (b Paragraph) pdf(l *layout, w float64) []atom {
+	return whole(l.lines("", string(b), 0, w, l.body))
+}
+
+// fewLines stay together on a page.
+const fewLines = 4
+
+func whole(lines []atom) []atom {
+	for i := range lines {
+		lines[i].keep = i < len(lines)-1 && len(lines) <= fewLines
+	}
+	return lines
+}
 
 // pdf is one atom with a grey ground.
 func (b Verdict) pdf(l *layout, w float64) []atom {
@@ -81,13 +101,13 @@ func (b List) pdf(l *layout, w float64) []atom {
 		if !b.Numbered {
 			mark = "– "
 		}
-		item := l.lines(mark, it.Text, 0, w, l.body)
+		item := whole(l.lines(mark, it.Text, 0, w, l.body))
 		indent := l.width(mark, l.body)
 		for _, t := range it.Below {
 			for n := range item {
 				item[n].keep = true
 			}
-			item = append(item, l.lines("", t, indent, w, l.small)...)
+			item = append(item, whole(l.lines("", t, indent, w, l.small))...)
 		}
 		atoms = append(atoms, item...)
 	}
@@ -97,8 +117,8 @@ func (b List) pdf(l *layout, w float64) []atom {
 const (
 	cellGap  = 2.4  // between columns of a table [mm]
 	barMM    = 34.0 // of a drawn bar
-	rowAbove = 0.5
-	rowBelow = 0.7
+	rowAbove = 0.2
+	rowBelow = 0.4
 )
 
 func (b Table) pdf(l *layout, w float64) []atom {
@@ -133,7 +153,7 @@ func (b Table) widthsMM(l *layout, w float64) []float64 {
 				widths[i] = max(widths[i], min(barMM, w/4))
 				continue
 			}
-			widths[i] = max(widths[i], l.width(visible(printable.Clean(r[i].Text)), l.body))
+			widths[i] = max(widths[i], l.width(visible(printable.Clean(r[i].Text)), bold))
 		}
 		widths[i] += 0.1 // a text as wide as its column fits it
 		total += widths[i] + cellGap
@@ -161,7 +181,9 @@ func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone
 		if c.Bar != nil {
 			continue
 		}
-		columns[i] = l.lines("", c.Text, 0, widths[i], f)
+		own := f
+		own.bold = own.bold || c.Strong
+		columns[i] = l.lines("", c.Text, 0, widths[i], own)
 		high = max(high, float64(len(columns[i]))*f.height(l))
 	}
 	h := high + rowAbove + rowBelow
@@ -203,7 +225,7 @@ func (b Picture) pdf(l *layout, w float64) []atom {
 	}}}
 	if b.Caption != "" {
 		atoms[0].keep = true
-		atoms = append(atoms, l.lines("", b.Caption, 0, w, l.small)...)
+		atoms = append(atoms, whole(l.lines("", b.Caption, 0, w, l.small))...)
 	}
 	return atoms
 }
@@ -228,7 +250,7 @@ func (b Blanks) pdf(l *layout, w float64) []atom {
 func (l *layout) blank(name string, w float64, date bool) atom {
 	const dateW, sep = 38.0, 5.0
 	label := min(40.0*l.body.size/usual.body.size, w/3)
-	h := l.body.height(l) + 4.2
+	h := l.body.height(l) + 3.6
 	text := l.line(l.cut(visible(strings.TrimSpace(printable.Clean(name))), label, l.body), 0, label, l.body)
 	return atom{h: h, draw: func(x, y float64) {
 		text.draw(x, y+h-text.h)

@@ -26,6 +26,7 @@ type Section struct {
 	Heading string
 	Blocks  []Block
 	Wide    bool
+	Fine    bool // in smaller letters, where paper allows
 }
 
 // A Block is one of [Paragraph], [Verdict], [Facts], [List], [Table],
@@ -68,8 +69,9 @@ type Table struct {
 
 // A Cell is a text, or a bar.
 type Cell struct {
-	Text string
-	Bar  *Bar
+	Text   string
+	Strong bool // stands out
+	Bar    *Bar
 }
 
 // Row is a row of texts.

@@ -26,14 +26,14 @@ func sample(text func(name string) string) Document {
 		Facts{{text("name"), text("value")}},
 		List{true, []Item{{text("item"), []string{text("below")}}, {text("item two"), nil}}},
 		List{false, []Item{{text("plain item"), nil}}},
-		Table{[]string{"A", "B", "Range", "C"}, [][]Cell{{{Text: text("a")}, {Text: text("b")}, bar, {Text: text("c")}}}},
+		Table{[]string{"A", "B", "Range", "C"}, [][]Cell{{{Text: text("a")}, {Text: text("b"), Strong: true}, bar, {Text: text("c")}}}},
 		Picture{d, text("caption"), []string{text("words")}},
 		Signatures{text("who")}, Blanks{text("what")},
 	}
 	return Document{
 		Title: text("title"), Subject: text("subject"), Author: text("author"), Foot: text("foot"),
 		At:       time.Date(2026, 11, 20, 10, 30, 0, 0, time.UTC),
-		Sections: []Section{{text("heading"), blocks, true}, {text("narrow"), blocks, false}, {text("again"), blocks, false}},
+		Sections: []Section{{text("heading"), blocks, true, false}, {text("narrow"), blocks, false, true}, {text("again"), blocks, false, false}},
 	}
 }
 
@@ -121,7 +121,7 @@ func TestFlowLosesNothing(t *testing.T) {
 				tab.Rows = append(tab.Rows, Row("row", strings.Repeat("word ", rapid.IntRange(1, 40).Draw(t, "words"))))
 			}
 			want += n
-			d.Sections = append(d.Sections, Section{"Section", []Block{tab}, rapid.Bool().Draw(t, "wide")})
+			d.Sections = append(d.Sections, Section{Heading: "Section", Blocks: []Block{tab}, Wide: rapid.Bool().Draw(t, "wide"), Fine: rapid.Bool().Draw(t, "fine")})
 		}
 		rows := 0
 		l := d.layout(A4)

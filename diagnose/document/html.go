@@ -46,7 +46,11 @@ func (d Document) HTML(paper Paper) string {
 			}
 			open = narrow
 		}
-		p.raw("<section>\n")
+		if s.Fine {
+			p.raw("<section class=\"fine\">\n")
+		} else {
+			p.raw("<section>\n")
+		}
 		p.element("h2", "", s.Heading)
 		for _, b := range s.Blocks {
 			b.html(&p)
@@ -144,7 +148,11 @@ func (b Table) html(p *page) {
 				p.raw("</td>\n")
 				continue
 			}
-			p.element("td", "", c.Text)
+			class := ""
+			if c.Strong {
+				class = "strong"
+			}
+			p.element("td", class, c.Text)
 		}
 		p.raw("</tr>\n")
 	}

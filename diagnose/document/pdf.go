@@ -11,7 +11,7 @@ import (
 
 // Sizes of a page [mm].
 const (
-	margin    = 13.0
+	margin    = 12.0
 	footRoom  = 9.0 // below the text, for the foot
 	between   = 6.0 // two columns
 	afterHead = 0.6
@@ -35,11 +35,11 @@ type look struct {
 var (
 	usual = look{
 		title: face{15, true, Ink}, heading: face{8.6, true, Accent}, body: face{7.6, false, Ink},
-		small: face{7.2, false, Quiet}, verdict: face{10.5, true, Ink}, leading: 1.24, section: 2.2, columns: 2,
+		small: face{7, false, Quiet}, verdict: face{10.5, true, Ink}, leading: 1.22, section: 2, columns: 2,
 	}
 	large = look{
-		title: face{18, true, Ink}, heading: face{12.5, true, Accent}, body: face{10.4, false, Ink},
-		small: face{9.4, false, Quiet}, verdict: face{13.5, true, Ink}, leading: 1.3, section: 3.4, columns: 1,
+		title: face{17, true, Ink}, heading: face{11.5, true, Accent}, body: face{9.8, false, Ink},
+		small: face{9, false, Quiet}, verdict: face{11.5, true, Ink}, leading: 1.25, section: 2.6, columns: 1,
 	}
 )
 
@@ -160,13 +160,14 @@ func (l *layout) lines(first, text string, indent, w float64, f face) []atom {
 func (l *layout) gap(h float64) atom { return atom{h: h, draw: func(float64, float64) {}} }
 
 func (l *layout) foot(text string, page, pages int) {
+	f := usual.small
 	y := l.paper.H - margin + 1
 	number := fmt.Sprintf("Page %d of %d", page, pages)
-	w := l.width(number, l.small)
+	w := l.width(number, f)
 	l.rule(margin, y-3.2, l.paper.W-2*margin, 0.15, Quiet)
-	l.write(number, l.paper.W-margin-w, y, w, l.small)
+	l.write(number, l.paper.W-margin-w, y, w, f)
 	room := l.paper.W - 2*margin - w - 4
-	l.write(l.cut(visible(printable.Clean(text)), room, l.small), margin, y, room, l.small)
+	l.write(l.cut(visible(printable.Clean(text)), room, f), margin, y, room, f)
 }
 
 func (l *layout) rule(x, y, w, width float64, tone Tone) {

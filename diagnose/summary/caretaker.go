@@ -84,12 +84,14 @@ func (f facts) plainFault() []document.Block {
 		first = document.Paragraph(fmt.Sprintf(t.NotSure, c.Title))
 	}
 	var l document.List
+	helped := false // one thing that others do is enough to call them
 	for _, a := range c.ActionsFor(f.site.Battery.Chemistry) {
-		text := t.Help
-		if a.Who == condition.Caretaker {
-			text = t.Yourself
+		switch {
+		case a.Who == condition.Caretaker:
+			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Yourself, a.Do)})
+		case !helped:
+			l.Items, helped = append(l.Items, document.Item{Text: fmt.Sprintf(t.Help, a.Do)}), true
 		}
-		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(text, a.Do)})
 	}
 	return []document.Block{first, l}
 }

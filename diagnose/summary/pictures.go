@@ -80,7 +80,7 @@ func (f facts) curve() document.Block {
 	if c == nil || len(c.Volts) == 0 {
 		return nil
 	}
-	const h = 42
+	const h = 38
 	t := texts().Picture
 	atV, atA := c.AtV, c.AtA
 	if x, ok := f.readings.Numbers[reading.ArrayV]; ok {
@@ -104,7 +104,7 @@ func (f facts) curve() document.Block {
 	}
 	p.Add(line(0.45, document.Accent, points...))
 	best := p.at(c.BestV, c.BestA)
-	p.Add(document.Dot{At: best, R: 1, Tone: document.Accent}, label(best.X-1.5, best.Y+4, t.CurveBest, document.Right, 40))
+	p.Add(document.Dot{At: best, R: 1, Tone: document.Accent}, label(best.X+1.6, best.Y-0.6, t.CurveBest, document.Left, 25))
 	v, a := max(0, atV), max(0, atA)
 	now := p.at(v, a)
 	down := line(0.2, document.Ink, p.at(v, 0), now, p.at(0, a))
@@ -132,9 +132,9 @@ func (f facts) steps(list []Believed) document.Block {
 	if len(list) < 2 {
 		return nil
 	}
-	const h, right, mostLines = 42, 56.0, 4
+	const h, right, mostLines = 38, 46.0, 4
 	t := texts().Picture
-	p := newPlot(h, 9, right, float64(len(list)), 1)
+	p := newPlot(h, 9, right, float64(len(list))+0.5, 1)
 	for _, y := range []float64{0, 0.5, 1} {
 		p.tickY(y, fmt.Sprintf("%.0f %%", 100*y))
 	}
@@ -252,7 +252,7 @@ func (f facts) trend(earlier []Earlier) document.Block {
 	if len(earlier) == 0 || f.visit == nil {
 		return nil
 	}
-	const h = 40
+	const h = 36
 	t := texts().Picture
 	list := append(slices.Clone(earlier[max(0, len(earlier)-mostEarlier):]), EarlierOf(f.visit, f.result))
 	p := newPlot(h, 9, pictureW-1, float64(len(list)), 1)

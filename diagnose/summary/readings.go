@@ -24,6 +24,7 @@ func (f facts) table() []document.Block {
 		}
 		row := document.Row(diagnose.Title(f.course, k), f.value(k), f.expected(k), "", f.verdict(k))
 		row[3].Bar = f.bar(k)
+		row[4].Strong = row[4].Text == texts().Verdict.Suspect || row[4].Text == texts().Verdict.Surprising
 		tab.Rows = append(tab.Rows, row)
 	}
 	if len(tab.Rows) == 0 {
@@ -327,15 +328,14 @@ func unitSign(unit string) string {
 }
 
 // checks are the confirmations and actions of a visit.
-func (f facts) checks() document.Table {
-	t := texts().Table
-	tab := document.Table{Head: []string{t.Step, t.Answer}}
+func (f facts) checks() document.List {
+	var l document.List
 	for _, a := range f.visit.Answers() {
 		if a.Kind == diagnose.Did {
-			tab.Rows = append(tab.Rows, document.Row(f.step(a.Step), a.Text()))
+			l.Items = append(l.Items, document.Item{Text: f.step(a.Step) + ": " + a.Text()})
 		}
 	}
-	return tab
+	return l
 }
 
 func (f facts) notes() document.List {

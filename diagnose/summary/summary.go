@@ -61,6 +61,14 @@ func (s *sheet) wide(heading string, blocks ...document.Block) {
 	}
 }
 
+// fine is add for what is looked up, not read.
+func (s *sheet) fine(heading string, blocks ...document.Block) {
+	n := len(s.Sections)
+	if s.add(heading, blocks...); len(s.Sections) > n {
+		s.Sections[n].Fine = true
+	}
+}
+
 func (f facts) document(b Beside) document.Document {
 	t := texts()
 	d := &sheet{f.titled(t.Title, b)}
@@ -89,14 +97,14 @@ func (f facts) document(b Beside) document.Document {
 	d.add(t.Heading.Missing, f.missing())
 	if f.visit != nil {
 		d.add(t.Heading.Closed, f.closed())
-		d.add(t.Heading.Unasked, f.unasked())
-		d.add(t.Heading.Seen, f.seen())
-		d.add(t.Heading.Checks, f.checks())
+		d.fine(t.Heading.Unasked, f.unasked())
+		d.fine(t.Heading.Seen, f.seen())
+		d.fine(t.Heading.Checks, f.checks())
 		d.add(t.Heading.Notes, f.notes())
 		d.add(t.Heading.Open, f.open()...)
 	}
-	d.add(t.Heading.Instruments, f.instruments())
-	d.add(t.Heading.Cautions, f.cautions()...)
+	d.fine(t.Heading.Instruments, f.instruments())
+	d.fine(t.Heading.Cautions, f.cautions()...)
 	d.wide(t.Heading.Signatures, document.Signatures(t.Signature.Lines))
 	return d.Document
 }

@@ -34,7 +34,7 @@ type textList struct {
 	Controller map[site.Kind]string
 	Chemistry  map[site.Chemistry]string
 
-	Table    struct{ Reading, Found, Expected, Bar, Verdict, Step, Answer, Seen, Before, After, Instrument, Limits, Calibrated string }
+	Table    struct{ Reading, Found, Expected, Bar, Verdict, Step, Seen, Before, After, Instrument, Limits, Calibrated string }
 	Verdict  struct{ Expected, Surprising, Suspect, Noted string }
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string

@@ -11,13 +11,13 @@ import (
 // wiring draws the system with what was measured where it was measured.
 func (f facts) wiring() document.Block {
 	const (
-		h      = 45.0
-		arrayR = 24.0 // right edge of the array
-		from   = 38.0 // controller
-		to     = 54.0
-		right  = 68.0 // left edge of battery and loads
+		h      = 42.0
+		arrayR = 22.0 // right edge of the array
+		from   = 36.0 // controller
+		to     = 56.0
+		right  = 69.0 // left edge of battery and loads
 		upper  = 8.0  // plus wire of array and battery
-		lower  = 31.0 // plus wire of the loads
+		lower  = 29.0 // plus wire of the loads
 		apart  = 6.0  // to the minus wire
 	)
 	t := texts().Picture
@@ -77,12 +77,12 @@ func (f facts) wiring() document.Block {
 			d.Add(line(0.4, document.Ink, document.Point{X: x, Y: upper + apart*float64(i)}, document.Point{X: x, Y: y}, document.Point{X: right, Y: y}))
 		}
 	}
-	device(0.3, 3, arrayR-0.3, 22, t.Array, fmt.Sprintf("%d x %.0f W", s.Array.Strings*s.Array.Series, s.Array.Module.PmpW),
+	device(0.3, 2, arrayR-0.3, 22, t.Array, fmt.Sprintf("%d x %.0f W", s.Array.Strings*s.Array.Series, s.Array.Module.PmpW),
 		own{reading.ModuleV, ""}, own{reading.OpenV, t.Open}, own{reading.ShortA, t.Short}, own{reading.ModuleC, ""}, own{reading.Irradiance, ""})
-	device(from, 1, to-from, h-2, t.Controller, texts().Controller[s.Controller.Kind])
-	device(right, 3, pictureW-right-0.3, 22, t.Battery, fmt.Sprintf("%.0f V, %.0f Ah", s.NominalV, s.Battery.CapacityAh),
+	device(from, 1, to-from, h-2, t.Controller, string(s.Controller.Kind))
+	device(right, 2, pictureW-right-0.3, 22, t.Battery, fmt.Sprintf("%.0f V, %.0f Ah", s.NominalV, s.Battery.CapacityAh),
 		own{reading.PostV, ""}, own{reading.RestV, t.Rest}, own{reading.StepPostV, t.Step}, own{reading.BatteryC, ""})
-	device(right, 28, pictureW-right-0.3, 16, t.Loads, fmt.Sprintf("%.0f W", s.AllListedW()),
+	device(right, 26, pictureW-right-0.3, 15, t.Loads, fmt.Sprintf("%.0f W", s.AllListedW()),
 		own{reading.LoadEndV, ""}, own{reading.StandbyA, t.Standby})
 
 	value((arrayR+from)/2, upper-1.2, reading.ArrayA, "", document.Middle, from-arrayR-1)
