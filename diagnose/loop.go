@@ -100,7 +100,7 @@ func (v *Visit) Give(a Answer) error {
 	if _, ok := v.course.Step(a.Step); !ok && a.Kind != Note {
 		return fmt.Errorf("this site's visit has no step %q", a.Step)
 	}
-	a.Again = a.Kind != Note && v.askedAgain(a.Step)
+	a.Again = a.Kind != Note && !a.Repeats && v.askedAgain(a.Step)
 	if err := v.journal.Append(Entry{Answer: &a}); err != nil {
 		return fmt.Errorf("the answer could not be kept: %w", err)
 	}
@@ -123,14 +123,18 @@ func (v *Visit) Give(a Answer) error {
 // answered before: the array isolated a second time, say.
 func (v *Visit) askedAgain(step string) bool {
 	before := slices.ContainsFunc(v.history, func(a Answer) bool { return a.Step == step && a.Kind != Note })
-	return before && v.Prompt().Step.ID == step
+	if !before {
+		return false
+	}
+	next, _, ok := v.course.Next(v.state, worthOf(v.latest, v.course))
+	return ok && next.ID == step
 }
 
 // replay makes the state and the readings of the whole history.
 func (v *Visit) replay() {
 	var outcomes []procedure.Outcome
 	for _, a := range v.history {
-		if a.Kind != Note {
+		if a.stands() || a.Kind == Stop {
 			outcomes = append(outcomes, a.outcome())
 		}
 	}
@@ -139,7 +143,7 @@ func (v *Visit) replay() {
 }
 
 func (a Answer) outcome() procedure.Outcome {
-	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Labels: a.Labels, Reason: a.Reason, Again: a.Again}
+	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Labels: a.Labels, Reason: a.Reason, Again: a.Again || a.Repeats && a.Kind == Stop}
 	switch a.Kind {
 	case Cannot:
 		o.Kind = procedure.Cannot
@@ -201,7 +205,7 @@ func (v *Visit) Answers() []Answer {
 	var list []Answer
 	at := map[string]int{}
 	for _, a := range v.history {
-		if a.Kind == Note {
+		if !a.stands() {
 			continue
 		}
 		if i, ok := at[a.Step]; ok {

@@ -13,12 +13,27 @@ import (
 
 // Prompt is the next step, by the safe order and the latest belief.
 func (v *Visit) Prompt() Prompt {
+	if p, ok := v.recheck(); ok {
+		return p
+	}
 	step, why, ok := v.course.Next(v.state, worthOf(v.latest, v.course))
 	if !ok {
 		return Prompt{Done: true}
 	}
 	p := v.prompt(step)
 	p.Why = why
+	return p
+}
+
+// once is the prompt for a reading that was taken and is asked for once more.
+// What is expected is left out: nobody should be led to type it.
+func (v *Visit) once(s procedure.Step, why string) Prompt {
+	p := v.prompt(v.course.Offer(v.state, s))
+	p.Expected, p.Normal = nil, ""
+	p.Once, p.Why = true, why
+	if takes := v.Takes(s.ID); len(takes) > 0 {
+		p.Given = &takes[len(takes)-1]
+	}
 	return p
 }
 

@@ -27,7 +27,7 @@ func (v *Visit) ReadAnyway(p Prompt, typed string) (Answer, error) { return v.re
 
 func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
 	typed = strings.TrimSpace(printable.Clean(typed))
-	a := Answer{Step: p.Step.ID, Kind: Took, Reading: p.Step.Reading, Typed: typed}
+	a := Answer{Step: p.Step.ID, Kind: Took, Reading: p.Step.Reading, Typed: typed, Repeats: p.Once}
 	var err error
 	switch p.Step.Kind {
 	case procedure.Confirm, procedure.Act:

@@ -11,7 +11,7 @@ func (v *Visit) Takes(step string) []Answer {
 	var list []Answer
 	for _, a := range v.history {
 		switch {
-		case a.Step != step || a.Kind == Note:
+		case a.Step != step || !a.stands():
 		case a.Repeats:
 			list = append(list, a)
 		default:
@@ -20,6 +20,11 @@ func (v *Visit) Takes(step string) []Answer {
 	}
 	return list
 }
+
+// stands reports whether a is the standing answer of its step until the next one:
+// a note answers nothing, and a reading that could not be taken once more leaves
+// what was read before.
+func (a Answer) stands() bool { return a.Kind != Note && (a.Kind == Took || !a.Repeats) }
 
 // TakesText is what was answered to a step in words, "12.20 V, then 12.40 V"
 // where it was taken more than once.

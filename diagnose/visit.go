@@ -72,7 +72,7 @@ type Answer struct {
 	List    []float64   `json:"list,omitempty"`
 	Labels  []string    `json:"labels,omitempty"` // chosen of the choices, marked of the checks
 	Doubted bool        `json:"doubted,omitempty"`
-	Repeats bool        `json:"repeats,omitempty"` // taken once more; the value before it stays beside it
+	Repeats bool        `json:"repeats,omitempty"` // to a reading asked for once more; the value before it stays, beside one taken
 	Again   bool        `json:"again,omitempty"`   // the step was asked anew: not a correction
 	Reason  string      `json:"reason,omitempty"`  // for cannot and stop; the text of a note
 	At      time.Time   `json:"at"`
@@ -88,6 +88,7 @@ type Prompt struct {
 	Hint     string        // example of an answer, "13.1 or 13,1 V"
 	Given    *Answer       // the present answer, when an earlier step is shown again
 	Why      string        // why this step now, one sentence
+	Once     bool          // it was taken, Given, and is asked for once more; both values are kept
 	Done     bool          // nothing is left to do; Step is empty
 }
 

@@ -35,6 +35,11 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
+	Suspect struct {
+		Form    string
+		Mistake map[string]string // by the name of the slip, some also by "name-instrument"
+		Slip    map[string]string // by the instrument
+	}
 }
 
 // A scaleWord holds from From upwards to the next one.

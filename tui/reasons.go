@@ -38,6 +38,7 @@ func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 			Kind:    s.kind,
 			Reading: v.prompt.Step.Reading,
 			Reason:  s.menu.item(),
+			Repeats: v.repeat,
 		})
 	}
 	s.menu, _ = s.menu.update(k)

@@ -153,9 +153,9 @@ func (s visitScreen) ask() (screen, tea.Cmd) {
 
 // show puts a prompt on the screen, with what was answered or half typed.
 func (s visitScreen) show(p diagnose.Prompt) visitScreen {
-	s.prompt, s.problem, s.doubt, s.onRow, s.action, s.repeat = p, "", nil, false, 0, false
+	s.prompt, s.problem, s.doubt, s.onRow, s.action, s.repeat = p, "", nil, false, 0, p.Once
 	was := ""
-	if p.Given != nil {
+	if p.Given != nil && !p.Once {
 		was = p.Given.Typed
 	}
 	if draft, ok := s.drafts[p.Step.ID]; ok {
@@ -173,7 +173,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 		if p.Step.Kind != procedure.Act || len(items) > 1 {
 			s.menu.at = unchosen
 		}
-		if p.Given != nil {
+		if p.Given != nil && !p.Once {
 			s.menu = s.menu.startAt(chosenWord(*p.Given))
 		}
 	default:
@@ -352,7 +352,7 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 
 // give keeps an answer and goes on to the open question.
 func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
-	a.At, a.Repeats = e.opt.Now(), s.repeat && a.Kind == diagnose.Took
+	a.At, a.Repeats = e.opt.Now(), a.Repeats || s.repeat && a.Kind == diagnose.Took
 	if err := s.v.Give(a); err != nil {
 		s.problem = err.Error()
 		return s, nil

@@ -99,6 +99,29 @@ func TestChangeFromTheList(t *testing.T) {
 	assert.True(t, showing(d, "Array current"))
 }
 
+// A reading that the visit itself asks for once more: an empty field, what was
+// read, and why; the answer stands beside it.
+func TestRecheck(t *testing.T) {
+	v := answered(3)
+	old := 0.02
+	before := diagnose.Answer{Step: "array-v", Kind: diagnose.Took, Reading: "array_v", Typed: "0.02", Number: &old, At: noon}
+	v.takes["array-v"] = []diagnose.Answer{before}
+	v.steps[3].Once, v.steps[3].Given, v.steps[3].Why = true, &before, "0.02 V does not fit: a probe may have slipped."
+	for _, size := range []tea.WindowSizeMsg{{Width: 80, Height: 24}, {Width: 140, Height: 40}} {
+		d := visiting(v, options())
+		d.send(size)
+		assert.True(t, showing(d, "Once more: Voltage at the array terminals"), d.m.View())
+		assert.True(t, showing(d, "0.02 V does not fit: a probe may have slipped."), d.m.View())
+		assert.True(t, showing(d, "Taken before, kept: 0.02 V"))
+	}
+	d := visiting(v, options()).press("enter")
+	assert.True(t, showing(d, "nothing is typed"), "the old value is not given again by an Enter")
+	d.press("f2", "down", "enter")
+	require.Len(t, v.answers, 4)
+	assert.Equal(t, diagnose.Cannot, v.answers[3].Kind)
+	assert.True(t, v.answers[3].Repeats, "what could not be taken once more takes nothing away")
+}
+
 // A reading once more keeps both values; a corrected one only the new.
 func TestRepeat(t *testing.T) {
 	v := answered(4)

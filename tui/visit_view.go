@@ -143,7 +143,11 @@ func (s visitScreen) tell(e env, w int) []block {
 			blocks = append(blocks, block{rank, lines})
 		}
 	}
-	add(giveWhyNow, "Why now", s.prompt.Why)
+	if s.prompt.Once {
+		add(keep, "Why now", s.prompt.Why)
+	} else {
+		add(giveWhyNow, "Why now", s.prompt.Why)
+	}
 	add(givePurpose, "Purpose", step.Purpose)
 	if lines := labelled(st.caution, "Caution", labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{keep, lines})

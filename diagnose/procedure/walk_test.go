@@ -168,6 +168,10 @@ func (w *walk) visit(n node) {
 		return
 	}
 	was.agreed = append(was.agreed, n.plant.agreed)
+	if what, id := n.repeats(w.p, w.absent); what != "" {
+		w.fail(what, id+" once more")
+		return
+	}
 	if len(w.seen)%everyNth == 0 {
 		w.goBack(n)
 	}
@@ -206,6 +210,22 @@ func (w *walk) visit(n node) {
 		w.visit(node{w.p.Apply(n.st, o), n.plant.answered(s, o), n.phase})
 		w.path = w.path[:len(w.path)-1]
 	}
+}
+
+// repeats names the invariant that taking a reading once more would break, and
+// the reading; "" if none would. A lower rung again is harmless by itself.
+func (n node) repeats(p *Procedure, absent map[string]bool) (what, id string) {
+	plant := n.plant
+	plant.rung = 0
+	for _, s := range p.Steps {
+		if s.Kind != Take || !p.Repeatable(n.st, s.ID) {
+			continue
+		}
+		if what := plant.check(s, absent); what != "" {
+			return what, s.ID
+		}
+	}
+	return "", ""
 }
 
 // dangerous reports whether 61 in the unit of k must end the probing: it is

@@ -1,6 +1,7 @@
 package line_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -29,4 +30,21 @@ func TestWhatIfAndWiring(t *testing.T) {
 	assert.Contains(t, r.out, "Lamps: array lamp lit; battery lamp two bars; load lamp lit.")
 	_, given := answers(r.visit)["irradiance_w_m2"]
 	assert.False(t, given, "a what-if answers nothing")
+}
+
+// A reading that the belief holds for wrong is asked for once more, with the
+// likely slip; what is expected is not told, and what cannot be done leaves it.
+func TestRecheck(t *testing.T) {
+	asked := []string{"clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "75"}
+	r := lead(t, after(append(asked, "750", "history")...)...)
+	_, again, _ := strings.Cut(r.out, "Asked once more: ")
+	assert.Contains(t, again, "75 W/m2 does not fit the other readings: it is about ten\ntimes too large or too small")
+	assert.Contains(t, again, "Once more. Taken before, and kept: 75 W/m2")
+	assert.NotContains(t, again, "Expected:")
+	assert.Contains(t, again, "Taken: 75 W/m2, then 750 W/m2")
+	assert.NotContains(t, again, "Asked once more: ")
+
+	r = lead(t, after(append(asked, "cannot", "cannot a cloud", "history")...)...)
+	assert.Contains(t, r.out, "Light on the array: 75 W/m2\n", "it stands")
+	assert.Equal(t, 1, strings.Count(r.out, "Asked once more: "), r.out)
 }

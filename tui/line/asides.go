@@ -160,7 +160,7 @@ func (t *talk) cannot(p diagnose.Prompt, reason string) {
 		t.quiet = true
 		return
 	}
-	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Cannot, Reading: p.Step.Reading, Reason: reason})
+	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Cannot, Reading: p.Step.Reading, Reason: reason, Repeats: p.Once || t.once})
 }
 
 func (t *talk) stop(p diagnose.Prompt, reason string) {
@@ -193,5 +193,5 @@ func (t *talk) inWords(p diagnose.Prompt, kind diagnose.AnswerKind, text, ask st
 		t.quiet = true
 		return
 	}
-	t.give(diagnose.Answer{Step: p.Step.ID, Kind: kind, Reason: text})
+	t.give(diagnose.Answer{Step: p.Step.ID, Kind: kind, Reason: text, Repeats: kind == diagnose.Stop && (p.Once || t.once)})
 }

@@ -151,7 +151,7 @@ func (t *talk) answer(p diagnose.Prompt, typed string) {
 // give keeps an answer and says what it did to the belief.
 func (t *talk) give(a diagnose.Answer) {
 	a.At = t.Now()
-	a.Repeats = t.once && a.Kind == diagnose.Took
+	a.Repeats = a.Repeats || t.once && a.Kind == diagnose.Took
 	if err := t.Visit.Give(a); err != nil {
 		t.err = err
 		return
@@ -232,6 +232,9 @@ func (t *talk) show(p diagnose.Prompt) {
 		t.sayf(w.StepOf, s.Title, s.RungTitle)
 	}
 	switch {
+	case p.Once:
+		t.sayf(w.Recheck, p.Why)
+		t.sayf(w.Once, diagnose.TakesText(t.Visit.Takes(s.ID)))
 	case t.once && p.Given != nil:
 		t.sayf(w.Once, diagnose.TakesText(t.Visit.Takes(s.ID)))
 	case p.Given != nil:

@@ -45,8 +45,14 @@ func infer(in belief.Input) (*belief.Result, error) {
 		r.Gains = []belief.Gain{{Reading: reading.Irradiance, Bits: 1}}
 		r.Expect = map[reading.Key]belief.Range{reading.Irradiance: {Lo: 600, Hi: 900}}
 	}
+	if in.Readings.Numbers[reading.Irradiance] == mistyped {
+		r.Suspects = []belief.Suspect{{Reading: reading.Irradiance, P: 0.9}}
+		r.Expect = map[reading.Key]belief.Range{reading.Irradiance: {Lo: 600, Hi: 900}}
+	}
 	return r, nil
 }
+
+const mistyped = 75 // for 750 W/m2
 
 type run struct {
 	visit *diagnose.Visit

@@ -16,8 +16,8 @@ type wordList struct {
 	Taken, Noted, Problem, Doubt, Answer string
 	Belief, Standing, Up, Down, State    string
 
-	Step, Given, Once, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
-	Needs, Changes, Skip, Source                                                                                         string
+	Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
+	Needs, Changes, Skip, Source                                                                                                  string
 
 	Why, Surprise, Shows, If, Reason string
 	Past                             string
