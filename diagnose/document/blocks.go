@@ -83,7 +83,7 @@ func (b Facts) pdf(l *layout, w float64) []atom {
 	for _, f := range b {
 		quiet := l.body
 		quiet.tone = Quiet
-		label := l.line(l.cut(visible(printable.Clean(f.Name)), name-1, quiet), 0, name, quiet)
+		label := l.line(visible(l.cut(f.Name, name-1, quiet)), 0, name, quiet)
 		for i, a := range l.lines("", f.Value, name, w, l.body) {
 			if value := a.draw; i == 0 {
 				a.draw = func(x, y float64) { label.draw(x, y); value(x, y) }
@@ -147,13 +147,13 @@ func (b Table) widthsMM(l *layout, w float64) []float64 {
 	bars := make([]bool, len(b.Head))
 	total := -cellGap
 	for i := range widths {
-		widths[i] = l.width(visible(printable.Clean(b.Head[i])), bold)
+		widths[i] = l.wide(b.Head[i], bold)
 		for _, r := range b.Rows {
 			if bars[i] = bars[i] || r[i].Bar != nil; bars[i] {
 				widths[i] = max(widths[i], min(barMM, w/4))
 				continue
 			}
-			widths[i] = max(widths[i], l.width(visible(printable.Clean(r[i].Text)), bold))
+			widths[i] = max(widths[i], l.wide(r[i].Text, bold))
 		}
 		widths[i] += 0.1 // a text as wide as its column fits it
 		total += widths[i] + cellGap
@@ -171,6 +171,12 @@ func (b Table) widthsMM(l *layout, w float64) []float64 {
 		widths[len(widths)-1] += w - total
 	}
 	return widths
+}
+
+// wide is the width of a text on one line, of a very long one that of its beginning.
+func (l *layout) wide(text string, f face) float64 {
+	runes := []rune(printable.Clean(text))
+	return l.width(visible(string(runes[:min(len(runes), longLine)])), f)
 }
 
 // row is one row with a line under it.
@@ -251,7 +257,7 @@ func (l *layout) blank(name string, w float64, date bool) atom {
 	const dateW, sep = 38.0, 5.0
 	label := min(40.0*l.body.size/usual.body.size, w/3)
 	h := l.body.height(l) + 3.6
-	text := l.line(l.cut(visible(strings.TrimSpace(printable.Clean(name))), label, l.body), 0, label, l.body)
+	text := l.line(visible(l.cut(strings.TrimSpace(name), label, l.body)), 0, label, l.body)
 	return atom{h: h, draw: func(x, y float64) {
 		text.draw(x, y+h-text.h)
 		line := w - label
@@ -284,7 +290,7 @@ func (s Dot) draw(l *layout, x, y, scale float64) {
 
 func (s Label) draw(l *layout, x, y, scale float64) {
 	f := face{s.Size * scale / pointMM, s.Bold, s.Tone}
-	text := l.cut(visible(printable.Clean(s.Text)), s.Max*scale, f)
+	text := visible(l.cut(s.Text, s.Max*scale, f))
 	w := l.width(text, f)
 	x += s.At.X * scale
 	switch s.Align {

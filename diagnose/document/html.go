@@ -15,7 +15,7 @@ var style string
 // HTML is the document as one HTML file that needs nothing else and prints on
 // paper of that size. It has no script, and forbids whatever would fetch or run.
 func (d Document) HTML(paper Paper) string {
-	var p page
+	p := page{paper: d.layout(paper)}
 	p.raw("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n")
 	p.raw(`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">` + "\n")
 	p.raw(`<meta name="viewport" content="width=device-width, initial-scale=1">` + "\n")
@@ -68,7 +68,10 @@ func (d Document) HTML(paper Paper) string {
 }
 
 // page is HTML under way.
-type page struct{ strings.Builder }
+type page struct {
+	strings.Builder
+	paper *layout // measures texts in drawings
+}
 
 func (p *page) raw(text string) { p.WriteString(text) }
 
@@ -237,16 +240,14 @@ func (s Dot) svg(p *page) {
 	p.rawf(`<circle cx="%.2f" cy="%.2f" r="%.2f" fill="%s"/>`, s.At.X, s.At.Y, s.R, colour(s.Tone))
 }
 
-// svg squeezes a text that would be too long in the fonts that are there.
+// svg sets the text as wide as it is on paper, whatever fonts are there.
 func (s Label) svg(p *page) {
-	const narrow, wide = 0.42, 0.66 // of a letter's height: the width of usual letters
-	text := []rune(printable.Clean(s.Text))
-	if most := max(1, int(s.Max/(narrow*s.Size))); len(text) > most {
-		text = append(text[:most-1], '…')
-	}
-	squeeze := ""
-	if float64(len(text))*wide*s.Size > s.Max {
-		squeeze = fmt.Sprintf(` textLength="%.2f" lengthAdjust="spacingAndGlyphs"`, min(s.Max, float64(len(text))*0.55*s.Size))
+	l := p.paper
+	f := face{s.Size / pointMM, s.Bold, s.Tone}
+	text := l.cut(s.Text, s.Max, f)
+	size := ""
+	if w := l.width(visible(text), f); w > 0 {
+		size = fmt.Sprintf(` textLength="%.2f" lengthAdjust="spacingAndGlyphs"`, w)
 	}
 	weight := ""
 	if s.Bold {
@@ -254,5 +255,5 @@ func (s Label) svg(p *page) {
 	}
 	anchor := map[Align]string{Left: "start", Middle: "middle", Right: "end"}[s.Align]
 	p.rawf(`<text x="%.2f" y="%.2f" font-size="%.2f" text-anchor="%s" fill="%s"%s%s>%s</text>`,
-		s.At.X, s.At.Y, s.Size, anchor, colour(s.Tone), weight, squeeze, html.EscapeString(string(text)))
+		s.At.X, s.At.Y, s.Size, anchor, colour(s.Tone), weight, size, html.EscapeString(text))
 }

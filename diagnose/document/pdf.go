@@ -167,7 +167,7 @@ func (l *layout) foot(text string, page, pages int) {
 	l.rule(margin, y-3.2, l.paper.W-2*margin, 0.15, Quiet)
 	l.write(number, l.paper.W-margin-w, y, w, f)
 	room := l.paper.W - 2*margin - w - 4
-	l.write(l.cut(visible(printable.Clean(text)), room, f), margin, y, room, f)
+	l.write(visible(l.cut(text, room, f)), margin, y, room, f)
 }
 
 func (l *layout) rule(x, y, w, width float64, tone Tone) {

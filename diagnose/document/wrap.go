@@ -3,6 +3,8 @@ package document
 import (
 	"strings"
 	"unicode/utf8"
+
+	"ampwalk/diagnose/printable"
 )
 
 // wrap breaks a text into visible lines that are at most w wide; there is always
@@ -15,14 +17,14 @@ func (l *layout) wrap(text string, w float64, f face) []string {
 		if line == "" {
 			with = word
 		}
-		if l.width(shown(with), f) <= w {
+		if !l.exceeds(with, w, f) {
 			line = with
 			continue
 		}
 		if line != "" {
 			lines, line = append(lines, shown(line)), ""
 		}
-		for l.width(shown(word), f) > w {
+		for l.exceeds(word, w, f) {
 			n := l.fits(word, w, f)
 			lines, word = append(lines, shown(word[:n])), word[n:]
 		}
@@ -47,14 +49,31 @@ func (l *layout) fits(word string, w float64, f face) int {
 	return n
 }
 
-// cut is a visible text shortened to w.
+// longLine is more letters than any line has; what is longer need not be measured.
+const longLine = 600
+
+// exceeds reports whether a piece of kept text is wider than w.
+func (l *layout) exceeds(text string, w float64, f face) bool {
+	n := 0
+	for i := range text {
+		if n++; n > longLine {
+			text = text[:i]
+			break
+		}
+	}
+	return l.width(shown(text), f) > w
+}
+
+// cut is a text shortened to w.
 func (l *layout) cut(text string, w float64, f face) string {
-	if l.width(text, f) <= w {
+	text = printable.Clean(text)
+	if !l.exceeds(text, w, f) {
 		return text
 	}
 	const more = "…"
 	runes := []rune(text)
-	for len(runes) > 0 && l.width(string(runes)+more, f) > w {
+	runes = runes[:min(len(runes), longLine)]
+	for len(runes) > 0 && l.width(visible(string(runes)+more), f) > w {
 		runes = runes[:len(runes)-1]
 	}
 	return string(runes) + more

@@ -74,6 +74,7 @@ func (f facts) document(b Beside) document.Document {
 	d := &sheet{f.titled(t.Title, b)}
 	d.add(t.Heading.Visit, f.when(b))
 	d.add(t.Heading.Equipment, f.equipment())
+	d.add(t.Heading.Moment, f.moment())
 	if f.result == nil {
 		d.wide(t.Heading.Found, document.Paragraph(t.Sentence.NoBelief))
 	} else {
@@ -88,7 +89,6 @@ func (f facts) document(b Beside) document.Document {
 		d.add(t.Heading.Charge, f.charge())
 		d.add(t.Heading.Trend, f.trend(b.Earlier))
 	}
-	d.add(t.Heading.Moment, f.moment())
 	d.wide(t.Heading.Readings, f.table()...)
 	d.add(t.Heading.Suspect, f.suspects())
 	if f.visit != nil {
