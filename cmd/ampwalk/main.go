@@ -83,6 +83,10 @@ func (a *app) command(args []string) error {
 		return a.interpret(rest)
 	case "print":
 		return a.print(rest)
+	case "export":
+		return a.export(rest)
+	case "import":
+		return a.importVisits(rest)
 	case "visits":
 		return a.visits(rest)
 	case "version":
@@ -105,7 +109,7 @@ func (a *app) flags(command string) *flag.FlagSet {
 // parse reads the flags and takes at least least and at most most arguments
 // beside them, most -1 for any number.
 func (a *app) parse(f *flag.FlagSet, args []string, least, most int) error {
-	err := f.Parse(args)
+	err := parseMixed(f, args)
 	switch n := f.NArg(); {
 	case errors.Is(err, flag.ErrHelp):
 		io.WriteString(a.stdout, usage(f.Name()))
@@ -118,6 +122,22 @@ func (a *app) parse(f *flag.FlagSet, args []string, least, most int) error {
 		return a.wrong(f.Name(), "%q is too much", f.Arg(most))
 	}
 	return nil
+}
+
+// parseMixed reads flags before, between and after the arguments.
+func parseMixed(f *flag.FlagSet, args []string) error {
+	var plain []string
+	for {
+		if err := f.Parse(args); err != nil {
+			return err
+		}
+		rest := f.Args()
+		ended := len(rest) < len(args) && args[len(args)-len(rest)-1] == "--"
+		if len(rest) == 0 || ended {
+			return f.Parse(append(append([]string{"--"}, plain...), rest...))
+		}
+		plain, args = append(plain, rest[0]), rest[1:]
+	}
 }
 
 // wrong says what is wrong with the arguments of a command and how it is used.

@@ -3,11 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
 	"runtime"
-	"strings"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/printable"
@@ -19,51 +15,10 @@ func (a *app) dataDir(given string) (string, error) {
 	return record.Dir(given, runtime.GOOS, a.getenv)
 }
 
-// print writes the summary of a recorded visit.
-func (a *app) print(args []string) error {
-	f := a.flags("print")
-	data := f.String("data", "", "")
-	if err := a.parse(f, args, 1, 1); err != nil {
-		return err
-	}
-	name := f.Arg(0)
-	if !strings.HasSuffix(name, record.Suffix) {
-		dir, err := a.dataDir(*data)
-		if err != nil {
-			return err
-		}
-		name = filepath.Join(dir, filepath.Base(name)+record.Suffix)
-	}
-	entries, damage, err := record.Read(name)
-	if errors.Is(err, os.ErrNotExist) {
-		return inputError{fmt.Errorf("ampwalk print: there is no visit %s; ampwalk visits lists those there are", printable.Clean(name))}
-	}
-	if err != nil {
-		return inputError{err}
-	}
-	if damage != nil {
-		a.warn(name + ": " + damage.Error())
-	}
-	v, err := diagnose.Resume(entries, nil)
-	if err != nil {
-		return inputError{err}
-	}
-	text, err := a.summary(v)
-	if err != nil {
-		return err
-	}
-	_, err = io.WriteString(a.stdout, text)
-	return err
-}
-
 // summary is the text of a visit, by a belief of now if it has none.
 func (a *app) summary(v *diagnose.Visit) (string, error) {
-	if v.Belief() == nil {
-		r, err := a.infer(v.Input())
-		if err != nil {
-			return "", err
-		}
-		v.Learn(v.Seq(), r)
+	if err := a.believe(v); err != nil {
+		return "", err
 	}
 	return summary.OfVisit(v).Text(), nil
 }

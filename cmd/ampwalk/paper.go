@@ -1,0 +1,284 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/document"
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/summary"
+)
+
+// A paper says how a visit is printed.
+type paper struct {
+	format string // text, html or pdf
+	reader string // staff or caretaker
+	size   document.Paper
+}
+
+// print writes the summary of a recorded visit.
+func (a *app) print(args []string) error {
+	f := a.flags("print")
+	data := f.String("data", "", "")
+	format := f.String("format", "text", "")
+	reader := f.String("for", "staff", "")
+	size := f.String("paper", "a4", "")
+	out := f.String("out", "", "")
+	replace := f.Bool("replace", false, "")
+	if err := a.parse(f, args, 1, 1); err != nil {
+		return err
+	}
+	p := paper{format: *format, reader: *reader}
+	var err error
+	switch {
+	case !slices.Contains([]string{"text", "html", "pdf"}, p.format):
+		return a.wrong("print", "--format is %q; expected text, html or pdf", p.format)
+	case p.reader != "staff" && p.reader != "caretaker":
+		return a.wrong("print", "--for is %q; expected staff or caretaker", p.reader)
+	}
+	if p.size, err = document.PaperOf(*size); err != nil {
+		return a.wrong("print", "--paper: %v", err)
+	}
+	name, dir, err := a.visitFile("print", *data, f.Arg(0))
+	if err != nil {
+		return err
+	}
+	v, b, err := a.onRecord(name, dir)
+	if err != nil {
+		return err
+	}
+	text, err := p.of(v, b)
+	if err != nil {
+		return err
+	}
+	if *out == "" && p.format == "text" || *out == "-" {
+		_, err = a.stdout.Write(text)
+		return err
+	}
+	if *out != "" {
+		if err := write(*out, text, *replace); err != nil {
+			return err
+		}
+		return a.written(*out)
+	}
+	path, err := writeBeside(".", p.name(v), p.suffix(), text)
+	if err != nil {
+		return err
+	}
+	return a.written(path)
+}
+
+func (a *app) written(path string) error {
+	_, err := fmt.Fprintln(a.stdout, "Written: "+printable.Clean(path))
+	return err
+}
+
+// of is the visit as bytes of the format.
+func (p paper) of(v *diagnose.Visit, b summary.Beside) ([]byte, error) {
+	d := summary.ForStaff(v, b)
+	if p.reader == "caretaker" {
+		d = summary.ForCaretaker(v, b)
+	}
+	switch p.format {
+	case "pdf":
+		return d.PDF(p.size)
+	case "html":
+		return []byte(d.HTML(p.size)), nil
+	default:
+		return []byte(d.Text()), nil
+	}
+}
+
+// name is what a file with it is called, without its ending.
+func (p paper) name(v *diagnose.Visit) string {
+	name := v.Head().ID
+	if !record.IsID(name) { // from a file that was not written here
+		name = "visit"
+	}
+	if p.reader == "caretaker" {
+		name += "-caretaker"
+	}
+	return name
+}
+
+func (p paper) suffix() string {
+	if p.format == "text" {
+		return ".txt"
+	}
+	return "." + p.format
+}
+
+// visitFile is the journal that is meant, by its id or its path, and the folder
+// of the visits.
+func (a *app) visitFile(command, data, visit string) (name, dir string, err error) {
+	dir, err = a.dataDir(data)
+	if strings.HasSuffix(visit, record.Suffix) {
+		name = visit
+	} else if err != nil {
+		return "", "", err
+	} else {
+		name = filepath.Join(dir, filepath.Base(visit)+record.Suffix)
+	}
+	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
+		return "", "", inputError{fmt.Errorf("ampwalk %s: there is no visit %s; ampwalk visits lists those there are", command, printable.Clean(name))}
+	}
+	return name, dir, nil
+}
+
+// onRecord is a recorded visit with its belief, and what is printed beside it:
+// the belief after each reading and the earlier visits to the site in dir. That
+// takes an inference for each of them.
+func (a *app) onRecord(name, dir string) (*diagnose.Visit, summary.Beside, error) {
+	var b summary.Beside
+	v, err := a.recorded(name)
+	if err != nil {
+		return nil, b, err
+	}
+	if b.Fingerprint, err = record.Fingerprint(name); err != nil {
+		return nil, b, err
+	}
+	if isTerminal(a.stderr) {
+		fmt.Fprintln(a.stderr, "One moment: working out what was believed after each reading.")
+	}
+	if err := a.believe(v); err != nil {
+		return nil, b, err
+	}
+	if b.Steps, err = summary.Recount(v, a.infer); err != nil {
+		return nil, b, err
+	}
+	b.Earlier, err = a.earlier(v, dir)
+	return v, b, err
+}
+
+// recorded reads a visit; of a damaged one what is whole.
+func (a *app) recorded(name string) (*diagnose.Visit, error) {
+	entries, damage, err := record.Read(name)
+	if err != nil {
+		return nil, inputError{err}
+	}
+	if damage != nil {
+		a.warn(name + ": " + damage.Error())
+	}
+	v, err := diagnose.Resume(entries, nil)
+	if err != nil {
+		return nil, inputError{err}
+	}
+	return v, nil
+}
+
+// believe gives a visit the belief of now, if it has none.
+func (a *app) believe(v *diagnose.Visit) error {
+	if v.Belief() != nil {
+		return nil
+	}
+	r, err := a.infer(v.Input())
+	if err != nil {
+		return err
+	}
+	v.Learn(v.Seq(), r)
+	return nil
+}
+
+// mostEarlier is how many earlier visits are looked at.
+const mostEarlier = 8
+
+// earlier are the visits in dir to the same site before v, the oldest first.
+func (a *app) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error) {
+	if dir == "" {
+		return nil, nil
+	}
+	items, err := record.List(dir)
+	if err != nil {
+		return nil, err
+	}
+	head := v.Head()
+	items = slices.DeleteFunc(items, func(it record.Item) bool {
+		return it.ID == head.ID || it.SiteName != head.SiteName || !it.StartedAt.Before(head.StartedAt) || errors.Is(it.Damage, record.ErrUnreadable)
+	})
+	slices.SortFunc(items, func(a, b record.Item) int { return a.StartedAt.Compare(b.StartedAt) })
+	var list []summary.Earlier
+	for _, it := range items[max(0, len(items)-mostEarlier):] {
+		entries, _, err := record.Read(filepath.Join(dir, it.ID+record.Suffix))
+		if err != nil {
+			continue // it went away, or broke, since it was listed
+		}
+		old, err := diagnose.Resume(entries, nil)
+		if err != nil {
+			continue // no visit that this program can read
+		}
+		if err := a.believe(old); err != nil {
+			return nil, err
+		}
+		list = append(list, summary.EarlierOf(old, old.Belief()))
+	}
+	return list, nil
+}
+
+// write puts text into a file; one that is there already is replaced only if that
+// was said, and then as a whole or not at all.
+func write(path string, text []byte, replace bool) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	switch {
+	case errors.Is(err, fs.ErrExist) && !replace:
+		return fmt.Errorf("%s is there already and was not touched; say another --out, or --replace to write over it", path)
+	case errors.Is(err, fs.ErrExist):
+		return overwrite(path, text)
+	case err != nil:
+		return err
+	}
+	return finish(f, text)
+}
+
+func overwrite(path string, text []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".ampwalk-*")
+	if err != nil {
+		return err
+	}
+	if err := finish(f, text); err != nil {
+		return err
+	}
+	if err := errors.Join(os.Chmod(f.Name(), 0o644), os.Rename(f.Name(), path)); err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	return nil
+}
+
+// finish writes a new file whole, or takes it away again.
+func finish(f *os.File, text []byte) error {
+	_, err := bytes.NewReader(text).WriteTo(f)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	return nil
+}
+
+// manyFiles bounds the search for a free name.
+const manyFiles = 1000
+
+// writeBeside writes a new file in folder: name, or name-2, name-3 where files of
+// these names are there.
+func writeBeside(folder, name, suffix string, text []byte) (string, error) {
+	for n := 1; n <= manyFiles; n++ {
+		path := filepath.Join(folder, name+suffix)
+		if n > 1 {
+			path = filepath.Join(folder, fmt.Sprintf("%s-%d%s", name, n, suffix))
+		}
+		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		return path, finish(f, text)
+	}
+	return "", fmt.Errorf("%s has %d files of that name already", folder, manyFiles)
+}
