@@ -13,13 +13,15 @@ type evaluator struct {
 	out plant.Out
 	p   []float64
 
-	fits  [2]fit // of the last instrument weighed, with its zero set and not set
-	unset float64
+	solved int64  // plants
+	fits   [2]fit // of the last instrument weighed, with its zero set and not set
+	unset  float64
 }
 
 func (e *evaluator) solve(z *[dims]float64, h *hypothesis) {
 	e.m.unknowns(z, h, &e.u)
 	e.m.plant.Solve(&e.u, &e.out)
+	e.solved++
 }
 
 // logWords is the log-likelihood of the words at the last solution.

@@ -48,6 +48,7 @@ func (m *model) share(n int, work func(e *evaluator, k int)) {
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			e := &evaluator{m: m}
+			defer func() { m.solved.Add(e.solved) }()
 			for {
 				k := int(next.Add(1)) - 1
 				if k >= n {

@@ -2,6 +2,7 @@ package belief
 
 import (
 	"math"
+	"sync/atomic"
 
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/plant"
@@ -130,6 +131,7 @@ type model struct {
 	bend    float64             // of the charge toward full, see chargeBend
 	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
 	scale12 float64
+	solved  atomic.Int64 // plants so far
 }
 
 // A hypothesis is what is wrong: no, one or two conditions.

@@ -11,9 +11,9 @@ import (
 // Sizes of the sampling. More samples lower the noise of the evidence by their
 // root.
 const (
-	placed      = 900 // samples from the modes' densities
-	free        = 200 // from the prior itself
-	walked      = 900 // from walks about the modes
+	placed      = 20_000 // samples from the modes' densities, over two more than the readings: fewer leave more open, and cost less each
+	free        = 200    // from the prior itself
+	walked      = 900    // from walks about the modes
 	burnIn      = 100
 	learning    = 300 // steps of a walk that its densities learn from
 	thinning    = 8
@@ -33,7 +33,7 @@ const (
 // widths of a mode's densities: the readings widened by so much, with the share
 // of samples. The widest reach round corners that the curvature at the mode
 // knows nothing of, without leaving what the prior allows.
-var widths = [...]struct{ width, share float64 }{{1, 0.55}, {1.7, 0.2}, {5, 0.15}, {20, 0.1}}
+var widths = [...]struct{ width, share float64 }{{1, 0.4}, {1.7, 0.2}, {5, 0.2}, {20, 0.2}}
 
 // A particle is one draw of the unknowns under one hypothesis.
 type particle struct {
@@ -250,7 +250,7 @@ func (m *model) draw(modes []*mode) (sources []source, zs [][dims]float64) {
 		if !ready[i] {
 			continue
 		}
-		n := max(10, int(math.Round(share[i]/sum*placed)))
+		n := max(10, int(share[i]/sum*placed/float64(2+len(m.obs))))
 		for range n {
 			z := fromPrior(rng)
 			md.place(&z, rng)
@@ -340,7 +340,7 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 	z := md.z
 	e.solve(&z, h)
 	md.floor = e.logNumbers(0) + e.logWords(h) - walkDeep - 0.5*float64(len(e.m.obs))
-	md.regulating, md.charging, md.loadsCut = e.out.Regulating, e.out.Charging, e.out.LoadsCut
+	md.regulating, md.charging = e.out.Regulating, e.out.Charging
 	now := posterior(&z)
 	u, v := make([]float64, len(md.active)), make([]float64, len(md.active))
 	md.frame.into(&z, u)
@@ -392,7 +392,7 @@ var strides = [...]struct {
 // stands as in out. Across a change of regime, or where a reading is taken for
 // wrong, its steps would not lead back.
 func (md *mode) reaches(lnL float64, out *plant.Out) bool {
-	return lnL >= md.floor && out.Regulating == md.regulating && out.Charging == md.charging && out.LoadsCut == md.loadsCut
+	return lnL >= md.floor && out.Regulating == md.regulating && out.Charging == md.charging
 }
 
 // within reports whether z makes the mode's choices.
