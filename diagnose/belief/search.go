@@ -32,8 +32,8 @@ type mode struct {
 	shapes []shape
 
 	// Of its walk: least log likelihood, and the regime that it keeps to.
-	floor                          float64
-	regulating, charging, loadsCut bool
+	floor                float64
+	regulating, charging bool
 	lnDet                          float64 // of prec
 	lnZ                            float64 // evidence by Laplace's approximation, prior of the hypothesis included
 	cost                           float64 // minus the log of likelihood and prior density at z
