@@ -34,9 +34,9 @@ type mode struct {
 	// Of its walk: least log likelihood, and the regime that it keeps to.
 	floor                float64
 	regulating, charging bool
-	lnDet                          float64 // of prec
-	lnZ                            float64 // evidence by Laplace's approximation, prior of the hypothesis included
-	cost                           float64 // minus the log of likelihood and prior density at z
+	lnDet                float64 // of prec
+	lnZ                  float64 // evidence by Laplace's approximation, prior of the hypothesis included
+	cost                 float64 // minus the log of likelihood and prior density at z
 }
 
 // active lists the coordinates that the readings taken bear on under h.
