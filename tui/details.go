@@ -53,7 +53,7 @@ func (s detailsScreen) lines(e env) []string {
 		lines = append(lines, labelled(e.st.label, "Time", labelW, fmt.Sprintf("about %g min", step.Minutes), e.w)...)
 	}
 	for _, l := range []struct{ label, text string }{
-		{"Needs", step.RequiresText()}, {"Changes", step.ChangesText()}, {"To skip", step.Skip}, {"Source", step.Source},
+		{"Needs", step.RequiresText()}, {"Changes", step.ChangesText()}, {"To skip", step.Skip}, {"Codes", step.Codes}, {"Source", step.Source},
 	} {
 		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
 	}

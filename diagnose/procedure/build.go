@@ -165,7 +165,7 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 	}
 	for _, r := range c.Rungs {
 		if r.Name == d.Rung {
-			st.RungTitle, st.Reasons = r.Title, r.Reasons
+			st.RungTitle, st.Codes, st.Reasons = r.Title, r.Codes, r.Reasons
 		}
 	}
 	if label, ok := d.Reading.LampLabel(); ok {

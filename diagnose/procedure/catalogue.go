@@ -73,6 +73,7 @@ func (s skips) of(d stepData) string {
 type rungData struct {
 	Name    Rung     `toml:"name"`
 	Title   string   `toml:"title"`
+	Codes   string   `toml:"codes"`
 	Reasons []string `toml:"reasons"`
 }
 
@@ -130,6 +131,7 @@ const (
 	left        when = "left"         // something stays open
 	probed      when = "probed"       // a reading was taken with probes
 	measuring   when = "measuring"    // the probing was not ended
+	byVisit     when = "by-visit"     // the visit itself asks, by what is believed
 )
 
 // A place is where a step is done; between places one walks.

@@ -88,6 +88,7 @@ type Step struct {
 	Normal    string   // what is normal; {range} stands for the range computed for the site now
 	Who       string   // who may do it
 	Skip      string   // who may leave it out, and what follows
+	Codes     string   // what comes before this text; "" where nothing is touched
 	Source    string   // of what it asks or limits
 	Place     string   // where: "array", "controller", "battery", "load"; "" anywhere
 	Minutes   float64  // effort

@@ -53,6 +53,9 @@ func TestTexts(t *testing.T) {
 				assert.NotEmpty(t, step.Who)
 				assert.NotEmpty(t, step.Reasons)
 				assert.NotEmpty(t, step.Skip)
+				if step.Rung > Look && step.Rung < Leave {
+					assert.Contains(t, step.Codes, "Local codes")
+				}
 				assert.Regexp(t, "read|from memory|common practice|makers|manual|choice of this project", step.Source, "a source, and whether it was at hand")
 				assert.NotRegexp(t, twoActions, step.Do)
 				for _, text := range slices.Concat(step.Choices, step.Checks) {

@@ -17,7 +17,7 @@ func (t *talk) why(p diagnose.Prompt) {
 	}
 	for _, l := range []struct{ form, text string }{
 		{w.Surprise, p.Step.Surprise}, {w.Needs, p.Step.RequiresText()}, {w.Changes, p.Step.ChangesText()},
-		{w.Skip, p.Step.Skip}, {w.Source, p.Step.Source},
+		{w.Skip, p.Step.Skip}, {w.Codes, p.Step.Codes}, {w.Source, p.Step.Source},
 	} {
 		if l.text != "" {
 			t.sayf(l.form, l.text)

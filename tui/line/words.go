@@ -17,7 +17,7 @@ type wordList struct {
 	Belief, Standing, Up, Down, State    string
 
 	Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
-	Needs, Changes, Skip, Source                                                                                                  string
+	Needs, Changes, Skip, Codes, Source                                                                                           string
 
 	Why, Surprise, Shows, If, Reason string
 	Past                             string
