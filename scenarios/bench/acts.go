@@ -136,13 +136,11 @@ func (b *Bench) loadsText() (lines []string) {
 	if len(b.on) == 0 {
 		return []string{t.NoneOn}
 	}
-	o := &b.solve().found
 	lines = append(lines, fmt.Sprintf(t.On, strings.Join(b.on, ", ")))
-	end, floats := b.value(o, plant.LoadEndV)
-	switch nominal := b.setup.Site.NominalV; {
-	case floats || end < 0.5*nominal:
+	switch b.Service() {
+	case Off:
 		lines = append(lines, t.Off)
-	case end < workFrom*nominal:
+	case Dim:
 		lines = append(lines, t.Dark)
 	}
 	return lines
@@ -208,7 +206,7 @@ func (b *Bench) SwitchLoads(on []string) {
 // newMoment begins a moment as found of its own.
 func (b *Bench) newMoment() {
 	b.moment++
-	b.setup.LoadsOn = slices.Clone(b.on)
+	b.found = slices.Clone(b.on)
 }
 
 // SwitchArray opens or closes the array's switch, which is made for it.
@@ -345,4 +343,36 @@ func (b *Bench) Leave() {
 	if !b.Put() {
 		b.commit("not-put-back")
 	}
+}
+
+// A Service is what the people of the site get of it now.
+type Service string
+
+// The services.
+const (
+	Works   Service = "works"
+	Dim     Service = "dim"
+	Off     Service = "off"
+	Nothing Service = "nothing" // nothing is switched on
+)
+
+// Service is what the loads that are on do now.
+func (b *Bench) Service() Service {
+	if len(b.on) == 0 {
+		return Nothing
+	}
+	end, floats := b.value(&b.solve().found, plant.LoadEndV)
+	switch nominal := b.setup.Site.NominalV; {
+	case floats || end < 0.5*nominal:
+		return Off
+	case end < workFrom*nominal:
+		return Dim
+	}
+	return Works
+}
+
+// Conditions are the light [W/m2], cell and air temperature [°C] now.
+func (b *Bench) Conditions() (light, cellC, airC float64) {
+	g := b.light()
+	return g, b.cellC(g), b.airC()
 }

@@ -68,6 +68,7 @@ type Bench struct {
 	meter   Meter
 	clamp   Clamp
 	on      []string // loads
+	found   []string // those that were on when the present moment began
 	open    Open
 	rest    *rested
 	full    time.Duration // spent at the absorption set-point
@@ -96,7 +97,7 @@ func New(s Setup) *Bench {
 		s.Instruments = reading.DefaultInstruments()
 	}
 	b := &Bench{
-		setup: s, now: s.At, u: s.Unknowns, plant: plant.New(s.Site, 0), on: slices.Clone(s.LoadsOn),
+		setup: s, now: s.At, u: s.Unknowns, plant: plant.New(s.Site, 0), on: slices.Clone(s.LoadsOn), found: slices.Clone(s.LoadsOn),
 		takes: map[reading.Key]int{}, seen: map[Place]bool{},
 	}
 	b.clouds = newClouds(b.random("clouds", 0), s.Weather)
@@ -127,7 +128,10 @@ func (b *Bench) State() Open { return b.open }
 // LoadsOn are the labels of the loads that are switched on.
 func (b *Bench) LoadsOn() []string { return slices.Clone(b.on) }
 
-// LoadsAsFound are those that were on at the beginning of the present moment.
+// LoadsOfMoment are those that were on when the present moment began.
+func (b *Bench) LoadsOfMoment() []string { return slices.Clone(b.found) }
+
+// LoadsAsFound are those that were on when the trainee came.
 func (b *Bench) LoadsAsFound() []string { return slices.Clone(b.setup.LoadsOn) }
 
 // Instruments are their limits of error as their manuals state them.

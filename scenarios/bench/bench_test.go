@@ -207,7 +207,9 @@ func TestIsolatedAndRested(t *testing.T) {
 	b.SwitchLoads(nil)
 	b.SwitchArray(false)
 	assert.Empty(t, b.Breaches())
-	assert.True(t, b.Put(), "the loads of the present moment are off")
+	assert.False(t, b.Put(), "the loads that were on are off")
+	b.SwitchLoads(b.LoadsAsFound())
+	assert.True(t, b.Put())
 }
 
 // Unsafe acts have their real consequence (common practice; makers' advice).

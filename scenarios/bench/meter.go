@@ -66,6 +66,7 @@ type Display struct {
 	Shown bool // whether Value or List is a number that was shown
 
 	Reading reading.Key // what a visit calls this reading; "" where it asks for no such
+	Reads   float64     // Value with the sign that the reading has, by where red and the arrow were
 	Word    string      // of a look
 	Moment  int         // as [Bench.Moment]
 	Coarse  float64     // the last place [unit of the reading]
@@ -157,7 +158,7 @@ func (b *Bench) volts(k reading.Key, x float64) Display {
 		return d
 	}
 	b.takes[k]++
-	d.Value, d.Shown = v, true
+	d.Value, d.Reads, d.Shown = v, v, true
 	d.Text = fmt.Sprintf("%.*f V", places(last), v)
 	return d
 }
@@ -178,7 +179,7 @@ func (b *Bench) amps(k reading.Key, x float64) Display {
 		return d
 	}
 	b.takes[k]++
-	d.Value, d.Shown = v, true
+	d.Value, d.Reads, d.Shown = v, v, true
 	d.Text = fmt.Sprintf("%.*f A", places(last), v)
 	return d
 }
@@ -212,7 +213,7 @@ func (b *Bench) Temperature(at Spot) Display {
 	v := b.measured(reading.Thermometer, k, b.misled(k, x), 1)
 	b.takes[k]++
 	b.pass(oneReading)
-	return Display{Text: fmt.Sprintf("%.0f °C", v), Value: v, Shown: true, Reading: k, Moment: b.moment, Coarse: 1}
+	return Display{Text: fmt.Sprintf("%.0f °C", v), Value: v, Reads: v, Shown: true, Reading: k, Moment: b.moment, Coarse: 1}
 }
 
 // Light shows the light meter held beside the array [W/m2].
@@ -224,7 +225,7 @@ func (b *Bench) Light() Display {
 	v := max(0, b.measured(reading.Light, k, b.misled(k, b.solve().u.Irradiance), 1))
 	b.takes[k]++
 	b.pass(oneReading)
-	return Display{Text: fmt.Sprintf("%.0f W/m2", v), Value: v, Shown: true, Reading: k, Moment: b.moment, Coarse: 1}
+	return Display{Text: fmt.Sprintf("%.0f W/m2", v), Value: v, Reads: v, Shown: true, Reading: k, Moment: b.moment, Coarse: 1}
 }
 
 // Gravity shows the hydrometer in each cell in turn.

@@ -105,7 +105,11 @@ func (b *Bench) Probe(red, black string) (Display, error) {
 	case pair == "block" && same:
 		return b.eachBlock(), nil
 	}
-	return b.volts(k, x), nil
+	d := b.volts(k, x)
+	if red[len(red)-1] == '-' {
+		d.Reads = -d.Value
+	}
+	return d, nil
 }
 
 // liveV is from where on a circuit can drive a current worth the name [V].
@@ -274,7 +278,12 @@ func (b *Bench) Embrace(wire string, turned bool) (Display, error) {
 	if turned {
 		x = -x
 	}
-	return b.amps(k, x), nil
+	d := b.amps(k, x)
+	away := k == reading.StandbyA || k == reading.StepA // counted out of the battery
+	if turned != away {
+		d.Reads = -d.Value
+	}
+	return d, nil
 }
 
 // current in a wire, counted as the clamp's arrow is, and which reading it is.
@@ -366,4 +375,38 @@ func (b *Bench) lampLook(l *site.Lamp) string {
 		best = l.Looks[len(l.Looks)-1].Look
 	}
 	return best
+}
+
+// Right is what a rightly set and placed instrument would show of reading k now
+// and its limits of error; false where k is no number or cannot be taken now.
+func (b *Bench) Right(k reading.Key) (x, limit float64, ok bool) {
+	s := b.solve()
+	spec, known := reading.SpecOf(k)
+	i, number := plant.IndexOf(k)
+	if !known || !number {
+		return 0, 0, false
+	}
+	o := &s.found
+	switch k {
+	case reading.OpenV, reading.ShortA:
+		o = &s.array
+	case reading.RestV, reading.StepPostV, reading.StepA:
+		if b.rest == nil {
+			return 0, 0, false
+		}
+		o = &s.rest
+	}
+	x, _ = b.value(o, i)
+	switch k {
+	case reading.StandbyA:
+		x = -s.found.Value[plant.BatteryA]
+	case reading.StepA:
+		x = -s.found.Value[plant.BatteryA]
+	case reading.Irradiance2:
+		x = s.u.Irradiance
+	case reading.ModuleC2:
+		x = s.u.CellC
+	}
+	x = b.misled(k, x)
+	return x, b.setup.Instruments[spec.Meter].Limit(x), true
 }

@@ -1,0 +1,432 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
+	"ampwalk/scenarios/bench"
+)
+
+// A command is what a trainee can do; words.toml says how it is typed and what
+// it does.
+type command func(s *Session, fields []string) ([]string, error)
+
+var commands = map[string]command{
+	"look":  (*Session).look,
+	"meter": (*Session).setMeter,
+	"probe": (*Session).probe,
+	"zero": func(s *Session, _ []string) ([]string, error) {
+		s.b.Zero()
+		return []string{words().Session.Zeroed}, nil
+	},
+	"range":      (*Session).clampRange,
+	"clamp":      (*Session).embrace,
+	"light":      func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Light()) },
+	"warm":       (*Session).temperature,
+	"acid":       func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Gravity()) },
+	"loads":      (*Session).loads,
+	"array":      (*Session).array,
+	"fuse":       (*Session).fuse,
+	"short":      (*Session).short,
+	"ask":        func(s *Session, _ []string) ([]string, error) { s.b.Ask(); return []string{words().Session.Asked}, nil },
+	"wear":       func(s *Session, _ []string) ([]string, error) { s.b.Wear(); return []string{words().Session.Worn}, nil },
+	"wait":       (*Session).wait,
+	"conditions": func(s *Session, _ []string) ([]string, error) { return s.conditions(), nil },
+	"believe":    (*Session).believe,
+	"data":       func(s *Session, _ []string) ([]string, error) { return s.implied() },
+	"hint":       func(s *Session, _ []string) ([]string, error) { return s.hint() },
+	"history":    func(s *Session, _ []string) ([]string, error) { return s.history(), nil },
+	"state":      func(s *Session, _ []string) ([]string, error) { return s.State(), nil },
+	"answer":     func(s *Session, f []string) ([]string, error) { return s.answered(strings.Join(f, " ")) },
+	"name":       (*Session).name,
+	"do":         (*Session).do,
+	"help":       func(*Session, []string) ([]string, error) { return help(), nil },
+	"?":          func(*Session, []string) ([]string, error) { return help(), nil },
+}
+
+// Do does what was typed and gives what there is to say, line by line. An error
+// says what was expected; it changes nothing.
+func (s *Session) Do(typed string) ([]string, error) {
+	fields := strings.Fields(printable.Clean(typed))
+	if len(fields) == 0 {
+		return nil, fmt.Errorf("%w: nothing was typed; type help for what there is", errUnknown)
+	}
+	word := strings.ToLower(fields[0])
+	if _, err := strconv.Atoi(word); err == nil { // a number answers what is open
+		switch {
+		case s.question != nil:
+			word, fields = "answer", append([]string{"answer"}, fields...)
+		case s.Naming():
+			word, fields = "do", append([]string{"do"}, fields...)
+		}
+	}
+	c, ok := commands[word]
+	switch t := words().Session; {
+	case !ok:
+		return nil, fmt.Errorf("%w: %q; type help for what there is", errUnknown, fields[0])
+	case s.Ended():
+		return []string{t.IsOver}, nil
+	case s.question != nil && word != "answer" && word != "help" && word != "?":
+		return append([]string{t.AnswerFirst}, s.question.lines()...), nil
+	}
+	before, readings := len(s.b.Breaches()), s.measured()
+	lines, err := c(s, fields[1:])
+	if err != nil {
+		return nil, err
+	}
+	for _, b := range s.b.Breaches()[before:] {
+		lines = append(lines, fmt.Sprintf(words().Session.Unsafe, b.Title, b.Text))
+	}
+	if s.measured()/askEvery > readings/askEvery && !s.Ended() {
+		q, err := s.openQuestion()
+		if err != nil {
+			return nil, err
+		}
+		lines = append(lines, q...)
+	}
+	return lines, nil
+}
+
+func help() []string {
+	t := words()
+	lines := []string{t.Session.Commands}
+	for _, h := range t.Help {
+		lines = append(lines, fmt.Sprintf("  %s: %s", h.Type, h.Does))
+	}
+	return lines
+}
+
+// shown says what a display shows and keeps it.
+func (s *Session) shown(d bench.Display) ([]string, error) {
+	s.take(d)
+	lines := []string{fmt.Sprintf(words().Session.Shows, d.Text)}
+	if d.Note != "" {
+		lines = append(lines, d.Note)
+	}
+	return lines, nil
+}
+
+// oneOf finds a word among those known, by its whole or by a beginning that no
+// other has.
+func oneOf[T ~string](typed string, known []T) (T, error) {
+	var like []T
+	for _, k := range known {
+		if strings.EqualFold(typed, string(k)) {
+			return k, nil
+		}
+		if len(typed) < len(k) && strings.EqualFold(typed, string(k[:len(typed)])) {
+			like = append(like, k)
+		}
+	}
+	if len(like) == 1 && typed != "" {
+		return like[0], nil
+	}
+	list := make([]string, len(known))
+	for i, k := range known {
+		list[i] = string(k)
+	}
+	return "", fmt.Errorf("%w: %q; expected one of %s", errUnknown, typed, strings.Join(list, ", "))
+}
+
+// arg is the i-th word typed, "" where there is none.
+func arg(fields []string, i int) string {
+	if i < len(fields) {
+		return fields[i]
+	}
+	return ""
+}
+
+func (s *Session) look(fields []string) ([]string, error) {
+	place, err := oneOf(arg(fields, 0), bench.Places)
+	if err != nil {
+		return nil, err
+	}
+	lines, looks := s.b.Look(place)
+	for _, d := range looks {
+		if len(s.events) > 0 && s.data.Words[d.Reading] == d.Word {
+			continue // seen before
+		}
+		s.take(d)
+	}
+	return lines, nil
+}
+
+var functionWords = []string{"dc-volts", "ac-volts", "ohms", "dc-amperes"}
+
+func (s *Session) setMeter(fields []string) ([]string, error) {
+	m := s.b.Meter()
+	word, err := oneOf(arg(fields, 0), functionWords)
+	if err != nil {
+		return nil, err
+	}
+	m.Function = bench.Functions[slices.Index(functionWords, word)]
+	if text := arg(fields, 1); text != "" {
+		x, err := strconv.ParseFloat(text, 64)
+		if err != nil || !slices.Contains(bench.Ranges, x) {
+			return nil, fmt.Errorf("%w: %q is no range of the meter; expected 2, 20, 200 or 600", errUnknown, text)
+		}
+		m.Range = x
+	}
+	if text := arg(fields, 2); text != "" {
+		socket, err := oneOf(text, []bench.Socket{bench.VoltSocket, bench.AmpSocket})
+		if err != nil {
+			return nil, err
+		}
+		m.Socket = socket
+	}
+	s.b.SetMeter(m)
+	return []string{s.meterText()}, nil
+}
+
+func (s *Session) meterText() string {
+	m := s.b.Meter()
+	return fmt.Sprintf(words().Session.Meter, m.Function, m.Range, m.Socket)
+}
+
+func (s *Session) probe(fields []string) ([]string, error) {
+	red, black := arg(fields, 0), arg(fields, 1)
+	if black == "" && red != "" { // a pair by its name
+		red, black = red+"+", red+"-"
+	}
+	d, err := s.b.Probe(red, black)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", errUnknown, err)
+	}
+	return s.shown(d)
+}
+
+func (s *Session) clampRange(fields []string) ([]string, error) {
+	x, err := strconv.ParseFloat(arg(fields, 0), 64)
+	if err != nil || !slices.Contains(bench.ClampRanges, x) {
+		return nil, fmt.Errorf("%w: %q is no range of the clamp; expected 20 or 200", errUnknown, arg(fields, 0))
+	}
+	s.b.SetClamp(x)
+	return []string{fmt.Sprintf(words().Session.ClampRange, x)}, nil
+}
+
+func (s *Session) embrace(fields []string) ([]string, error) {
+	turned := false
+	switch arg(fields, 1) {
+	case "":
+	case "turned":
+		turned = true
+	default:
+		return nil, fmt.Errorf("%w: %q; expected turned, or nothing", errUnknown, fields[1])
+	}
+	d, err := s.b.Embrace(arg(fields, 0), turned)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", errUnknown, err)
+	}
+	return s.shown(d)
+}
+
+func (s *Session) temperature(fields []string) ([]string, error) {
+	spot, err := oneOf(arg(fields, 0), bench.Spots)
+	if err != nil {
+		return nil, err
+	}
+	return s.shown(s.b.Temperature(spot))
+}
+
+func (s *Session) loads(fields []string) ([]string, error) {
+	all := s.sc.Site.Loads
+	var on []string
+	switch arg(fields, 0) {
+	case "":
+		return nil, fmt.Errorf("%w: expected all, none, as-found, or numbers", errUnknown)
+	case "as-found":
+		on = s.b.LoadsAsFound()
+	case "none":
+	case "all":
+		for _, l := range all {
+			on = append(on, l.Label)
+		}
+	default:
+		for _, f := range fields {
+			n, err := strconv.Atoi(f)
+			if err != nil || n < 1 || n > len(all) {
+				return nil, fmt.Errorf("%w: %q is no load; expected numbers from 1 to %d", errUnknown, f, len(all))
+			}
+			if label := all[n-1].Label; !slices.Contains(on, label) {
+				on = append(on, label)
+			}
+		}
+	}
+	s.b.SwitchLoads(on)
+	return s.moved([]string{s.loadsText()}), nil
+}
+
+// moved says that an earlier moment is over where it is.
+func (s *Session) moved(lines []string) []string {
+	if s.data.renew(s.b) {
+		lines = append(lines, words().Session.NewMoment)
+	}
+	return lines
+}
+
+func (s *Session) loadsText() string {
+	on := s.b.LoadsOn()
+	if len(on) == 0 {
+		return words().Session.LoadsOff
+	}
+	return fmt.Sprintf(words().Session.LoadsOn, printable.Clean(strings.Join(on, ", ")))
+}
+
+func (s *Session) array(fields []string) ([]string, error) {
+	word, err := oneOf(arg(fields, 0), []string{"open", "close"})
+	if err != nil {
+		return nil, err
+	}
+	s.b.SwitchArray(word == "open")
+	return s.moved(s.openText()), nil
+}
+
+func (s *Session) fuse(fields []string) ([]string, error) {
+	f, err := oneOf(arg(fields, 0), s.b.Fuses())
+	if err != nil {
+		return nil, err
+	}
+	word, err := oneOf(arg(fields, 1), []string{"out", "in"})
+	if err != nil {
+		return nil, err
+	}
+	s.b.PullFuse(f, word == "out")
+	return s.moved(s.openText()), nil
+}
+
+func (s *Session) short(fields []string) ([]string, error) {
+	word, err := oneOf(arg(fields, 0), []string{"on", "off"})
+	if err != nil {
+		return nil, err
+	}
+	s.b.Short(word == "on")
+	return s.openText(), nil
+}
+
+// longest wait at once [min].
+const longest = 24 * 60
+
+func (s *Session) wait(fields []string) ([]string, error) {
+	n, err := strconv.Atoi(arg(fields, 0))
+	if err != nil || n < 1 || n > longest {
+		return nil, fmt.Errorf("%w: %q; expected minutes, 1 to %d", errUnknown, arg(fields, 0), longest)
+	}
+	s.b.Wait(time.Duration(n) * time.Minute)
+	return s.moved([]string{s.clock()}), nil
+}
+
+func (s *Session) clock() string {
+	return fmt.Sprintf(words().Session.Clock, s.b.Now().Format("15:04"))
+}
+
+// openText says what is open.
+func (s *Session) openText() []string {
+	t, o := words().Session, s.b.State()
+	var list []string
+	for _, x := range []struct {
+		on   bool
+		text string
+	}{{o.Array, t.ArrayOpen}, {o.Shorted, t.ArrayShorted}, {o.ArrayFuse, t.ArrayFuse}, {o.BatteryFuse, t.BatteryFuse}, {o.LoadFuse, t.LoadFuse}} {
+		if x.on {
+			list = append(list, x.text)
+		}
+	}
+	if list == nil {
+		return []string{t.NothingOpen}
+	}
+	return []string{fmt.Sprintf(t.Open, strings.Join(list, ", "))}
+}
+
+// State says how meters, switches and clock stand.
+func (s *Session) State() []string {
+	t := words().Session
+	lines := append([]string{s.clock(), s.meterText()}, fmt.Sprintf(t.ClampRange, s.b.Clamp().Range), s.loadsText())
+	lines = append(lines, s.openText()...)
+	if m := s.b.RestMinutes(); m > 0 {
+		lines = append(lines, fmt.Sprintf(t.Resting, m))
+	}
+	return lines
+}
+
+// conditions lists what it can be at this site, numbered.
+func (s *Session) conditions() []string {
+	lines := []string{words().Session.Conditions}
+	for i, c := range condition.Applicable(s.sc.Site) {
+		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, c.ID, c.Title))
+	}
+	return lines
+}
+
+func (s *Session) history() []string {
+	if len(s.events) == 0 {
+		return []string{words().Session.NothingRead}
+	}
+	var lines []string
+	for i, e := range s.events {
+		lines = append(lines, fmt.Sprintf("  %d %s  %s: %s", i+1, e.at.Format("15:04"), printable.Clean(e.title), printable.Clean(e.display.Text)))
+	}
+	return lines
+}
+
+// name takes what the trainee says is wrong and offers what to do about it.
+func (s *Session) name(fields []string) ([]string, error) {
+	if len(fields) == 0 || len(fields) > 2 {
+		return nil, fmt.Errorf("%w: expected one condition, or two; type conditions for the list", errUnknown)
+	}
+	var ids []condition.ID
+	for _, f := range fields {
+		id, err := s.condition(f)
+		if err != nil {
+			return nil, err
+		}
+		if slices.Contains(ids, id) {
+			return nil, fmt.Errorf("%w: %s is given twice", errUnknown, id)
+		}
+		ids = append(ids, id)
+	}
+	s.named, s.actions = ids, s.offered(ids)
+	lines := []string{words().Session.WhatToDo}
+	for i, a := range s.actions {
+		lines = append(lines, fmt.Sprintf("  %d %s", i+1, a))
+	}
+	return lines, nil
+}
+
+// offered are the first actions for what was named and, among them, for what the
+// readings hold likeliest besides, in the catalogue's order.
+func (s *Session) offered(named []condition.ID) (list []string) {
+	ids := slices.Clone(named)
+	if r, err := s.current(); err == nil {
+		for _, c := range r.Conditions {
+			if len(ids) < len(named)+4 && !slices.Contains(ids, c.ID) {
+				ids = append(ids, c.ID)
+			}
+		}
+	}
+	for _, c := range condition.All() {
+		if actions := c.ActionsFor(s.sc.Site.Battery.Chemistry); slices.Contains(ids, c.ID) && len(actions) > 0 && !slices.Contains(list, actions[0].Do) {
+			list = append(list, actions[0].Do)
+		}
+	}
+	return list
+}
+
+// do chooses an action and closes the case.
+func (s *Session) do(fields []string) ([]string, error) {
+	if s.named == nil {
+		return nil, fmt.Errorf("%w: first name what is wrong", errUnknown)
+	}
+	n, err := strconv.Atoi(arg(fields, 0))
+	if err != nil || n < 1 || n > len(s.actions) {
+		return nil, fmt.Errorf("%w: %q; expected a number from 1 to %d", errUnknown, arg(fields, 0), len(s.actions))
+	}
+	if err := s.finish(s.actions[n-1]); err != nil {
+		return nil, err
+	}
+	return s.debrief.Lines(), nil
+}

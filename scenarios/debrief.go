@@ -1,0 +1,225 @@
+package scenarios
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
+	"ampwalk/scenarios/bench"
+)
+
+// A Debrief is what came out of a session: what was wrong, the score, and the
+// case reading by reading.
+type Debrief struct {
+	Truth, Named []condition.ID
+	Right        bool // named all that was wrong and no more
+	Action       string
+	ActionRight  bool
+	Score        Score
+	Method       bool // a question was asked, so that method counts
+	Rows         []Row
+	Breaches     []bench.Breach
+	Hints        int
+	Informed     Play
+	Learn        string
+	Weights      map[condition.ID]float64
+
+	scenario  *Scenario
+	questions []*question
+	beliefs   []*belief.Result
+}
+
+// A Row is one reading of the replay.
+type Row struct {
+	Reading string   // title and value
+	Before  []string // what was still possible, most probable first, "Title 62 %"
+	After   []string
+	Next    string // what an informed person would have read there
+}
+
+// finish closes the case: the belief after each reading, the informed order on
+// the same scenario, and the score.
+func (s *Session) finish(action string) error {
+	s.b.Leave()
+	if _, err := s.current(); err != nil {
+		return err
+	}
+	informed, err := Informed(s.sc, s.infer, MostReadings)
+	if err != nil {
+		return err
+	}
+	truth := s.sc.ids()
+	d := &Debrief{
+		Truth: truth, Named: s.named, Action: action, Breaches: s.b.Breaches(), Hints: s.hints,
+		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, beliefs: s.beliefs,
+	}
+	d.Right = len(s.named) == len(truth) && !slices.ContainsFunc(s.named, func(id condition.ID) bool { return !slices.Contains(truth, id) })
+	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
+		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Do == action })
+	})
+	d.Weights = s.weights
+	if len(d.Weights) == 0 { // who says nothing else is sure of what was named
+		d.Weights = map[condition.ID]float64{}
+		for _, id := range s.named {
+			d.Weights[id] = 1 / float64(len(s.named))
+		}
+	}
+	for i, e := range s.events {
+		set := newData(s.b).Set
+		if i > 0 {
+			set = s.events[i-1].set
+		}
+		d.Rows = append(d.Rows, Row{
+			Reading: printable.Clean(e.title + " " + e.display.Text),
+			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]),
+			Next: s.nextTitle(s.beliefs[i], set),
+		})
+	}
+	d.score(s)
+	s.debrief = d
+	return nil
+}
+
+// actionShare is the part of the points of the findings that the action has
+// (a choice of this project).
+const actionShare = 0.2
+
+func (d *Debrief) score(s *Session) {
+	var could []condition.ID
+	for _, c := range condition.Applicable(s.sc.Site) {
+		could = append(could, c.ID)
+	}
+	sc := &d.Score
+	sc.Safety = safety(d.Breaches)
+	sc.Findings = mostFindings * (1 - actionShare) * (1 - Brier(d.Weights, could, d.Truth))
+	if d.ActionRight {
+		sc.Findings += mostFindings * actionShare
+	}
+	sc.Economy = economy(len(s.events), len(d.Informed.Taken), d.Right)
+	sc.Method, d.Method = method(s.asked)
+	for _, c := range hintCost[:s.hints] {
+		sc.Hints -= float64(c)
+	}
+	sc.total(d.Method)
+}
+
+// possible lists what a belief holds possible, four at most.
+func possible(r *belief.Result) (list []string) {
+	for i, c := range r.Conditions {
+		if i == 4 || i > 0 && c.P < 0.03 {
+			break
+		}
+		list = append(list, fmt.Sprintf("%s %.0f %%", condition.Of(c.ID).Title, 100*c.P))
+	}
+	return list
+}
+
+// Lines are the debrief in plain text.
+func (d *Debrief) Lines() []string {
+	t := words().Debrief
+	lines := []string{"", t.Head, fmt.Sprintf(t.Truth, titles(d.Truth)), fmt.Sprintf(t.Named, titles(d.Named))}
+	lines = append(lines, pick(d.Right, t.Right, t.Wrong), fmt.Sprintf(t.Action, d.Action, pick(d.ActionRight, t.ActionRight, t.ActionWrong)))
+	lines = append(lines, "", t.Score)
+	s := d.Score
+	for _, p := range []struct {
+		name         string
+		points, most float64
+		on           bool
+	}{{t.Safety, s.Safety, mostSafety, true}, {t.Findings, s.Findings, mostFindings, true}, {t.Economy, s.Economy, mostEconomy, true}, {t.Method, s.Method, mostMethod, d.Method}, {t.Hints, s.Hints, 0, d.Hints > 0}} {
+		if p.on {
+			lines = append(lines, fmt.Sprintf("  %-10s %5.1f of %2.0f", p.name, p.points, p.most))
+		}
+	}
+	lines = append(lines, fmt.Sprintf("  %-10s %5.1f of 100", t.Total, s.Total))
+	for _, b := range d.Breaches {
+		lines = append(lines, fmt.Sprintf(t.Breach, b.At.Format("15:04"), b.Title, b.Text))
+	}
+	lines = append(lines, "", t.Replay)
+	for i, r := range d.Rows {
+		lines = append(lines,
+			fmt.Sprintf("  %d %s", i+1, r.Reading),
+			fmt.Sprintf("     "+t.Before, strings.Join(r.Before, "; ")),
+			fmt.Sprintf("     "+t.After, strings.Join(r.After, "; ")),
+			fmt.Sprintf("     "+t.Next, r.Next))
+	}
+	for _, q := range d.questions {
+		if q.answer >= 0 {
+			lines = append(lines, fmt.Sprintf(t.Question, q.title, q.choice(q.answer), pick(q.good(), t.ActionRight, fmt.Sprintf(t.Better, q.choice(q.right[0])))))
+		}
+	}
+	lines = append(lines, "", t.Picture)
+	lines = append(lines, d.Picture()...)
+	lines = append(lines, "", fmt.Sprintf(t.Informed, len(d.Informed.Taken), len(d.Rows)))
+	for i, x := range d.Informed.Taken {
+		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, titleOf(x.Key), printable.Clean(x.Text)))
+	}
+	lines = append(lines, fmt.Sprintf(t.InformedEnd, strings.Join(possible(d.Informed.Belief), "; ")))
+	return append(lines, "", fmt.Sprintf(t.Learn, d.Learn))
+}
+
+func pick(yes bool, a, b string) string {
+	if yes {
+		return a
+	}
+	return b
+}
+
+func titles(ids []condition.ID) string {
+	var list []string
+	for _, id := range ids {
+		list = append(list, condition.Of(id).Title)
+	}
+	return strings.Join(list, "; ")
+}
+
+// Columns and rows of the picture of the belief.
+const (
+	pictureColumns = 15
+	pictureRows    = 5
+)
+
+// Picture is the belief over time: a row for each condition that ever stood
+// high, a column for each reading, in percent; the last columns where there
+// are many.
+func (d *Debrief) Picture() []string {
+	top := map[condition.ID]float64{}
+	var ids []condition.ID
+	for _, r := range d.beliefs {
+		for _, c := range r.Conditions {
+			if top[c.ID] == 0 {
+				ids = append(ids, c.ID)
+			}
+			top[c.ID] = max(top[c.ID], c.P)
+		}
+	}
+	last := d.beliefs[len(d.beliefs)-1]
+	rank := func(id condition.ID) float64 { return top[id] + last.Of(id) }
+	slices.SortStableFunc(ids, func(a, b condition.ID) int {
+		switch x, y := rank(a), rank(b); {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	ids = ids[:min(len(ids), pictureRows)]
+	from := max(0, len(d.beliefs)-pictureColumns)
+	head := fmt.Sprintf("  %-17s", words().Debrief.After0)
+	for i := range d.beliefs[from:] {
+		head += fmt.Sprintf("%4d", from+i)
+	}
+	lines := []string{head}
+	for _, id := range ids {
+		line := fmt.Sprintf("  %-17s", id)
+		for _, r := range d.beliefs[from:] {
+			line += fmt.Sprintf("%4.0f", math.Round(100*r.Of(id)))
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}

@@ -1,0 +1,417 @@
+package scenarios
+
+import (
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+	"ampwalk/scenarios/bench"
+)
+
+// MostReadings is the budget of a practice by which a solvable scenario is named.
+const MostReadings = 14
+
+// From certain on a condition is taken as there, and by 1 less it as absent, so
+// that nothing more is asked; from likely on it is named (choices of this
+// project).
+const (
+	certain = 0.95
+	likely  = 0.5
+)
+
+// A Taken is one reading of a play.
+type Taken struct {
+	Key  reading.Key
+	Text string // the value in words
+	At   time.Time
+}
+
+// A Play is what a player read and came to believe.
+type Play struct {
+	Taken  []Taken
+	Belief *belief.Result
+	Input  belief.Input
+	Safe   bool
+}
+
+// named are the conditions that the play ends with, most probable first; none
+// where nothing is likely.
+func (p Play) named() (list []condition.ID) {
+	for _, c := range p.Belief.Conditions {
+		if c.P >= likely {
+			list = append(list, c.ID)
+		}
+	}
+	return list[:min(len(list), 2)]
+}
+
+// right reports whether the play names what is wrong, all of it and no more.
+func (p Play) right(s *Scenario) bool {
+	named, ids := p.named(), s.ids()
+	return len(named) == len(ids) && !slices.ContainsFunc(ids, func(id condition.ID) bool { return !slices.Contains(named, id) })
+}
+
+// settled reports whether it is clear what is wrong: one condition is certain,
+// and no second one is in doubt.
+func settled(r *belief.Result) bool {
+	sure := false
+	for _, c := range r.Conditions {
+		sure = sure || c.P >= certain
+		if c.P > 1-certain && c.P < certain {
+			return false
+		}
+	}
+	return sure
+}
+
+// Informed plays s in the informed order: the ordinary visit, with the bench in
+// place of the plant, until what is wrong is clear, no reading is worth its
+// effort, or most readings are taken. Its looks come first and count as well.
+func Informed(s *Scenario, infer diagnose.Inferrer, most int) (Play, error) {
+	b := s.Bench()
+	v, err := diagnose.New(diagnose.Head{ID: s.ID, SiteTOML: string(s.SiteTOML), StartedAt: s.At, Instruments: b.Instruments()}, nowhere{})
+	if err != nil {
+		return Play{}, err
+	}
+	var play Play
+	known := -1 // readings that the belief knows
+	for {
+		p := v.Prompt()
+		if !p.Done && !p.Step.Always && known != len(play.Taken) {
+			r, err := infer(v.Input())
+			if err != nil {
+				return Play{}, err
+			}
+			v.Learn(v.Seq(), r)
+			known = len(play.Taken)
+			if len(play.Taken) >= most {
+				break
+			}
+			if settled(r) {
+				step, ok := unjudged(v, r)
+				if !ok {
+					break
+				}
+				if err := play.lookedAt(b, v, step); err != nil {
+					return Play{}, err
+				}
+			}
+			continue
+		}
+		if p.Done || p.Step.Rung >= procedure.Restore {
+			break
+		}
+		latest := v.Belief()
+		taken := len(play.Taken)
+		if err := play.give(b, v, p); err != nil {
+			return Play{}, err
+		}
+		if taken == len(play.Taken) && latest != nil {
+			v.Learn(v.Seq(), latest)
+		}
+	}
+	play.Input, play.Safe = v.Input(), len(b.Breaches()) == 0
+	if play.Belief = v.Belief(); play.Belief == nil || known != len(play.Taken) {
+		play.Belief, err = infer(play.Input)
+	}
+	return play, err
+}
+
+// give answers p at the bench.
+func (p *Play) give(b *bench.Bench, v *diagnose.Visit, prompt diagnose.Prompt) error {
+	a := answered(b, v, prompt)
+	a.At = b.Now()
+	if err := v.Give(a); err != nil {
+		return err
+	}
+	follow(b, prompt.Step, a)
+	if a.Kind == diagnose.Took && a.Reading != "" && a.Reading != reading.Minutes {
+		p.Taken = append(p.Taken, Taken{a.Reading, a.Text(), a.At})
+	}
+	return nil
+}
+
+// lookedAt takes a reading out of turn, after what it needs.
+func (p *Play) lookedAt(b *bench.Bench, v *diagnose.Visit, step procedure.Step) error {
+	for _, need := range step.Needs {
+		if s, ok := v.Procedure().Step(need); ok && v.State().Mark(need) == procedure.Open {
+			if err := p.give(b, v, diagnose.Prompt{Step: s}); err != nil {
+				return err
+			}
+		}
+	}
+	return p.give(b, v, diagnose.Prompt{Step: step})
+}
+
+// unjudged is a reading of a circuit that was not looked at yet: who finds a
+// fault in one still looks at the others, since two things can be wrong. They
+// are the array's and the loads' current, and the battery's voltage at the
+// controller where that at the posts is known.
+func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
+	set, st := v.Input().Readings, v.State()
+	if st.Has(procedure.ArrayIsolated) || st.Has(procedure.LoadsOff) || st.Stopped != "" {
+		return procedure.Step{}, false
+	}
+	for _, c := range []struct {
+		k    reading.Key
+		live bool
+	}{
+		{reading.ArrayA, r.State.Daylight > likely},
+		{reading.LoadA, len(set.LoadsOn) > 0},
+		{reading.BatteryV, set.Has(reading.PostV)},
+	} {
+		if step, ok := v.Procedure().StepFor(c.k); ok && c.live && st.Mark(step.ID) == procedure.Open {
+			return step, true
+		}
+	}
+	return procedure.Step{}, false
+}
+
+// nowhere keeps nothing.
+type nowhere struct{}
+
+func (nowhere) Append(diagnose.Entry) error { return nil }
+
+// answered is how a careful person answers a step at the bench.
+func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Answer {
+	s := p.Step
+	a := diagnose.Answer{Step: s.ID, Kind: diagnose.Took, Reading: s.Reading}
+	switch {
+	case s.Kind == procedure.Confirm:
+		a.Kind, a.Word = diagnose.Did, s.Good
+		return a
+	case s.Kind == procedure.Act:
+		a.Kind, a.Word = diagnose.Did, "done"
+		return a
+	case s.Kind == procedure.Choose:
+		a.Labels = []string{}
+		if s.ID == "loads-on" {
+			a.Labels = b.LoadsAsFound()
+		}
+		return a
+	case s.Reading == reading.Minutes:
+		x := b.RestMinutes()
+		a.Number = &x
+		return a
+	}
+	d := take(b, s.Reading)
+	switch {
+	case !d.Shown:
+		a.Kind, a.Reason = diagnose.Cannot, d.Text
+	case d.Word != "":
+		a.Word = d.Word
+	case d.List != nil:
+		a.List = d.List
+	default:
+		a.Number = &d.Reads
+		a.Doubted = reading.Plausible(s.Reading, d.Reads, v.Site()) != nil
+	}
+	return a
+}
+
+// take takes a reading as it should be: eyes first, the right range, the clamp
+// zeroed.
+func take(b *bench.Bench, k reading.Key) bench.Display {
+	if place, ok := lookAt(k); ok {
+		_, looks := b.Look(place)
+		i := slices.IndexFunc(looks, func(d bench.Display) bool { return d.Reading == k })
+		if i < 0 {
+			return bench.Display{Text: "cannot be seen"}
+		}
+		return looks[i]
+	}
+	switch k {
+	case reading.Irradiance, reading.Irradiance2:
+		return b.Light()
+	case reading.AirC:
+		return b.Temperature(bench.Air)
+	case reading.ModuleC, reading.ModuleC2:
+		return b.Temperature(bench.Module)
+	case reading.BatteryC:
+		return b.Temperature(bench.Battery)
+	case reading.Gravity:
+		return b.Gravity()
+	}
+	if w, ok := wireOf[k]; ok {
+		b.Zero()
+		return clampOn(b, w.wire, w.away)
+	}
+	return probeOn(b, pairOf[k])
+}
+
+// lookAt is where a word is seen.
+func lookAt(k reading.Key) (bench.Place, bool) {
+	if _, ok := k.LampLabel(); ok {
+		return bench.AtController, true
+	}
+	return bench.AtArray, k == reading.Sky || k == reading.Shade || k == reading.Glass
+}
+
+var wireOf = map[reading.Key]struct {
+	wire string
+	away bool
+}{
+	reading.ArrayA: {"array-wire", false}, reading.ShortA: {"array-wire", false}, reading.BatteryA: {"battery-wire", false},
+	reading.LoadA: {"load-wire", false}, reading.StandbyA: {"battery-wire", true}, reading.StepA: {"battery-wire", true},
+}
+
+var pairOf = map[reading.Key]string{
+	reading.ArrayV: "array", reading.ModuleV: "module", reading.BatteryV: "controller-battery", reading.PostV: "post",
+	reading.LoadV: "load", reading.LoadEndV: "load-end", reading.OpenV: "array-side", reading.RestV: "post",
+	reading.StepPostV: "post", reading.BlockV: "block",
+}
+
+func clampOn(b *bench.Bench, wire string, away bool) (d bench.Display) {
+	for _, r := range bench.ClampRanges {
+		b.SetClamp(r)
+		var err error
+		if d, err = b.Embrace(wire, away); err != nil {
+			return bench.Display{Text: err.Error()}
+		}
+		if d.Shown {
+			break
+		}
+	}
+	return d
+}
+
+func probeOn(b *bench.Bench, pair string) (d bench.Display) {
+	for _, r := range bench.Ranges[1:] { // 20 V upwards
+		b.SetMeter(bench.Meter{Function: bench.DCVolts, Range: r, Socket: bench.VoltSocket})
+		var err error
+		if d, err = b.Probe(pair+"+", pair+"-"); err != nil {
+			return bench.Display{Text: err.Error()}
+		}
+		if d.Shown {
+			break
+		}
+	}
+	return d
+}
+
+// restFor is how long a battery is let rest.
+const restFor = 45 * time.Minute
+
+// follow does at the bench what a step had the person do.
+func follow(b *bench.Bench, s procedure.Step, a diagnose.Answer) {
+	if a.Kind != diagnose.Did || a.Word == procedure.ActNothing || s.Kind == procedure.Confirm && a.Word != s.Good {
+		return
+	}
+	switch s.ID {
+	case "permission":
+		b.Ask()
+	case "eyes":
+		b.Wear()
+	case "battery-look":
+		b.Look(bench.AtBattery)
+	case "cables-look":
+		b.Look(bench.AtController)
+		b.Look(bench.AtArray)
+		b.Look(bench.AtLoads)
+	case "loads-off", "load-step-off":
+		b.SwitchLoads(nil)
+	case "loads-back":
+		b.SwitchLoads(b.LoadsAsFound())
+	case "load-step-on":
+		b.SwitchLoads(largestLoad(b))
+	case "array-isolate":
+		b.SwitchArray(true)
+	case "array-connect":
+		b.SwitchArray(false)
+	case "short-on":
+		b.Short(true)
+	case "short-off":
+		b.Short(false)
+	case "rest":
+		b.Wait(restFor)
+	}
+}
+
+func largestLoad(b *bench.Bench) []string {
+	loads := b.Site().Loads
+	if len(loads) == 0 {
+		return nil
+	}
+	best := loads[0]
+	for _, l := range loads[1:] {
+		if l.PowerW > best.PowerW {
+			best = l
+		}
+	}
+	return []string{best.Label}
+}
+
+// Others play with as many readings as they are given and no eye for what a
+// reading would teach.
+
+// Random plays n readings as found or, after isolating, of the tests, in an order
+// drawn by seed.
+func Random(s *Scenario, infer diagnose.Inferrer, n int, seed uint64) (Play, error) {
+	r := rand.New(rand.NewPCG(seed, 1))
+	keys := takeable(s)
+	r.Shuffle(len(keys), func(i, j int) { keys[i], keys[j] = keys[j], keys[i] })
+	return fixed(s, infer, keys[:min(n, len(keys))])
+}
+
+// checklist is the order of a list that hangs on many a wall: along the wires
+// with the voltmeter, then the currents (common practice).
+var checklist = []reading.Key{
+	reading.Sky, reading.Glass, reading.Shade, reading.PostV, reading.BatteryV, reading.ArrayV, reading.LoadV,
+	reading.ArrayA, reading.BatteryA, reading.LoadA, reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance,
+	reading.ModuleV, reading.LoadEndV,
+}
+
+// Checklist plays the first n readings of a fixed list.
+func Checklist(s *Scenario, infer diagnose.Inferrer, n int) (Play, error) {
+	could := takeable(s)
+	var keys []reading.Key
+	for _, k := range checklist {
+		if slices.Contains(could, k) {
+			keys = append(keys, k)
+		}
+	}
+	return fixed(s, infer, keys[:min(n, len(keys))])
+}
+
+// takeable are the readings as found that the site offers.
+func takeable(s *Scenario) (list []reading.Key) {
+	for _, st := range procedure.For(s.Site).Steps {
+		spec, _ := reading.SpecOf(st.Reading)
+		if st.Kind == procedure.Take && (spec.Section == "as_found" || spec.Section == "as_found.lamps") {
+			list = append(list, st.Reading)
+		}
+	}
+	return list
+}
+
+// fixed takes the readings in order.
+func fixed(s *Scenario, infer diagnose.Inferrer, keys []reading.Key) (play Play, err error) {
+	b := s.Bench()
+	for _, p := range bench.Places {
+		b.Look(p)
+	}
+	set := newData(b)
+	for _, k := range keys {
+		if d := take(b, k); d.Shown {
+			set.add(d)
+			play.Taken = append(play.Taken, Taken{k, d.Text, b.Now()})
+		}
+	}
+	play.Input = belief.Input{Site: s.Site, Readings: set.Set}
+	play.Safe = len(b.Breaches()) == 0
+	play.Belief, err = infer(play.Input)
+	return play, err
+}
+
+// titleOf is what a reading is called.
+func titleOf(k reading.Key) string {
+	if label, ok := k.LampLabel(); ok {
+		return label
+	}
+	return procedure.TitleOf(k)
+}

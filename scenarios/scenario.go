@@ -1,0 +1,276 @@
+// Package scenarios is practice on simulated faults: scenario files, generated
+// scenarios, sessions at the virtual bench, their score and debrief.
+//
+// Start with [Embedded], [Generate] and [Session]. What is wrong in a scenario
+// stays inside the package until the trainee has named it. It reads no clock
+// and no file: both are handed in.
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/strict"
+	"ampwalk/scenarios/bench"
+)
+
+// A Scenario is one case to practise on.
+type Scenario struct {
+	ID       string // name of its file, or level and seed of a generated one
+	Title    string
+	Story    string // what the people of the site say
+	Level    int    // 1 to 3
+	Site     *site.Site
+	SiteTOML []byte
+	At       time.Time
+	Solvable bool // readings can tell what is wrong
+
+	setup bench.Setup // without site, time and unknowns
+	truth []fault     // empty: sound
+	hints []string
+	learn string
+
+	charge     float64
+	float, cut bool
+	seed       uint64
+}
+
+// A fault is one condition with how strongly it acts.
+type fault struct {
+	id   condition.ID
+	a, b float64 // severities, 0 to 1
+	way  int     // of condition.Options
+}
+
+// Levels of scenarios: 1 shows plainly, 3 is for the experienced.
+const Levels = 3
+
+// ids of what is wrong, sound if nothing.
+func (s *Scenario) ids() []condition.ID {
+	if len(s.truth) == 0 {
+		return []condition.ID{condition.Sound}
+	}
+	var list []condition.ID
+	for _, f := range s.truth {
+		list = append(list, f.id)
+	}
+	return list
+}
+
+// Part is the family of conditions that the scenario belongs to, known to the
+// package only.
+func (s *Scenario) part() condition.Part { return condition.Of(s.ids()[0]).Part }
+
+// Bench sets the scenario up to be worked at.
+func (s *Scenario) Bench() *bench.Bench {
+	set := s.setup
+	set.Site, set.At, set.Seed = s.Site, s.At, s.seed
+	set.Unknowns = s.unknowns()
+	return bench.New(set)
+}
+
+func (s *Scenario) unknowns() plant.Unknowns {
+	u := tolerances(chance("tolerances", s.seed), s.Site)
+	u.SoC, u.FloatStage, u.LatchedOff = s.charge, s.float, s.cut
+	u.BatteryC = s.setup.Weather.AirC - 2
+	u.StepA = s.Site.Battery.CapacityAh / 20
+	for _, f := range s.truth {
+		condition.Disturb(f.id, s.Site, &u, f.a, f.b, f.way)
+	}
+	return u
+}
+
+// A Find gives the text of the site file that a scenario names.
+type Find func(name string) ([]byte, error)
+
+var (
+	fraction = strict.Range{Min: 0, Max: 1}
+	share    = strict.Range{Min: 0, Max: 1.1, Unit: "of a clear sky's light"}
+	restless = strict.Range{Min: 0, Max: 0.5}
+	airC     = strict.Range{Min: -20, Max: 48, Unit: "°C"}
+	factor   = strict.Range{Min: -2, Max: 3}
+	added    = strict.Range{Min: -500, Max: 500}
+)
+
+const (
+	mostTimes = 20
+	mostSeed  = 1 << 30
+	hintsOf   = 3 // grades of hints
+)
+
+// Parse reads a scenario file, see FORMAT.md. Everything that is wrong in it
+// comes back at once, as [strict.Problems].
+func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
+	top, err := strict.Open(file, data)
+	if err != nil {
+		return nil, err
+	}
+	s := &Scenario{
+		ID: id, Title: top.Text("title"), Story: top.Text("story"), Level: top.Count("level", 1, Levels),
+		Solvable: top.Bool("solvable"), learn: top.Text("learn"), hints: top.Texts("hints"),
+		seed: uint64(top.Count("seed", 0, mostSeed)),
+	}
+	if top.Sound("hints") && len(s.hints) != hintsOf {
+		top.Report("hints", "has %d; expected %d, from faint to plain", len(s.hints), hintsOf)
+	}
+	p := parser{s}
+	name := top.Text("site")
+	if top.Sound("site") {
+		p.site(top, name, find)
+	}
+	moment, visible := top.Table("moment"), top.TableIfAny("visible")
+	faults, misleading := top.Tables("condition"), top.Tables("misleading")
+	p.moment(moment)
+	p.visible(visible)
+	for _, t := range faults {
+		p.fault(t)
+	}
+	if len(faults) > 2 {
+		top.Report("condition", "is given %d times; expected two at most", len(faults))
+	}
+	for _, t := range misleading {
+		p.misleading(t)
+	}
+	if err := top.Err(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// parser fills a scenario from its file; where the site is bad, what depends on
+// it is not checked.
+type parser struct{ *Scenario }
+
+func (p parser) site(t *strict.Table, name string, find Find) {
+	text, err := find(name)
+	if err == nil {
+		p.Site, err = site.Parse(name, text)
+	}
+	if err != nil {
+		t.Report("site", "%q cannot be used: %v", name, err)
+	}
+	p.SiteTOML = text
+}
+
+func (p parser) moment(t *strict.Table) {
+	p.At = t.Time("at")
+	p.charge = t.Number("charge", fraction)
+	p.setup.Weather = bench.Weather{Share: t.Number("light", share), AirC: t.Number("air_c", airC), Restless: t.NumberOr("restless", restless, 0.01)}
+	if t.Has("float") {
+		p.float = t.Bool("float")
+	}
+	if t.Has("cut_before") {
+		p.cut = t.Bool("cut_before")
+	}
+	p.setup.LoadsOn = t.Texts("loads_on")
+	if p.Site == nil {
+		return
+	}
+	var labels []string
+	for _, l := range p.Site.Loads {
+		labels = append(labels, l.Label)
+	}
+	for _, on := range p.setup.LoadsOn {
+		if on != "" && !slices.Contains(labels, on) {
+			t.Report("loads_on", "%q is no load of this site; expected some of %q", on, labels)
+		}
+	}
+}
+
+func (p parser) visible(t *strict.Table) {
+	p.setup.Views, p.setup.Looks = map[bench.Place]string{}, map[reading.Key]string{}
+	for _, place := range bench.Places {
+		if v := t.TextIfAny(string(place)); v != "" {
+			p.setup.Views[place] = v
+		}
+	}
+	for _, k := range []reading.Key{reading.Sky, reading.Shade, reading.Glass} {
+		if t.Has(string(k)) {
+			spec, _ := reading.SpecOf(k)
+			p.setup.Looks[k] = t.Word(string(k), spec.Choices...)
+		}
+	}
+}
+
+func (p parser) fault(t *strict.Table) {
+	var known []string
+	for _, c := range condition.All() {
+		known = append(known, string(c.ID))
+	}
+	f := fault{id: condition.ID(t.Word("id", known...)), a: t.NumberOr("severity", fraction, 0.5), b: t.NumberOr("second_severity", fraction, 0.5)}
+	if t.Has("way") {
+		f.way = t.Count("way", 1, 9) - 1
+	}
+	switch {
+	case p.Site == nil || !t.Sound("id"):
+		return
+	case f.id == condition.Sound:
+		t.Report("id", "%q is what a scenario without [[condition]] is; expected a fault", f.id)
+		return
+	case slices.Contains(p.ids(), f.id):
+		t.Report("id", "%q is given twice; expected another one", f.id)
+		return
+	}
+	if why := Impossible(f.id, p.Site); why != "" {
+		t.Report("id", "%q cannot be at %s: %s", f.id, p.Site.Name, why)
+		return
+	}
+	if n := len(condition.Options(f.id, p.Site)); f.way >= n {
+		t.Report("way", "%d is out of range; %s can act in %d ways at this site", f.way+1, f.id, n)
+		return
+	}
+	p.truth = append(p.truth, f)
+}
+
+func (p parser) misleading(t *strict.Table) {
+	k := reading.Key(t.Text("reading"))
+	q := bench.Quirk{Reading: k, Factor: t.NumberOr("factor", factor, 0), Add: t.NumberOr("add", added, 0)}
+	if t.Has("times") {
+		q.Times = t.Count("times", 0, mostTimes)
+	}
+	look := t.TextIfAny("look")
+	if p.Site == nil || !t.Sound("reading") {
+		return
+	}
+	label, lamp := k.LampLabel()
+	spec, known := reading.SpecOf(k)
+	switch {
+	case lamp:
+		l, ok := p.Site.Lamp(label)
+		if !ok || !slices.ContainsFunc(l.Looks, func(x site.Look) bool { return x.Look == look }) {
+			t.Report("look", "%q is no look of a lamp %q at this site", look, label)
+			return
+		}
+		p.setup.Looks[k] = look
+	case !known || spec.Form == reading.Word:
+		t.Report("reading", "%q is no reading with a number; expected one such as array_v", k)
+	case q.Factor == 0 && q.Add == 0:
+		t.Report("reading", "%q does not mislead; expected factor, add or both", k)
+	default:
+		p.setup.Quirks = append(p.setup.Quirks, q)
+	}
+}
+
+// Impossible says why a site cannot have a condition, "" if it can.
+func Impossible(id condition.ID, s *site.Site) string {
+	if slices.ContainsFunc(condition.Applicable(s), func(c condition.Condition) bool { return c.ID == id }) {
+		return ""
+	}
+	w := words().Impossible
+	switch id {
+	case condition.StringOpen:
+		return fmt.Sprintf(w.StringOpen, s.Array.Strings)
+	case condition.BypassShort:
+		return w.BypassShort
+	case condition.LoadOutputOpen:
+		return w.LoadOutputOpen
+	case condition.BatteryOff:
+		return fmt.Sprintf(w.BatteryOff, s.Battery.Chemistry)
+	}
+	return w.Loads
+}

@@ -1,0 +1,78 @@
+package scenarios
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+)
+
+// The embedded scenarios are what the training needs: every condition, the
+// ordinary states, four with two conditions, four with a misleading reading.
+func TestEmbedded(t *testing.T) {
+	list := Embedded()
+	require.GreaterOrEqual(t, len(list), 30)
+	seen, sites, levels := map[condition.ID]int{}, map[string]bool{}, map[int]int{}
+	pairs, misleading := 0, 0
+	for _, s := range list {
+		for _, id := range s.ids() {
+			seen[id]++
+		}
+		if len(s.truth) == 2 {
+			pairs++
+		}
+		if len(s.setup.Quirks)+len(s.setup.Looks) > 0 && s.ID != "old-modules" {
+			misleading++
+		}
+		sites[s.Site.Name] = true
+		levels[s.Level]++
+	}
+	for _, c := range condition.All() {
+		assert.Positive(t, seen[c.ID], c.ID)
+	}
+	assert.GreaterOrEqual(t, seen[condition.Sound], 7, "midday, held back, overcast, dusk, night, run down, heavy loads")
+	assert.GreaterOrEqual(t, pairs, 4)
+	assert.GreaterOrEqual(t, misleading, 4)
+	assert.GreaterOrEqual(t, len(sites), 6)
+	assert.Len(t, levels, Levels)
+}
+
+// No name, title or story of a scenario says what is wrong.
+func TestStoriesDoNotTell(t *testing.T) {
+	for _, s := range Embedded() {
+		shown := strings.ToLower(s.ID + " " + s.Title + " " + s.Story)
+		for _, c := range condition.All()[1:] {
+			assert.NotContains(t, shown, string(c.ID), s.ID)
+			assert.NotContains(t, shown, strings.ToLower(c.Title), s.ID)
+		}
+	}
+}
+
+// In every scenario with a fault the fault acts on a reading.
+func TestFaultsAct(t *testing.T) {
+	for _, s := range Embedded() {
+		assert.True(t, s.acts(), s.ID)
+	}
+}
+
+// Ideal play names what is wrong in every embedded scenario marked solvable,
+// safely and within the budget.
+func TestIdealPlay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays every scenario")
+	}
+	for _, s := range Embedded() {
+		t.Run(s.ID, func(t *testing.T) {
+			p, err := Prove(s, belief.Infer)
+			require.NoError(t, err)
+			t.Log(strings.Join(p.Lines(), "\n"))
+			assert.True(t, p.Play.Safe)
+			assert.LessOrEqual(t, len(p.Play.Taken), MostReadings)
+			assert.Equal(t, s.Solvable, p.Solved)
+		})
+	}
+}

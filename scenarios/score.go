@@ -1,0 +1,121 @@
+package scenarios
+
+import (
+	"ampwalk/diagnose/condition"
+	"ampwalk/scenarios/bench"
+)
+
+// The most points of each part of the score, and what hints cost (choices of
+// this project).
+const (
+	mostSafety   = 30
+	mostFindings = 40
+	mostEconomy  = 15
+	mostMethod   = 15
+)
+
+var (
+	hintCost   = [hintsOf]int{2, 4, 8}
+	breachCost = [...]float64{0, 5, 12, 30} // by severity
+)
+
+// A Score is the points of one practice, 100 in all at most.
+type Score struct {
+	Safety   float64 `json:"safety"`
+	Findings float64 `json:"findings"`
+	Economy  float64 `json:"economy"`
+	Method   float64 `json:"method"`
+	Hints    float64 `json:"hints"` // taken off, 0 or less
+	Total    float64 `json:"total"`
+}
+
+// safety takes off for each breach.
+func safety(list []bench.Breach) float64 {
+	points := float64(mostSafety)
+	for _, b := range list {
+		points -= breachCost[b.Severity]
+	}
+	return max(points, 0)
+}
+
+// Brier is the quadratic score of weights on conditions against what is so,
+// from 0 for all on the right ones to 1 for all on a wrong one: half of the sum
+// of squares. It is proper: who believes p expects least by saying p.
+//
+// Source: Brier, Monthly Weather Review 78 (1950) 1–3; proper by Gneiting and
+// Raftery, J. Amer. Stat. Assoc. 102 (2007) 359–378 (both from memory). Two
+// conditions at once share the one.
+func Brier(weights map[condition.ID]float64, could, truth []condition.ID) float64 {
+	is := map[condition.ID]float64{}
+	for _, id := range truth {
+		is[id] = 1 / float64(len(truth))
+	}
+	var sum float64
+	full := completed(weights, could)
+	for _, id := range could {
+		d := full[id] - is[id]
+		sum += d * d / 2
+	}
+	return sum
+}
+
+// completed spreads what the weights leave of 1 evenly over the conditions that
+// got none, or over all.
+func completed(weights map[condition.ID]float64, could []condition.ID) map[condition.ID]float64 {
+	full := map[condition.ID]float64{}
+	var sum float64
+	var open []condition.ID
+	for _, id := range could {
+		full[id] = weights[id]
+		sum += weights[id]
+		if weights[id] == 0 {
+			open = append(open, id)
+		}
+	}
+	if sum > 1 {
+		for id := range full {
+			full[id] /= sum
+		}
+		return full
+	}
+	if len(open) == 0 {
+		open = could
+	}
+	for _, id := range open {
+		full[id] += (1 - sum) / float64(len(open))
+	}
+	return full
+}
+
+// economy compares the number of readings with the informed order's.
+func economy(readings, informed int, right bool) float64 {
+	if !right || readings == 0 { // few readings that led nowhere are no economy
+		return 0
+	}
+	return mostEconomy * min(1, float64(informed)/float64(readings))
+}
+
+// method is the share of questions answered right.
+func method(asked []*question) (points float64, any bool) {
+	if len(asked) == 0 {
+		return 0, false
+	}
+	good := 0
+	for _, q := range asked {
+		if q.good() {
+			good++
+		}
+	}
+	return mostMethod * float64(good) / float64(len(asked)), true
+}
+
+// total adds up; where no question came, the other parts stand for method.
+func (s *Score) total(method bool) {
+	sum := s.Safety + s.Findings + s.Economy
+	if method {
+		sum += s.Method
+	} else {
+		sum *= 100. / (100 - mostMethod)
+	}
+	s.Total = min(max(sum+s.Hints, 0), 100)
+}

@@ -1,0 +1,249 @@
+package scenarios
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+	"ampwalk/scenarios/bench"
+)
+
+// A Session is one trainee's free practice on one scenario: measure in any
+// order, say what is believed, name what is wrong. It is not safe for use by
+// several goroutines.
+type Session struct {
+	sc    *Scenario
+	b     *bench.Bench
+	infer diagnose.Inferrer
+	who   string
+
+	data     *data
+	beliefs  []*belief.Result // before the first reading, after each
+	events   []event
+	weights  map[condition.ID]float64
+	question *question
+	asked    []*question
+	hints    int
+	named    []condition.ID
+	actions  []string // to choose from once something is named
+	debrief  *Debrief
+}
+
+// An event is one reading with what was around it.
+type event struct {
+	display bench.Display
+	title   string
+	at      time.Time
+	set     *reading.Set // after it
+}
+
+// NewSession begins a free practice of who.
+func NewSession(s *Scenario, who string, infer diagnose.Inferrer) *Session {
+	b := s.Bench()
+	return &Session{sc: s, b: b, infer: infer, who: who, data: newData(b), weights: map[condition.ID]float64{}}
+}
+
+// Bench is the site that is worked at.
+func (s *Session) Bench() *bench.Bench { return s.b }
+
+// Scenario is what is practised.
+func (s *Session) Scenario() *Scenario { return s.sc }
+
+// Ended reports whether the case is closed, and so what was wrong can be told.
+func (s *Session) Ended() bool { return s.debrief != nil }
+
+// Debrief is what came out, nil before the end.
+func (s *Session) Debrief() *Debrief { return s.debrief }
+
+// Naming reports whether what is wrong was named and an action is to be chosen.
+func (s *Session) Naming() bool { return s.named != nil && s.debrief == nil }
+
+// Questioned reports whether a question waits for its answer.
+func (s *Session) Questioned() bool { return s.question != nil }
+
+// Weights are what the trainee last said to believe, 0 to 1 each.
+func (s *Session) Weights() map[condition.ID]float64 { return maps.Clone(s.weights) }
+
+// current is the belief of all that was read, worked out where it is not yet.
+func (s *Session) current() (*belief.Result, error) {
+	for len(s.beliefs) <= len(s.events) {
+		set := newData(s.b).Set
+		if n := len(s.beliefs); n > 0 {
+			set = s.events[n-1].set
+		} else {
+			set.TakenAt, set.LoadsOn = s.sc.At, s.sc.setup.LoadsOn
+		}
+		r, err := s.infer(belief.Input{Site: s.sc.Site, Readings: set.Clone()})
+		if err != nil {
+			return nil, err
+		}
+		s.beliefs = append(s.beliefs, r)
+	}
+	return s.beliefs[len(s.beliefs)-1], nil
+}
+
+// take keeps what a display showed.
+func (s *Session) take(d bench.Display) {
+	s.data.renew(s.b)
+	if d.Reading == "" || !d.Shown {
+		return
+	}
+	s.data.add(d)
+	s.events = append(s.events, event{d, titleOf(d.Reading), s.b.Now(), s.data.Clone()})
+}
+
+// Readings is how many readings were taken that a visit knows.
+func (s *Session) Readings() int { return len(s.events) }
+
+// measured counts those of them that an instrument gave.
+func (s *Session) measured() (n int) {
+	for _, e := range s.events {
+		if e.display.Word == "" {
+			n++
+		}
+	}
+	return n
+}
+
+// errUnknown is an answer that is none.
+var errUnknown = errors.New("not understood")
+
+// condition finds a condition of the site by its id or its number in the list.
+func (s *Session) condition(word string) (condition.ID, error) {
+	list := condition.Applicable(s.sc.Site)
+	for i, c := range list {
+		if word == string(c.ID) || word == fmt.Sprint(i+1) {
+			return c.ID, nil
+		}
+	}
+	return "", fmt.Errorf("%w: %q is no condition of this site; type conditions for the list", errUnknown, word)
+}
+
+// believe takes weights in percent: "array-open 60 sound 20".
+func (s *Session) believe(fields []string) ([]string, error) {
+	w := map[condition.ID]float64{}
+	var sum float64
+	for i := 0; i+1 < len(fields); i += 2 {
+		id, err := s.condition(fields[i])
+		if err != nil {
+			return nil, err
+		}
+		var x float64
+		number := strings.TrimSuffix(strings.Replace(fields[i+1], ",", ".", 1), "%")
+		if _, err := fmt.Sscanf(number, "%f", &x); err != nil || !(x >= 0 && x <= 100) {
+			return nil, fmt.Errorf("%w: %q is no percentage; expected 0 to 100", errUnknown, fields[i+1])
+		}
+		w[id] = x / 100
+		sum += x
+	}
+	if len(w) == 0 || len(fields)%2 != 0 {
+		return nil, fmt.Errorf("%w: expected pairs of a condition and its percentage, such as array-open 60 sound 20", errUnknown)
+	}
+	if sum > 100.5 {
+		return nil, fmt.Errorf("%w: they add up to %.0f; expected 100 at most", errUnknown, sum)
+	}
+	s.weights = w
+	return s.critique()
+}
+
+// What a belief must be for the trainee's readings to speak against a weight
+// given, or for a condition that got none (choices of this project).
+const (
+	littleRoom   = 0.02
+	muchSupport  = 0.4
+	weightGiven  = 0.15
+	weightMissed = 0.1
+)
+
+// critique holds the weights against what the readings already imply.
+func (s *Session) critique() ([]string, error) {
+	r, err := s.current()
+	if err != nil {
+		return nil, err
+	}
+	t := words().Session
+	lines := []string{t.Believed}
+	fits := true
+	for _, c := range r.Conditions {
+		title := condition.Of(c.ID).Title
+		switch w := s.weights[c.ID]; {
+		case w >= weightGiven && c.P <= littleRoom:
+			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, diagnose.Percent(c.P)))
+			fits = false
+		case w < weightMissed && c.P >= muchSupport:
+			lines = append(lines, fmt.Sprintf(t.ForIt, title, diagnose.Percent(c.P)))
+			fits = false
+		}
+	}
+	if fits {
+		lines = append(lines, t.Fits)
+	}
+	return lines, nil
+}
+
+// implied is what the readings so far imply, on request.
+func (s *Session) implied() ([]string, error) {
+	r, err := s.current()
+	if err != nil {
+		return nil, err
+	}
+	t := words().Session
+	if len(s.events) == 0 {
+		return []string{t.NothingRead}, nil
+	}
+	lines := []string{t.Implied}
+	for _, st := range diagnose.Leading(r, nil, 5, 0.02) {
+		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, diagnose.Percent(st.P)))
+	}
+	lines = append(lines, diagnose.StateLine(s.sc.Site, r))
+	course := procedure.For(s.sc.Site)
+	for _, because := range diagnose.Because(r, s.data.Set, course, 3) {
+		lines = append(lines, "- "+because)
+	}
+	return lines, nil
+}
+
+// hint gives the next grade.
+func (s *Session) hint() ([]string, error) {
+	t := words().Session
+	if s.hints >= hintsOf {
+		return []string{t.NoMoreHints}, nil
+	}
+	text := ""
+	if len(s.sc.hints) > s.hints {
+		text = s.sc.hints[s.hints]
+	} else if text = words().Generated.Hints[s.hints]; strings.Contains(text, "%s") {
+		r, err := s.current()
+		if err != nil {
+			return nil, err
+		}
+		text = fmt.Sprintf(text, s.nextTitle(r, s.data.Set))
+	}
+	s.hints++
+	return []string{fmt.Sprintf(t.Hint, s.hints, hintsOf, hintCost[s.hints-1], text)}, nil
+}
+
+// nextTitle is what an informed person would read next.
+func (s *Session) nextTitle(r *belief.Result, set *reading.Set) string {
+	course := procedure.For(s.sc.Site)
+	worth := func(k reading.Key) float64 {
+		i := slices.IndexFunc(r.Gains, func(g belief.Gain) bool { return g.Reading == k })
+		if i < 0 {
+			return 0
+		}
+		return r.Gains[i].Bits
+	}
+	step, ok := course.NextReading(set.Has, worth)
+	if !ok {
+		return words().Session.NoNext
+	}
+	return step.Title
+}

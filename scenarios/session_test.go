@@ -1,0 +1,339 @@
+package scenarios
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+)
+
+// cheap is a belief that knows nothing.
+func cheap(in belief.Input) (*belief.Result, error) {
+	r := &belief.Result{}
+	for _, c := range condition.Applicable(in.Site) {
+		r.Conditions = append(r.Conditions, belief.Posterior{ID: c.ID, P: c.Prior})
+	}
+	for _, s := range reading.Specs {
+		if !in.Readings.Has(s.Key) {
+			r.Gains = append(r.Gains, belief.Gain{Reading: s.Key, Bits: 1})
+		}
+	}
+	return r, nil
+}
+
+// say does each line and gives all that was said.
+func say(t *testing.T, s *Session, lines ...string) string {
+	t.Helper()
+	var out strings.Builder
+	for _, l := range lines {
+		said, err := s.Do(l)
+		if err != nil {
+			fmt.Fprintln(&out, "Problem:", err)
+		}
+		fmt.Fprintln(&out, strings.Join(said, "\n"))
+	}
+	return out.String()
+}
+
+func embeddedSession(t *testing.T, id string, infer func(belief.Input) (*belief.Result, error)) *Session {
+	t.Helper()
+	sc, ok := ByID(id)
+	require.True(t, ok)
+	return NewSession(sc, "A. Trainee", infer)
+}
+
+func TestAWholeSession(t *testing.T) {
+	s := embeddedSession(t, "no-charge-since-storm", belief.Infer)
+	out := say(t, s, "look array", "look controller", "look battery", "zero", "clamp array-wire", "meter dc-volts 20 V", "probe array", "believe array-joint 10 sound 90")
+	assert.Contains(t, out, "Your readings leave little room for: Everything works as designed")
+	assert.Contains(t, out, "You give little to what your readings support: The array circuit is open")
+	out = say(t, s, "hint", "data", "meter dc-volts 200", "probe module")
+	assert.Contains(t, out, "What does this tell?")
+	require.True(t, s.Questioned())
+	out += say(t, s, "look loads", fmt.Sprint(s.question.right[0]+1), "believe array-open 95 battery-worn 5", "name array-open")
+	assert.Contains(t, out, "First answer the question.")
+	assert.Contains(t, out, "So it is, by all that you have read.")
+	assert.Contains(t, out, "Hint 1 of 3 (costs 2 points): Does any current come from the array?")
+	assert.Contains(t, out, "The array circuit is open: ")
+	assert.Contains(t, out, "What is to be done first?")
+	assert.Nil(t, s.Debrief())
+	_, ended := s.Result(time.Time{})
+	assert.False(t, ended)
+	n := 0
+	for i, a := range s.actions {
+		if strings.HasPrefix(a, "Look at the array switch") {
+			n = i + 1
+		}
+	}
+	require.Positive(t, n)
+	out = say(t, s, fmt.Sprint(n))
+	d := s.Debrief()
+	require.NotNil(t, d)
+	assert.True(t, d.Right)
+	assert.True(t, d.ActionRight)
+	assert.Len(t, d.Rows, s.Readings())
+	assert.Equal(t, 30., d.Score.Safety)
+	assert.Greater(t, d.Score.Findings, 35.)
+	assert.Equal(t, -2., d.Score.Hints)
+	assert.Greater(t, d.Score.Total, 60.)
+	for _, part := range []string{"What it was: The array circuit is open", "before:", "after:", "an informed person would have read here:", "The belief over time", "  array-open ", "An informed order needed", "What to learn: In sun"} {
+		assert.Contains(t, out, part)
+	}
+	r, ended := s.Result(s.sc.At)
+	require.True(t, ended)
+	line, err := r.JSONLine()
+	require.NoError(t, err)
+	back, err := ReadResults(bytes.NewReader(line))
+	require.NoError(t, err)
+	assert.Equal(t, "A. Trainee", back[0].Who)
+	assert.Equal(t, r.Score, back[0].Score)
+	assert.Contains(t, say(t, s, "look array"), "This case is closed.")
+}
+
+// What is typed wrongly is refused with what is expected, and costs nothing.
+func TestWrongCommands(t *testing.T) {
+	s := embeddedSession(t, "morning-round", cheap)
+	for typed, says := range map[string]string{
+		"": "nothing was typed", "dance": `"dance"`, "look": "array, controller", "meter dc-volts 50": "2, 20, 200 or 600",
+		"meter volts": "dc-volts", "meter dc-volts 20 B": "V, A", "probe here there": `"here"`, "clamp post+": "array-wire",
+		"clamp array-wire round": "turned", "range 5": "20 or 200", "loads": "as-found", "loads 9": "from 1 to 3", "array up": "open, close",
+		"fuse roof out": "battery", "fuse load": "out, in", "short": "on, off", "wait 0": "1 to 1440", "warm sun": "air",
+		"believe sound": "pairs", "believe nothing 30": "no condition", "believe sound 130": "0 to 100", "believe sound 80 array-open 60": "100 at most",
+		"name": "one condition", "name sound sound": "twice", "do 1": "first name", "answer 1": "no question",
+	} {
+		_, err := s.Do(typed)
+		assert.ErrorContains(t, err, says, typed)
+	}
+	assert.Zero(t, s.Readings())
+	assert.Equal(t, s.sc.At, s.b.Now())
+	assert.Empty(t, s.b.Breaches())
+}
+
+// Every command of the help is understood.
+func TestHelpNamesTheCommands(t *testing.T) {
+	text := strings.Join(help(), "\n")
+	for name := range commands {
+		if name == "do" || name == "answer" || name == "?" || name == "help" { // numbers do; help is at hand
+			continue
+		}
+		assert.Contains(t, text, name)
+	}
+}
+
+// quietAtNight is a site at night, at which some faults act on nothing.
+func quietAtNight(truth ...fault) *Scenario {
+	sc, _ := ByID("by-night")
+	s := *sc
+	s.ID, s.truth = "case", truth
+	return &s
+}
+
+var everything = []string{
+	"look array", "look controller", "look battery", "look loads", "ask", "wear", "conditions", "state", "data",
+	"zero", "clamp array-wire", "clamp battery-wire", "clamp load-wire turned", "clamp both-load-wires", "meter dc-volts 200 V",
+	"probe array", "probe module", "probe post", "probe controller-battery", "probe load", "probe load-end", "probe post+ array+",
+	"meter ac-volts 20", "probe array", "meter ohms", "probe post", "meter dc-volts 20", "light", "warm air", "warm module", "warm battery",
+	"hint", "hint", "hint", "loads none", "array open", "clamp battery-wire turned", "probe array-side", "wait 40", "probe post", "acid", "data",
+	"loads 1", "probe post", "clamp battery-wire turned", "loads none", "fuse battery out", "fuse battery in", "array close", "loads as-found",
+	"wait 60", "look controller", "probe post", "believe sound 50 array-open 30", "history", "data", "name sound",
+}
+
+// Nothing that a trainee can see before the end leaks what is wrong: faults that
+// act on no reading at the moment give the same session to the last letter. The
+// belief is given the readings only, whichever it is.
+// Hints are the only texts written for the answer; they are those of a generated
+// scenario here.
+func TestNothingLeaks(t *testing.T) {
+	play := func(truth ...fault) string {
+		s := quietAtNight(truth...)
+		s.hints = nil
+		session := NewSession(s, "A", cheap)
+		answered := func(l string) string {
+			out := say(t, session, l)
+			if session.Questioned() {
+				out += say(t, session, "1")
+			}
+			return out
+		}
+		var out strings.Builder
+		for _, l := range everything {
+			out.WriteString(answered(l))
+		}
+		return out.String()
+	}
+	sound := play()
+	assert.NotContains(t, sound, "Problem:")
+	for _, f := range []fault{{condition.SetPointHigh, 1, 1, 0}, {condition.SetPointLow, 1, 1, 0}, {condition.ChargePathStuck, 1, 1, 0}} {
+		assert.Equal(t, sound, play(f), f.id)
+	}
+}
+
+// The quadratic score is proper: who believes p does best by saying p.
+func TestScoreIsProper(t *testing.T) {
+	could := []condition.ID{condition.Sound, condition.ArrayOpen, condition.CellShort, condition.LoadJoint}
+	rapid.Check(t, func(rt *rapid.T) {
+		draw := func(name string) map[condition.ID]float64 {
+			w, sum := map[condition.ID]float64{}, 0.0
+			for _, id := range could {
+				w[id] = rapid.Float64Range(0.01, 1).Draw(rt, name+string(id))
+				sum += w[id]
+			}
+			for id := range w {
+				w[id] /= sum
+			}
+			return w
+		}
+		p, q := draw("believed "), draw("said ")
+		expect := func(said map[condition.ID]float64) (sum float64) {
+			for _, id := range could {
+				sum += p[id] * Brier(said, could, []condition.ID{id})
+			}
+			return sum
+		}
+		if expect(q) < expect(p)-1e-12 {
+			rt.Fatalf("saying %v is better than %v", q, p)
+		}
+	})
+	assert.InDelta(t, 0, Brier(map[condition.ID]float64{condition.Sound: 1}, could, could[:1]), 1e-12)
+	assert.InDelta(t, 1, Brier(map[condition.ID]float64{condition.ArrayOpen: 1}, could, could[:1]), 1e-12)
+	doubt := Brier(map[condition.ID]float64{condition.Sound: 0.5, condition.ArrayOpen: 0.5}, could, could[:1])
+	assert.InDelta(t, 0.25, doubt, 1e-12, "honest doubt lies between")
+	assert.InDelta(t, 0, Brier(map[condition.ID]float64{condition.Sound: 0.5, condition.ArrayOpen: 0.5}, could, could[:2]), 1e-12, "two at once")
+}
+
+// A generated scenario is the same every time, and its fault acts.
+func TestGenerated(t *testing.T) {
+	faults := map[condition.ID]bool{}
+	sites := map[string]bool{}
+	for level := 1; level <= Levels; level++ {
+		for seed := range uint64(80) {
+			a, b := Generate(level, seed), Generate(level, seed)
+			require.Equal(t, a.truth, b.truth)
+			require.Equal(t, a.unknowns(), b.unknowns())
+			require.Equal(t, a.setup, b.setup)
+			require.NotEmpty(t, a.Story)
+			require.True(t, len(a.truth) == 0 || a.acts(), a.ID)
+			sites[a.Site.Name] = true
+			for _, id := range a.ids() {
+				faults[id] = true
+			}
+			for _, f := range a.truth {
+				require.Empty(t, Impossible(f.id, a.Site))
+			}
+		}
+	}
+	assert.Len(t, sites, len(SiteNames()))
+	assert.GreaterOrEqual(t, len(faults), 23, "nearly every condition comes up")
+}
+
+// Any condition can be on any site that can have it, at the bench with all that
+// can be done there.
+func TestAnyConditionOnAnySite(t *testing.T) {
+	for _, name := range SiteNames() {
+		s, text := siteOf(name)
+		for _, c := range condition.Applicable(s)[1:] {
+			sc := *Generate(1, 3)
+			sc.Site, sc.SiteTOML, sc.truth = s, text, []fault{{c.ID, 0.7, 0.7, 0}}
+			sc.setup.LoadsOn, sc.setup.Quirks = []string{s.Loads[0].Label}, nil
+			session := NewSession(&sc, "A", cheap)
+			for _, l := range everything {
+				_, err := session.Do(l)
+				if err != nil && !strings.Contains(err.Error(), "there is no point") {
+					require.NoError(t, err, "%s at %s: %s", c.ID, name, l)
+				}
+				if session.Questioned() {
+					say(t, session, "1")
+				}
+			}
+			for _, e := range session.events {
+				require.False(t, math.IsNaN(e.display.Reads) || math.IsInf(e.display.Reads, 0))
+			}
+		}
+	}
+}
+
+func TestParseProblems(t *testing.T) {
+	good := `title = "A case"
+story = "It is dim."
+level = 1
+seed = 1
+solvable = true
+learn = "Look."
+hints = ["a", "b", "c"]
+site = "stone-bridge"
+[moment]
+at = 2026-07-12T12:10:00+02:00
+charge = 0.5
+light = 1
+air_c = 20
+loads_on = []
+`
+	_, err := Parse("x", "x", []byte(good), SiteText)
+	require.NoError(t, err)
+	tests := []struct{ name, from, to, says string }{
+		{"level", "level = 1", "level = 4", "x:3: level: 4 is out of range"},
+		{"key", "seed = 1", "sed = 1", "x:4: sed: unknown key; did you mean seed?"},
+		{"site", `"stone-bridge"`, `"moon"`, "x:8: site: \"moon\" cannot be used"},
+		{"load", "loads_on = []", `loads_on = ["pump"]`, "x:14: moment.loads_on: \"pump\" is no load of this site"},
+		{"hints", `["a", "b", "c"]`, `["a"]`, "x:7: hints: has 1; expected 3"},
+		{"one string", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"string-open\"\n", "x:16: condition.id: \"string-open\" cannot be at Stone Bridge home: it has 1 string in parallel. Its only string open is array-open"},
+		{"lead-acid", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"battery-off\"\n", "only an lfp pack switches itself off, and its battery is gel"},
+		{"way", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\nway = 3\n", "x:17: condition.way: 3 is out of range; array-open can act in 2 ways"},
+		{"twice", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\n[[condition]]\nid = \"array-open\"\n", "given twice"},
+		{"misleading", "loads_on = []\n", "loads_on = []\n[[misleading]]\nreading = \"array_v\"\n", "does not mislead"},
+		{"sound", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"sound\"\n", "is what a scenario without"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			require.Contains(t, good, tt.from)
+			_, err := Parse("x", "x", []byte(strings.Replace(good, tt.from, tt.to, 1)), SiteText)
+			require.Error(t, err)
+			assert.Contains(t, err.Error(), tt.says)
+		})
+	}
+}
+
+func TestProgress(t *testing.T) {
+	did := func(id string, level int, truth condition.ID, total float64) Result {
+		return Result{Who: "A", Mode: Free, Scenario: id, Level: level, Truth: []condition.ID{truth}, Score: Score{Total: total}}
+	}
+	list := []Result{did("morning-round", 1, condition.Sound, 90), did("no-charge-since-storm", 1, condition.ArrayOpen, 80), did("quiet-lamps", 1, condition.LoadOpen, 20)}
+	assert.Equal(t, 1, LevelOf(list, "A"))
+	assert.Equal(t, 1, LevelOf(nil, "A"))
+	next := Next(list, "A")
+	assert.Equal(t, condition.Battery, next.part(), "never met comes first")
+	list = append(list, did(next.ID, 1, condition.BatteryOpen, 70), did("dark-controller", 1, condition.ControllerDead, 70))
+	assert.Equal(t, condition.Load, Families(list, "A")[0].Part, "the weakest")
+	list = append(list, did("young-tree", 1, condition.ArrayShaded, 70))
+	assert.Equal(t, 2, LevelOf(list, "A"))
+	assert.Equal(t, 2, Next(list, "A").Level)
+	assert.Equal(t, 1, LevelOf(list, "B"), "another's results do not count")
+
+	var out bytes.Buffer
+	require.NoError(t, WriteCSV(&out, []Result{did("=cmd()", 1, condition.Sound, 50)}))
+	assert.Contains(t, out.String(), "A,0001-01-01T00:00:00Z,free,'=cmd(),1,sound,,false,0.0")
+	_, err := ReadResults(strings.NewReader("{}\nnonsense\n\n{}\n"))
+	assert.ErrorContains(t, err, "line 2")
+}
+
+func TestQuestion(t *testing.T) {
+	p := func(a, b, c float64) *belief.Result {
+		return &belief.Result{Conditions: []belief.Posterior{{ID: condition.Sound, P: a}, {ID: condition.ArrayOpen, P: b}, {ID: condition.CellShort, P: c}}}
+	}
+	q := ask("array_v 0 V", p(0.6, 0.3, 0.1), p(0.2, 0.75, 0.05))
+	require.Len(t, q.choices, 4)
+	assert.Equal(t, []condition.ID{condition.Sound, condition.ArrayOpen, condition.CellShort, ""}, q.choices)
+	assert.Equal(t, []int{1}, q.right)
+	assert.Equal(t, []int{3}, ask("x", p(0.6, 0.3, 0.1), p(0.62, 0.29, 0.09)).right, "hardly anything")
+	assert.Equal(t, []int{1, 2}, ask("x", p(0.8, 0.1, 0.1), p(0.2, 0.42, 0.38)).right, "two rose alike")
+}

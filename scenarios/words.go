@@ -1,0 +1,77 @@
+package scenarios
+
+import (
+	"bytes"
+	_ "embed"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+//go:embed words.toml
+var wordsFile []byte
+
+// wordList is words.toml.
+type wordList struct {
+	Impossible struct {
+		StringOpen     string `toml:"string_open"`
+		BypassShort    string `toml:"bypass_short"`
+		LoadOutputOpen string `toml:"load_output_open"`
+		BatteryOff     string `toml:"battery_off"`
+		Loads          string
+	}
+	Generated struct {
+		Title string
+		Story map[string]string
+		Learn string
+		Hints []string
+	}
+	Session struct {
+		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Hint string
+
+		ClampRange   string `toml:"clamp_range"`
+		LoadsOn      string `toml:"loads_on"`
+		LoadsOff     string `toml:"loads_off"`
+		NothingOpen  string `toml:"nothing_open"`
+		ArrayOpen    string `toml:"array_open"`
+		ArrayShorted string `toml:"array_shorted"`
+		ArrayFuse    string `toml:"array_fuse"`
+		BatteryFuse  string `toml:"battery_fuse"`
+		LoadFuse     string `toml:"load_fuse"`
+		NewMoment    string `toml:"new_moment"`
+		NothingRead  string `toml:"nothing_read"`
+		IsOver       string `toml:"is_over"`
+		AnswerFirst  string `toml:"answer_first"`
+		QuestionHow  string `toml:"question_how"`
+		TellsFor     string `toml:"tells_for"`
+		TellsLittle  string `toml:"tells_little"`
+		GoodAnswer   string `toml:"good_answer"`
+		BadAnswer    string `toml:"bad_answer"`
+		AgainstIt    string `toml:"against_it"`
+		ForIt        string `toml:"for_it"`
+		NoMoreHints  string `toml:"no_more_hints"`
+		NoNext       string `toml:"no_next"`
+		WhatToDo     string `toml:"what_to_do"`
+	}
+	Debrief struct {
+		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Question, Better, Picture, After0, Informed, Learn string
+
+		ActionRight string `toml:"action_right"`
+		ActionWrong string `toml:"action_wrong"`
+		InformedEnd string `toml:"informed_end"`
+	}
+	Check struct {
+		Solved, Unsolved, Others string
+
+		NoEffect string `toml:"no_effect"`
+	}
+	Help []struct{ Type, Does string }
+}
+
+var words = sync.OnceValue(func() wordList {
+	var w wordList
+	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
+		panic("scenarios: words.toml: " + err.Error()) // the file is part of the program
+	}
+	return w
+})
