@@ -37,7 +37,7 @@ func LeftBy(v *Visit) Left {
 		if p.ID == condition.Sound || i > 0 && p.P < considered {
 			continue
 		}
-		for _, a := range condition.Of(p.ID).ActionsFor(v.site.Battery.Chemistry) {
+		for _, a := range ToDo(p, v.Input(), v.course) {
 			left.Actions = append(left.Actions, fmt.Sprintf("%s (%s)", a.Do, a.Who))
 		}
 	}

@@ -126,7 +126,7 @@ func (v *Visit) askedAgain(step string) bool {
 	if !before {
 		return false
 	}
-	next, _, ok := v.course.Next(v.state, worthOf(v.latest, v.course))
+	next, _, ok := v.next()
 	return ok && next.ID == step
 }
 
@@ -200,12 +200,13 @@ func (a Answer) addTo(set *reading.Set) {
 	}
 }
 
-// Answers is the standing answer of each step, in the order of first answering.
+// Answers is the standing answer of each step, in the order of first answering:
+// what was found, where a reading was taken once more after mending.
 func (v *Visit) Answers() []Answer {
 	var list []Answer
 	at := map[string]int{}
-	for _, a := range v.history {
-		if !a.stands() {
+	for i, a := range v.history {
+		if !a.stands() || v.proves(i) {
 			continue
 		}
 		if i, ok := at[a.Step]; ok {

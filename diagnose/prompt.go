@@ -16,13 +16,31 @@ func (v *Visit) Prompt() Prompt {
 	if p, ok := v.recheck(); ok {
 		return p
 	}
-	step, why, ok := v.course.Next(v.state, worthOf(v.latest, v.course))
+	if p, ok := v.proof(); ok {
+		return p
+	}
+	step, why, ok := v.next()
 	if !ok {
 		return Prompt{Done: true}
+	}
+	if step.Rung >= procedure.Restore {
+		if p, ok := v.mending(); ok {
+			return p
+		}
 	}
 	p := v.prompt(step)
 	p.Why = why
 	return p
+}
+
+// next is the next step by the procedure. Once something was mended, nothing more
+// is worth measuring: it would not be what was found.
+func (v *Visit) next() (procedure.Step, string, bool) {
+	worth := worthOf(v.latest, v.course)
+	if v.mendedAt() >= 0 {
+		worth = func(reading.Key) float64 { return 0 }
+	}
+	return v.course.Next(v.state, worth)
 }
 
 // once is the prompt for a reading that was taken and is asked for once more.
@@ -54,6 +72,9 @@ func (v *Visit) PromptFor(step string) (Prompt, bool) {
 }
 
 func (v *Visit) prompt(s procedure.Step) Prompt {
+	if s.ID == mendStep {
+		s = v.withDeeds(s)
+	}
 	p := Prompt{Step: s}
 	if s.Kind == procedure.Take {
 		p.Spec, _ = reading.SpecOf(s.Reading)

@@ -35,6 +35,7 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
+	Mend    struct{ Why, Proof string }
 	Suspect struct {
 		Form    string
 		Mistake map[string]string // by the name of the slip, some also by "name-instrument"

@@ -37,7 +37,7 @@ type Condition struct {
 	Meaning  string   `toml:"meaning"`  // what is wrong and what follows
 	Prior    float64  `toml:"prior"`    // probability before any reading
 	Separate string   `toml:"separate"` // what would settle it where today's readings cannot
-	Actions  []Action `toml:"action"`   // in the order to try them
+	Actions  []Action `toml:"action"`   // see ToDo for their order
 
 	PriorSource string `toml:"-"`
 }
@@ -49,6 +49,14 @@ type Action struct {
 	Who     Who    `toml:"who"`
 	Proof   Proof  `toml:"proof"`
 	Caution string `toml:"caution"` // "" where the general cautions are enough
+
+	Minutes  float64     `toml:"minutes"`   // the work, with the way for parts [min]
+	Helps    float64     `toml:"helps"`     // share of cases in which it mends, or finds the place
+	Risk     float64     `toml:"risk"`      // what a minute counts for its danger, 1 and 0: as any
+	Done     string      `toml:"done"`      // said of it when it was done; "" where it mends nothing by itself
+	First    bool        `toml:"first"`     // it makes safe, and comes before the others
+	SureFrom float64     `toml:"sure_from"` // probability of the condition from which it is advised
+	After    reading.Key `toml:"after"`     // reading that must be taken before it is; "" none
 
 	Chemistries []site.Chemistry `toml:"chemistries"` // the only batteries it is for; nil for all
 }
@@ -68,13 +76,6 @@ const (
 type Proof struct {
 	Reading reading.Key `toml:"reading"`
 	Shows   string      `toml:"shows"`
-}
-
-// ActionsFor lists the actions that fit the chemistry.
-func (c Condition) ActionsFor(chem site.Chemistry) []Action {
-	return slices.DeleteFunc(slices.Clone(c.Actions), func(a Action) bool {
-		return !fits(a.Chemistries, chem)
-	})
 }
 
 // fits reports whether chem is in a list in which none stands for all.

@@ -1,6 +1,7 @@
 package condition
 
 import (
+	"strings"
 	"testing"
 	"unicode"
 	"unicode/utf8"
@@ -51,6 +52,16 @@ func TestCatalogueIsComplete(t *testing.T) {
 				}
 				for _, chem := range a.Chemistries {
 					assert.Contains(t, chemistries, chem)
+				}
+				if c.ID != Sound {
+					assert.Positive(t, a.Benefit(), a.Do)
+					assert.LessOrEqual(t, a.Helps, 1.0, a.Do)
+				}
+				if a.Done != "" {
+					assertText(t, a.Done, 50)
+				}
+				if strings.Contains(a.Do, "eplace the") { // parts are not thrown away on a guess
+					assert.True(t, a.SureFrom >= 0.8 || c.ID == ArrayAged, a.Do)
 				}
 			}
 			for _, chem := range chemistries {

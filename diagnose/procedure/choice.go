@@ -49,6 +49,16 @@ func (s Step) option(text string) (option, bool) {
 	return s.options[i], true
 }
 
+// Offering is s with these choices after its own; each says that something was
+// done.
+func (s Step) Offering(done ...string) Step {
+	s.Choices, s.options = slices.Clone(s.Choices), slices.Clone(s.options)
+	for _, text := range done {
+		s.Choices, s.options = append(s.Choices, text), append(s.options, option{Text: text, Good: true})
+	}
+	return s
+}
+
 // Offer is s with only the choices that the state permits: that a clamp shows
 // no current cannot be chosen before the clamp was zeroed.
 func (p *Procedure) Offer(st State, s Step) Step {

@@ -247,6 +247,8 @@ func (p *Procedure) timely(st State, i int) bool {
 		return p.probed(st)
 	case measuring:
 		return st.Stopped == ""
+	case byVisit:
+		return false
 	default:
 		return true
 	}

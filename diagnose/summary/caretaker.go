@@ -85,7 +85,7 @@ func (f facts) plainFault() []document.Block {
 	}
 	var l document.List
 	helped := false // one thing that others do is enough to call them
-	for _, a := range c.ActionsFor(f.site.Battery.Chemistry) {
+	for _, a := range diagnose.ToDo(lead, f.input(), f.course) {
 		switch {
 		case a.Who == condition.Caretaker:
 			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Yourself, a.Do)})

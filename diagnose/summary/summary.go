@@ -44,6 +44,8 @@ func OfReadings(in belief.Input, r *belief.Result) document.Document {
 	return facts{in.Site, procedure.For(in.Site), in.Readings, r, nil}.document(Beside{})
 }
 
+func (f facts) input() belief.Input { return belief.Input{Site: f.site, Readings: f.readings} }
+
 // sheet collects the sections of a document that have something to say.
 type sheet struct{ document.Document }
 
@@ -327,7 +329,7 @@ func (f facts) actions() []document.Block {
 	for _, p := range todo {
 		c := condition.Of(p.ID)
 		l := document.List{Numbered: true}
-		for _, a := range c.ActionsFor(f.site.Battery.Chemistry) {
+		for _, a := range diagnose.ToDo(p, f.input(), f.course) {
 			it := document.Item{Text: a.Do, Below: []string{
 				fmt.Sprintf(t.Who, a.Who, a.With),
 				fmt.Sprintf(t.Proof, a.Proof.Shows, diagnose.Title(f.course, a.Proof.Reading)),

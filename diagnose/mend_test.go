@@ -1,0 +1,145 @@
+package diagnose_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+)
+
+// surely is a belief in one condition, or none, with nothing left to learn.
+func surely(id condition.ID, p float64) *belief.Result {
+	return &belief.Result{Conditions: []belief.Posterior{{ID: id, P: p}, {ID: condition.Sound, P: 1 - p}}}
+}
+
+// toMending answers until mending is offered.
+func toMending(t *testing.T, v *diagnose.Visit, r *belief.Result) diagnose.Prompt {
+	t.Helper()
+	for range 40 {
+		v.Learn(v.Seq(), r)
+		p := v.Prompt()
+		if p.Step.ID == "mended" {
+			return p
+		}
+		require.Less(t, p.Step.Rung, procedure.Restore, "%s comes before mending", p.Step.ID)
+		give(t, v, p.Step.ID, goodAnswer(p))
+	}
+	require.Fail(t, "mending is never offered")
+	return diagnose.Prompt{}
+}
+
+func giveTo(t *testing.T, v *diagnose.Visit, p diagnose.Prompt, typed string) {
+	t.Helper()
+	a, err := v.Read(p, typed)
+	require.NoError(t, err)
+	a.At = start.Add(time.Hour)
+	require.NoError(t, v.Give(a))
+}
+
+func TestMendingIsProved(t *testing.T) {
+	v, m := newVisit(t)
+	takeAll(t, v, map[reading.Key]string{"array_a": "0", "array_v": "0.02"})
+	r := surely(condition.ArrayOpen, 0.97)
+	p := toMending(t, v, r)
+	assert.Equal(t, []string{"nothing now", "what was open is closed", "the fuse is renewed", "the open joint or wire is mended"}, p.Step.Choices)
+	assert.Contains(t, p.Step.Do, "Look at the array switch, plugs and fuse")
+	assert.Contains(t, p.Step.Caution, "a DC arc does not go out by itself")
+	giveTo(t, v, p, "3")
+	assert.Equal(t, "the fuse is renewed", v.Mended())
+
+	v.Learn(v.Seq(), r)
+	p = v.Prompt()
+	require.True(t, p.Once, p.Step.ID)
+	assert.Equal(t, reading.ArrayA, p.Step.Reading)
+	assert.Contains(t, p.Why, "In sun, current flows")
+	giveTo(t, v, p, "4.4")
+	assert.Equal(t, "0.00 A, then 4.40 A", diagnose.TakesText(v.Takes("array_a")), "before and after")
+	assert.Zero(t, v.Input().Readings.Numbers[reading.ArrayA], "the belief keeps what was found")
+
+	v.Learn(v.Seq(), gains(map[reading.Key]float64{reading.BatteryA: 2}))
+	p = v.Prompt()
+	assert.False(t, p.Once)
+	assert.GreaterOrEqual(t, p.Step.Rung, procedure.Restore, "what is measured now is not what was found")
+	again, err := diagnose.Resume(m.entries(t), m)
+	require.NoError(t, err)
+	assert.Equal(t, v.Input(), again.Input())
+	assert.Equal(t, v.Mended(), again.Mended())
+}
+
+// One key leaves it, and it is not asked again.
+func TestMendingIsSkipped(t *testing.T) {
+	v, _ := newVisit(t)
+	r := surely(condition.ArrayOpen, 0.97)
+	giveTo(t, v, toMending(t, v, r), "1")
+	v.Learn(v.Seq(), r)
+	assert.Empty(t, v.Mended())
+	for range 20 {
+		p := v.Prompt()
+		if p.Done {
+			return
+		}
+		require.NotEqual(t, "mended", p.Step.ID)
+		require.False(t, p.Once)
+		give(t, v, p.Step.ID, goodAnswer(p))
+		v.Learn(v.Seq(), r)
+	}
+	require.Fail(t, "the visit does not end")
+}
+
+// With the array isolated the current is read again once it is connected.
+func TestProofWaitsForPuttingBack(t *testing.T) {
+	v, _ := newVisit(t)
+	takeAll(t, v, map[reading.Key]string{"array_a": "0", "open_v": "0.1"})
+	r := surely(condition.ArrayOpen, 0.97)
+	require.True(t, v.State().Has(procedure.ArrayIsolated))
+	giveTo(t, v, toMending(t, v, r), "2")
+	for range 20 {
+		v.Learn(v.Seq(), r)
+		p := v.Prompt()
+		if p.Once {
+			assert.Equal(t, reading.ArrayA, p.Step.Reading)
+			assert.False(t, v.State().Has(procedure.ArrayIsolated))
+			return
+		}
+		require.NotEqual(t, procedure.Leave, p.Step.Rung, "it is proved before leaving")
+		give(t, v, p.Step.ID, goodAnswer(p))
+	}
+}
+
+func TestMendingIsNotOffered(t *testing.T) {
+	for name, r := range map[string]*belief.Result{
+		"nothing is wrong":           surely(condition.Sound, 0.97),
+		"only possible":              surely(condition.ArrayOpen, 0.4),
+		"nothing that is for them":   surely(condition.BypassShort, 0.97),
+		"a worn battery, not tested": surely(condition.BatteryWorn, 0.97),
+	} {
+		t.Run(name, func(t *testing.T) {
+			v, _ := newVisit(t)
+			for range 60 {
+				v.Learn(v.Seq(), r)
+				p := v.Prompt()
+				if p.Done {
+					return
+				}
+				require.NotEqual(t, "mended", p.Step.ID)
+				give(t, v, p.Step.ID, goodAnswer(p))
+			}
+			require.Fail(t, "the visit does not end")
+		})
+	}
+	t.Run("after a stop", func(t *testing.T) {
+		v, _ := newVisit(t)
+		r := surely(condition.ArrayOpen, 0.97)
+		v.Learn(v.Seq(), r)
+		require.NoError(t, v.Give(diagnose.Answer{Step: v.Prompt().Step.ID, Kind: diagnose.Stop, Reason: "smoke", At: start}))
+		v.Learn(v.Seq(), r)
+		assert.NotEqual(t, "mended", v.Prompt().Step.ID)
+	})
+}
