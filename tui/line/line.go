@@ -35,6 +35,16 @@ type Options struct {
 	In      io.Reader
 	Out     io.Writer
 	Width   int // columns of the terminal, 0 for the usual ones
+
+	Guide Guide // of a guided practice; nil for a visit
+}
+
+// A Guide stands between a trainee and the visit of a guided practice.
+type Guide interface {
+	Measure(typed string) (lines []string, done bool) // what is done at the bench
+	Read(p diagnose.Prompt, typed string) (diagnose.Answer, error)
+	ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error)
+	Given(a diagnose.Answer)
 }
 
 // Run leads the visit until it is done, left, or the input ends, and reports
@@ -120,17 +130,29 @@ func (t *talk) hear(p diagnose.Prompt, typed string) {
 		c.do(t, p, rest)
 		return
 	}
+	if t.Guide != nil {
+		if lines, done := t.Guide.Measure(typed); done {
+			for _, l := range lines {
+				t.say(l)
+			}
+			t.quiet = true
+			return
+		}
+	}
 	t.answer(p, typed)
 }
 
 func (t *talk) answer(p diagnose.Prompt, typed string) {
-	read := t.Visit.Read
+	read, anyway := t.Visit.Read, t.Visit.ReadAnyway
+	if t.Guide != nil {
+		read, anyway = t.Guide.Read, t.Guide.ReadAnyway
+	}
 	if t.doubt != "" {
 		if strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y") {
 			typed = t.doubt
 		}
 		if typed == t.doubt {
-			read = t.Visit.ReadAnyway
+			read = anyway
 		}
 		t.doubt = ""
 	}
@@ -155,6 +177,9 @@ func (t *talk) give(a diagnose.Answer) {
 	if err := t.Visit.Give(a); err != nil {
 		t.err = err
 		return
+	}
+	if t.Guide != nil {
+		t.Guide.Given(a)
 	}
 	if a.Kind == diagnose.Note {
 		t.say(words().Noted)

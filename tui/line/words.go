@@ -40,6 +40,8 @@ type wordList struct {
 	LeftSo          string `toml:"left_so"`
 
 	Help []struct{ Name, Does string }
+
+	Practice struct{ Begin, Ask, Answer, Action, Left string }
 }
 
 var words = sync.OnceValue(func() wordList {
