@@ -82,7 +82,7 @@ func (s *Session) Do(typed string) ([]string, error) {
 	for _, b := range s.b.Breaches()[before:] {
 		lines = append(lines, fmt.Sprintf(words().Session.Unsafe, b.Title, b.Text))
 	}
-	if s.measured()/askEvery > readings/askEvery && !s.Ended() {
+	if s.measured()/askEvery > readings/askEvery && !s.Ended() && !s.guided {
 		q, err := s.openQuestion()
 		if err != nil {
 			return nil, err

@@ -15,10 +15,10 @@ import (
 	"ampwalk/diagnose/condition"
 )
 
-// Way of practising.
+// The ways of practising.
 const (
-	Free   = "free"
-	Guided = "guided"
+	OnOnesOwn = "free"
+	WithGuide = "guided"
 )
 
 // A Result is one practice as it is kept for the trainee and the supervisor.
@@ -46,7 +46,7 @@ func (s *Session) Result(at time.Time) (Result, bool) {
 		return Result{}, false
 	}
 	r := Result{
-		Who: s.who, At: at, Mode: Free, Scenario: s.sc.ID, Level: s.sc.Level, Truth: d.Truth, Named: d.Named, Right: d.Right,
+		Who: s.who, At: at, Mode: OnOnesOwn, Scenario: s.sc.ID, Level: s.sc.Level, Truth: d.Truth, Named: d.Named, Right: d.Right,
 		Score: d.Score, Readings: len(d.Rows), Informed: len(d.Informed.Taken), Hints: d.Hints, Breaches: []string{},
 	}
 	for _, b := range d.Breaches {
@@ -140,7 +140,7 @@ func Families(list []Result, who string) []Family {
 		by[p] = &Family{Part: p}
 	}
 	for _, r := range list {
-		if r.Who != who || r.Mode != Free || len(r.Truth) == 0 {
+		if r.Who != who || r.Mode != OnOnesOwn || len(r.Truth) == 0 {
 			continue
 		}
 		f := by[condition.Of(r.Truth[0]).Part]
@@ -171,7 +171,7 @@ func LevelOf(list []Result, who string) int {
 	for level := 1; level < Levels; level++ {
 		var totals []float64
 		for _, r := range list {
-			if r.Who == who && r.Mode == Free && r.Level == level {
+			if r.Who == who && r.Mode == OnOnesOwn && r.Level == level {
 				totals = append(totals, r.Score.Total)
 			}
 		}

@@ -35,6 +35,7 @@ type Session struct {
 	named    []condition.ID
 	actions  []string // to choose from once something is named
 	debrief  *Debrief
+	guided   bool // the visit leads: nothing is asked or named here
 }
 
 // An event is one reading with what was around it.

@@ -305,7 +305,7 @@ loads_on = []
 
 func TestProgress(t *testing.T) {
 	did := func(id string, level int, truth condition.ID, total float64) Result {
-		return Result{Who: "A", Mode: Free, Scenario: id, Level: level, Truth: []condition.ID{truth}, Score: Score{Total: total}}
+		return Result{Who: "A", Mode: OnOnesOwn, Scenario: id, Level: level, Truth: []condition.ID{truth}, Score: Score{Total: total}}
 	}
 	list := []Result{did("morning-round", 1, condition.Sound, 90), did("no-charge-since-storm", 1, condition.ArrayOpen, 80), did("quiet-lamps", 1, condition.LoadOpen, 20)}
 	assert.Equal(t, 1, LevelOf(list, "A"))

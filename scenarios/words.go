@@ -60,6 +60,12 @@ type wordList struct {
 		ActionWrong string `toml:"action_wrong"`
 		InformedEnd string `toml:"informed_end"`
 	}
+	Guided struct {
+		Look, Turned, Exchanged, Decimal, Function, Off, Caught string
+
+		NotZeroed string `toml:"not_zeroed"`
+		NotTaken  string `toml:"not_taken"`
+	}
 	Check struct {
 		Solved, Unsolved, Others string
 

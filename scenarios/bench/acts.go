@@ -89,28 +89,26 @@ func (b *Bench) Wear() { b.worn = true }
 // visit asks for.
 func (b *Bench) Look(p Place) (lines []string, looks []Display) {
 	b.seen[p] = true
-	word := func(k reading.Key, w string) {
-		if own, ok := b.setup.Looks[k]; ok {
-			w = own
-		}
+	word := func(k reading.Key) {
+		w, _ := b.Sees(k)
 		looks = append(looks, Display{Text: w, Word: w, Shown: true, Reading: k, Moment: b.moment})
 	}
 	t := texts()
 	lines = append(lines, orElse(b.setup.Views[p], t.View[p]))
 	switch p {
 	case AtArray:
-		word(reading.Sky, b.sky())
+		word(reading.Sky)
 		dark := looks[0].Word == "dark"
 		lines = append(lines, t.Sky[looks[0].Word])
 		if !dark {
-			word(reading.Shade, b.shade())
-			word(reading.Glass, b.glass())
+			word(reading.Shade)
+			word(reading.Glass)
 			lines = append(lines, t.Shade[looks[1].Word], t.Glass[looks[2].Word])
 		}
 	case AtController:
 		for i := range b.setup.Site.Controller.Lamps {
 			l := &b.setup.Site.Controller.Lamps[i]
-			word(reading.Lamp(l.Label), b.lampLook(l))
+			word(reading.Lamp(l.Label))
 			lines = append(lines, fmt.Sprintf("%s: %s.", l.Label, looks[i].Word))
 		}
 	case AtLoads:
@@ -375,4 +373,26 @@ func (b *Bench) Service() Service {
 func (b *Bench) Conditions() (light, cellC, airC float64) {
 	g := b.light()
 	return g, b.cellC(g), b.airC()
+}
+
+// Sees is how something looks now that a visit asks for in a word.
+func (b *Bench) Sees(k reading.Key) (string, bool) {
+	if w, ok := b.setup.Looks[k]; ok {
+		return w, true
+	}
+	switch k {
+	case reading.Sky:
+		return b.sky(), true
+	case reading.Shade:
+		return b.shade(), true
+	case reading.Glass:
+		return b.glass(), true
+	}
+	label, lamp := k.LampLabel()
+	for i := range b.setup.Site.Controller.Lamps {
+		if l := &b.setup.Site.Controller.Lamps[i]; lamp && l.Label == label {
+			return b.lampLook(l), true
+		}
+	}
+	return "", false
 }

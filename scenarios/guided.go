@@ -1,0 +1,222 @@
+package scenarios
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/reading"
+	"ampwalk/scenarios/bench"
+)
+
+// Guided is a guided practice: the ordinary visit, with the bench in place of
+// the plant. The trainee takes each reading at the bench and answers with it; a
+// wrong reading is not kept but talked about. What a step has done is done at
+// the bench when it is answered.
+type Guided struct {
+	*diagnose.Visit
+	bench   *Session
+	who     string
+	caught  int
+	right   int
+	insists map[string]string // what was typed at a step when it was talked about
+}
+
+// NewGuided begins a guided practice of who.
+func NewGuided(s *Scenario, who string, infer diagnose.Inferrer) (*Guided, error) {
+	session := NewSession(s, who, infer)
+	session.guided = true
+	v, err := diagnose.New(diagnose.Head{
+		ID: s.ID, SiteTOML: string(s.SiteTOML), Who: who, StartedAt: s.At, Instruments: session.b.Instruments(),
+	}, nowhere{})
+	return &Guided{Visit: v, bench: session, who: who, insists: map[string]string{}}, err
+}
+
+// Now is the time at the bench.
+func (g *Guided) Now() time.Time { return g.bench.b.Now() }
+
+// Scenario is what is practised.
+func (g *Guided) Scenario() *Scenario { return g.bench.sc }
+
+// Bench is the site that is worked at.
+func (g *Guided) Bench() *bench.Bench { return g.bench.b }
+
+// atBench are the commands that serve a guided practice: setting meters, reading
+// them, looking.
+var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "state", "wear", "ask"}
+
+// Measure does what was typed at the bench; done is false where it is nothing
+// that is done there.
+func (g *Guided) Measure(typed string) (lines []string, done bool) {
+	word, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(typed)), " ")
+	if word == "bench" {
+		return benchHelp(), true
+	}
+	if !slices.Contains(atBench, word) {
+		return nil, false
+	}
+	lines, err := g.bench.Do(typed)
+	if err != nil {
+		return []string{"Problem: " + err.Error() + "."}, true
+	}
+	return lines, true
+}
+
+func benchHelp() []string {
+	lines := []string{words().Session.Commands}
+	for _, h := range words().Help {
+		for name := range strings.SplitSeq(h.Type, ";") {
+			if f := strings.Fields(name); len(f) > 0 && slices.Contains(atBench, f[0]) {
+				lines = append(lines, fmt.Sprintf("  %s: %s", h.Type, h.Does))
+				break
+			}
+		}
+	}
+	return lines
+}
+
+// Read is [diagnose.Visit.Read] with the bench at hand: an answer that a right
+// measurement would hardly give is an error that says what may have gone wrong.
+func (g *Guided) Read(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+	a, err := g.Visit.Read(p, typed)
+	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) { // what the bench says of it comes first
+		if sure, failed := g.Visit.ReadAnyway(p, typed); failed == nil {
+			if wrong := g.Check(sure); wrong != nil {
+				return a, wrong
+			}
+		}
+	}
+	if err != nil {
+		return a, err
+	}
+	return a, g.Check(a)
+}
+
+// ReadAnyway is [diagnose.Visit.ReadAnyway], checked likewise.
+func (g *Guided) ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+	a, err := g.Visit.ReadAnyway(p, typed)
+	if err != nil {
+		return a, err
+	}
+	return a, g.Check(a)
+}
+
+// A WrongReading says what may have gone wrong with a reading.
+type WrongReading struct{ text string }
+
+func (w *WrongReading) Error() string { return w.text }
+
+// Check talks about an answer that is wrong, once; who gives the same again has
+// it kept.
+func (g *Guided) Check(a diagnose.Answer) error {
+	if a.Kind != diagnose.Took || a.Reading == "" || a.Reading == reading.Minutes {
+		return nil
+	}
+	text := g.wrong(a)
+	if text == "" {
+		g.right++
+		return nil
+	}
+	if g.insists[a.Step] == a.Typed {
+		return nil
+	}
+	g.insists[a.Step] = a.Typed
+	g.caught++
+	return &WrongReading{text}
+}
+
+// drift is by how much light and loads may have moved between reading and
+// typing (judgement).
+const drift = 0.03
+
+// wrong says what is wrong with an answer, "" if nothing.
+func (g *Guided) wrong(a diagnose.Answer) string {
+	t, b := words().Guided, g.bench.b
+	if saw, ok := b.Sees(a.Reading); ok {
+		if a.Word == saw {
+			return ""
+		}
+		return fmt.Sprintf(t.Look, a.Word)
+	}
+	x, limit, ok := b.Right(a.Reading)
+	if !ok || a.Number == nil {
+		return ""
+	}
+	y := *a.Number
+	near := func(v float64) bool { return math.Abs(v-x) <= 1.1*limit+drift*math.Abs(x)+0.02 }
+	spec, _ := reading.SpecOf(a.Reading)
+	switch {
+	case near(y):
+		return ""
+	case near(-y) && spec.Meter == reading.Clamp:
+		return t.Turned
+	case near(-y):
+		return t.Exchanged
+	case spec.Meter == reading.Clamp && !b.Clamp().Zeroed:
+		return t.NotZeroed
+	case near(y / 10), near(y * 10), near(y / 1000), near(y * 1000):
+		return t.Decimal
+	case spec.Meter == reading.Voltmeter && b.Meter().Function != bench.DCVolts:
+		return t.Function
+	case !g.measured(a.Reading):
+		return t.NotTaken
+	}
+	return t.Off
+}
+
+// measured reports whether the reading was taken at the bench.
+func (g *Guided) measured(k reading.Key) bool {
+	return slices.ContainsFunc(g.bench.events, func(e event) bool { return e.display.Reading == k })
+}
+
+// Give keeps an answer and does at the bench what the step asked for.
+func (g *Guided) Give(a diagnose.Answer) error {
+	if err := g.Visit.Give(a); err != nil {
+		return err
+	}
+	g.Given(a)
+	return nil
+}
+
+// Given does at the bench what a step that was answered asked for.
+func (g *Guided) Given(a diagnose.Answer) {
+	if step, ok := g.Visit.Procedure().Step(a.Step); ok {
+		follow(g.bench.b, step, a)
+	}
+}
+
+// Closing says what it was and how it went.
+func (g *Guided) Closing() []string {
+	t, b := words().Guided, g.bench.b
+	truth := g.bench.sc.ids()
+	lines := []string{"", words().Debrief.Head, fmt.Sprintf(words().Debrief.Truth, titles(truth)), fmt.Sprintf(t.Caught, g.caught, g.right)}
+	for _, x := range b.Breaches() {
+		lines = append(lines, fmt.Sprintf(words().Debrief.Breach, x.At.Format("15:04"), x.Title, x.Text))
+	}
+	return append(lines, fmt.Sprintf(words().Debrief.Learn, g.bench.sc.learn))
+}
+
+// Result is the practice as it is kept, once the visit is done.
+func (g *Guided) Result(at time.Time) (Result, bool) {
+	if !g.Visit.Done() {
+		return Result{}, false
+	}
+	sc, b := g.bench.sc, g.bench.b
+	r := Result{
+		Who: g.who, At: at, Mode: WithGuide, Scenario: sc.ID, Level: sc.Level, Truth: sc.ids(), Caught: g.caught,
+		Readings: len(g.bench.events), Breaches: []string{},
+	}
+	r.Score.Safety = safety(b.Breaches())
+	if n := g.right + g.caught; n > 0 {
+		r.Score.Method = mostMethod * float64(g.right) / float64(n)
+	}
+	r.Score.Total = 100 * (r.Score.Safety + r.Score.Method) / (mostSafety + mostMethod)
+	for _, x := range b.Breaches() {
+		r.Breaches = append(r.Breaches, x.ID)
+	}
+	return r, true
+}
