@@ -27,7 +27,7 @@ const mendStep = "mended"
 
 const (
 	mendFrom = 0.5 // probability from which mending is offered (a choice of this project)
-	mostMend = 3   // actions offered
+	mostMend = 2   // actions offered, so that a small screen holds their texts and cautions
 )
 
 // A deed is an action that may be done now.

@@ -48,7 +48,7 @@ func TestMendingIsProved(t *testing.T) {
 	takeAll(t, v, map[reading.Key]string{"array_a": "0", "array_v": "0.02"})
 	r := surely(condition.ArrayOpen, 0.97)
 	p := toMending(t, v, r)
-	assert.Equal(t, []string{"nothing now", "what was open is closed", "the fuse is renewed", "the open joint or wire is mended"}, p.Step.Choices)
+	assert.Equal(t, []string{"nothing now", "what was open is closed", "the fuse is renewed"}, p.Step.Choices)
 	assert.Contains(t, p.Step.Do, "Look at the array switch, plugs and fuse")
 	assert.Contains(t, p.Step.Caution, "a DC arc does not go out by itself")
 	giveTo(t, v, p, "3")
