@@ -31,6 +31,9 @@ const maxSize = 64 << 20 // bytes
 
 var idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,79}$`)
 
+// IsID reports whether id can be that of a visit: a file name, and no path.
+func IsID(id string) bool { return idForm.MatchString(id) }
+
 // A Journal is one visit's file, open and locked for appending.
 type Journal struct {
 	id   string
