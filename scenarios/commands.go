@@ -38,6 +38,7 @@ var commands = map[string]command{
 	"wait":       (*Session).wait,
 	"conditions": func(s *Session, _ []string) ([]string, error) { return s.conditions(), nil },
 	"believe":    (*Session).believe,
+	"weigh":      (*Session).weigh,
 	"data":       func(s *Session, _ []string) ([]string, error) { return s.implied() },
 	"hint":       func(s *Session, _ []string) ([]string, error) { return s.hint() },
 	"history":    func(s *Session, _ []string) ([]string, error) { return s.history(), nil },

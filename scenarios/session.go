@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -137,22 +138,28 @@ func (s *Session) believe(fields []string) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		var x float64
-		number := strings.TrimSuffix(strings.Replace(fields[i+1], ",", ".", 1), "%")
-		if _, err := fmt.Sscanf(number, "%f", &x); err != nil || !(x >= 0 && x <= 100) {
-			return nil, fmt.Errorf("%w: %q is no percentage; expected 0 to 100", errUnknown, fields[i+1])
+		if w[id], err = percent(fields[i+1]); err != nil {
+			return nil, err
 		}
-		w[id] = x / 100
-		sum += x
+		sum += w[id]
 	}
 	if len(w) == 0 || len(fields)%2 != 0 {
 		return nil, fmt.Errorf("%w: expected pairs of a condition and its percentage, such as array-open 60 sound 20", errUnknown)
 	}
-	if sum > 100.5 {
-		return nil, fmt.Errorf("%w: they add up to %.0f; expected 100 at most", errUnknown, sum)
+	if sum > 1.005 {
+		return nil, fmt.Errorf("%w: they add up to %.0f; expected 100 at most", errUnknown, 100*sum)
 	}
 	s.weights = w
 	return s.critique()
+}
+
+// percent reads a percentage as a share.
+func percent(text string) (float64, error) {
+	x, err := strconv.ParseFloat(strings.TrimSuffix(strings.Replace(text, ",", ".", 1), "%"), 64)
+	if err != nil || !(x >= 0 && x <= 100) {
+		return 0, fmt.Errorf("%w: %q is no percentage; expected 0 to 100", errUnknown, text)
+	}
+	return x / 100, nil
 }
 
 // What a belief must be for the trainee's readings to speak against a weight

@@ -337,3 +337,31 @@ func TestQuestion(t *testing.T) {
 	assert.Equal(t, []int{3}, ask("x", p(0.6, 0.3, 0.1), p(0.62, 0.29, 0.09)).right, "hardly anything")
 	assert.Equal(t, []int{1, 2}, ask("x", p(0.8, 0.1, 0.1), p(0.2, 0.42, 0.38)).right, "two rose alike")
 }
+
+// Whatever can be chosen can be typed, and is understood.
+func TestMenuIsUnderstood(t *testing.T) {
+	s := embeddedSession(t, "morning-round", cheap)
+	var walk func(list []Choice)
+	n := 0
+	walk = func(list []Choice) {
+		for _, c := range list {
+			assert.NotEmpty(t, c.Label)
+			if walk(c.Sub); c.Do == "" {
+				assert.NotEmpty(t, c.Sub, c.Label)
+				continue
+			}
+			n++
+			fresh := embeddedSession(t, "morning-round", cheap)
+			_, err := fresh.Do(c.Do)
+			assert.NoError(t, err, c.Do)
+		}
+	}
+	walk(s.Menu())
+	assert.Greater(t, n, 300)
+	say(t, s, "weigh array-open 60", "weigh sound 30", "weigh cell-short 50")
+	assert.InDelta(t, 1, s.weights[condition.ArrayOpen]+s.weights[condition.Sound]+s.weights[condition.CellShort], 1e-9)
+	assert.InDelta(t, 0.5, s.weights[condition.CellShort], 1e-9)
+	say(t, s, "name sound")
+	require.True(t, s.Naming())
+	assert.Equal(t, "do 1", s.Menu()[0].Do)
+}

@@ -66,6 +66,26 @@ type wordList struct {
 		NotZeroed string `toml:"not_zeroed"`
 		NotTaken  string `toml:"not_taken"`
 	}
+	Menu struct {
+		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, Minutes, And string
+
+		Arrow map[string]string
+
+		NameAnew   string `toml:"name_anew"`
+		TwoPoints  string `toml:"two_points"`
+		AskPeople  string `toml:"ask_people"`
+		LoadsNone  string `toml:"loads_none"`
+		LoadsFound string `toml:"loads_found"`
+		LoadsAll   string `toml:"loads_all"`
+		LoadOnly   string `toml:"load_only"`
+		ArrayOpen  string `toml:"array_open"`
+		ArrayClose string `toml:"array_close"`
+		FuseOut    string `toml:"fuse_out"`
+		FuseIn     string `toml:"fuse_in"`
+		ShortOn    string `toml:"short_on"`
+		ShortOff   string `toml:"short_off"`
+		OnlyThis   string `toml:"only_this"`
+	}
 	Check struct {
 		Solved, Unsolved, Others string
 

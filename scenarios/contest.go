@@ -1,0 +1,85 @@
+package scenarios
+
+import (
+	"fmt"
+	"strings"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
+)
+
+// A Contest compares players on the same scenarios: one in the informed order,
+// one who reads at random, one with a fixed checklist. The others take as many
+// readings as the informed one did; all weigh what they read as the diagnosis
+// does and name what is then likely, so that only the choice of readings differs.
+type Contest struct {
+	played  int
+	players []*tally
+}
+
+type tally struct {
+	name                   string
+	named                  int
+	brier, score, readings float64
+	run                    func(s *Scenario, infer diagnose.Inferrer, n int, seed uint64) (Play, error)
+}
+
+// NewContest begins a contest of the three.
+func NewContest() *Contest {
+	return &Contest{players: []*tally{
+		{name: "informed order", run: func(s *Scenario, infer diagnose.Inferrer, _ int, _ uint64) (Play, error) {
+			return Informed(s, infer, MostReadings)
+		}},
+		{name: "at random", run: Random},
+		{name: "fixed checklist", run: func(s *Scenario, infer diagnose.Inferrer, n int, _ uint64) (Play, error) {
+			return Checklist(s, infer, n)
+		}},
+	}}
+}
+
+// Play has all players play s; seed is that of the one who reads at random.
+func (c *Contest) Play(s *Scenario, infer diagnose.Inferrer, seed uint64) error {
+	n := MostReadings
+	for i, t := range c.players {
+		p, err := t.run(s, infer, n, seed)
+		if err != nil {
+			return err
+		}
+		if i == 0 {
+			n = len(p.Taken)
+		}
+		t.add(s, p, n)
+	}
+	c.played++
+	return nil
+}
+
+func (t *tally) add(s *Scenario, p Play, informed int) {
+	weights := map[condition.ID]float64{}
+	var could []condition.ID
+	for _, x := range p.Belief.Conditions {
+		weights[x.ID] = x.P
+		could = append(could, x.ID)
+	}
+	right := p.right(s)
+	if right {
+		t.named++
+	}
+	b := Brier(weights, could, s.ids())
+	t.brier += b
+	sc := Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(len(p.Taken), informed, right)}
+	sc.total(false)
+	t.score += sc.Total
+	t.readings += float64(len(p.Taken))
+}
+
+// Table is the outcome, a line each.
+func (c *Contest) Table() string {
+	var out strings.Builder
+	n := float64(max(c.played, 1))
+	fmt.Fprintf(&out, "%d generated scenarios\n%-16s %7s %9s %7s %9s\n", c.played, "player", "named", "quadratic", "score", "readings")
+	for _, t := range c.players {
+		fmt.Fprintf(&out, "%-16s %5.0f %% %9.3f %7.1f %9.1f\n", t.name, 100*float64(t.named)/n, t.brier/n, t.score/n, t.readings/n)
+	}
+	return out.String()
+}

@@ -1,0 +1,205 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
+	"ampwalk/scenarios/bench"
+)
+
+// A Choice is something to do: a command to type, or more choices.
+type Choice struct {
+	Label string
+	Do    string // what is typed for it; "" where Sub goes on
+	Sub   []Choice
+}
+
+// Menu is all that can be done now, for those who choose instead of typing.
+func (s *Session) Menu() []Choice {
+	w := words().Menu
+	switch {
+	case s.Ended():
+		return nil
+	case s.question != nil:
+		var list []Choice
+		for i := range s.question.choices {
+			list = append(list, Choice{Label: s.question.choice(i), Do: fmt.Sprint("answer ", i+1)})
+		}
+		return list
+	case s.named != nil:
+		var list []Choice
+		for i, a := range s.actions {
+			list = append(list, Choice{Label: a, Do: fmt.Sprint("do ", i+1)})
+		}
+		return append(list, Choice{Label: w.NameAnew, Sub: s.naming()})
+	}
+	return append(s.measuring(),
+		Choice{Label: w.Switch, Sub: s.switching()},
+		Choice{Label: w.Wait, Sub: waits(5, 30, 60, 360)},
+		Choice{Label: w.Believe, Sub: s.believing()},
+		Choice{Label: w.Ask, Sub: []Choice{{Label: w.Data, Do: "data"}, {Label: fmt.Sprintf(w.Hint, s.nextHintCost()), Do: "hint"}, {Label: w.History, Do: "history"}, {Label: w.Conditions, Do: "conditions"}}},
+		Choice{Label: w.Name, Sub: s.naming()},
+	)
+}
+
+// MeasureMenu is what can be done at the bench of a guided practice.
+func (g *Guided) MeasureMenu() []Choice { return g.bench.measuring() }
+
+// measuring is looking and reading meters.
+func (s *Session) measuring() []Choice {
+	w := words().Menu
+	return []Choice{
+		{Label: w.Look, Sub: each(bench.Places, "look ")},
+		{Label: w.Probe, Sub: s.probing()},
+		{Label: w.Meter, Sub: s.setting()},
+		{Label: w.Clamp, Sub: s.clamping()},
+		{Label: w.Others, Sub: []Choice{
+			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(bench.Spots, "warm ")},
+			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
+		}},
+	}
+}
+
+// each makes a choice of each word, typed after a command.
+func each[T ~string](list []T, command string) (choices []Choice) {
+	for _, x := range list {
+		choices = append(choices, Choice{Label: string(x), Do: command + string(x)})
+	}
+	return choices
+}
+
+func (s *Session) probing() (list []Choice) {
+	w := words().Menu
+	points := s.b.Points()
+	for i := 0; i < len(points); i += 2 {
+		pair := points[i][:len(points[i])-1]
+		list = append(list, Choice{Label: fmt.Sprintf(w.Pair, pair), Do: "probe " + pair})
+	}
+	var others []Choice
+	for _, red := range points {
+		others = append(others, Choice{Label: fmt.Sprintf(w.Red, red), Sub: each(points, "probe "+red+" ")})
+	}
+	return append(list, Choice{Label: w.TwoPoints, Sub: others})
+}
+
+func (s *Session) setting() (list []Choice) {
+	m := s.b.Meter()
+	function := functionWords[slices.Index(bench.Functions, m.Function)]
+	var functions, ranges, sockets []Choice
+	for i, f := range bench.Functions {
+		functions = append(functions, Choice{Label: string(f), Do: "meter " + functionWords[i]})
+	}
+	for _, r := range bench.Ranges {
+		ranges = append(ranges, Choice{Label: fmt.Sprintf("%g V", r), Do: fmt.Sprintf("meter %s %g", function, r)})
+	}
+	for _, x := range []bench.Socket{bench.VoltSocket, bench.AmpSocket} {
+		sockets = append(sockets, Choice{Label: string(x), Do: fmt.Sprintf("meter %s %g %s", function, m.Range, x)})
+	}
+	w := words().Menu
+	return []Choice{{Label: w.Range, Sub: ranges}, {Label: w.Function, Sub: functions}, {Label: w.Socket, Sub: sockets}}
+}
+
+func (s *Session) clamping() []Choice {
+	w := words().Menu
+	list := []Choice{{Label: w.Zero, Do: "zero"}}
+	for _, wire := range s.b.Wires() {
+		list = append(list, Choice{Label: wire, Sub: []Choice{{Label: w.Arrow[wire], Do: "clamp " + wire}, {Label: w.Turned, Do: "clamp " + wire + " turned"}}})
+	}
+	return append(list, Choice{Label: w.Range, Sub: []Choice{{Label: "20 A", Do: "range 20"}, {Label: "200 A", Do: "range 200"}}})
+}
+
+func (s *Session) switching() []Choice {
+	w := words().Menu
+	o := s.b.State()
+	loads := []Choice{{Label: w.LoadsNone, Do: "loads none"}, {Label: w.LoadsFound, Do: "loads as-found"}, {Label: w.LoadsAll, Do: "loads all"}}
+	for i, l := range s.sc.Site.Loads {
+		loads = append(loads, Choice{Label: fmt.Sprintf(w.LoadOnly, printable.Clean(l.Label)), Do: fmt.Sprint("loads ", i+1)})
+	}
+	list := []Choice{{Label: w.AskPeople, Do: "ask"}, {Label: w.Loads, Sub: loads}, toggle(o.Array, w.ArrayClose, "array close", w.ArrayOpen, "array open")}
+	out := map[bench.Fuse]bool{bench.ArrayFuse: o.ArrayFuse, bench.BatteryFuse: o.BatteryFuse, bench.LoadFuse: o.LoadFuse}
+	for _, f := range s.b.Fuses() {
+		list = append(list, toggle(out[f], fmt.Sprintf(w.FuseIn, f), fmt.Sprintf("fuse %s in", f), fmt.Sprintf(w.FuseOut, f), fmt.Sprintf("fuse %s out", f)))
+	}
+	return append(list, toggle(o.Shorted, w.ShortOff, "short off", w.ShortOn, "short on"))
+}
+
+func toggle(on bool, offLabel, off, onLabel, do string) Choice {
+	if on {
+		return Choice{Label: offLabel, Do: off}
+	}
+	return Choice{Label: onLabel, Do: do}
+}
+
+func waits(minutes ...int) (list []Choice) {
+	for _, m := range minutes {
+		list = append(list, Choice{Label: fmt.Sprintf(words().Menu.Minutes, m), Do: fmt.Sprint("wait ", m)})
+	}
+	return list
+}
+
+func (s *Session) believing() (list []Choice) {
+	for _, c := range condition.Applicable(s.sc.Site) {
+		var weights []Choice
+		for _, x := range []int{0, 5, 10, 25, 50, 75, 90, 98} {
+			weights = append(weights, Choice{Label: fmt.Sprintf("%d %%", x), Do: fmt.Sprintf("weigh %s %d", c.ID, x)})
+		}
+		label := c.Title
+		if x := s.weights[c.ID]; x > 0 {
+			label = fmt.Sprintf("%s (%.0f %%)", c.Title, 100*x)
+		}
+		list = append(list, Choice{Label: label, Sub: weights})
+	}
+	return list
+}
+
+// naming offers one condition or two.
+func (s *Session) naming() (list []Choice) {
+	w := words().Menu
+	all := condition.Applicable(s.sc.Site)
+	for _, c := range all {
+		sub := []Choice{{Label: w.OnlyThis, Do: "name " + string(c.ID)}}
+		for _, other := range all {
+			if other.ID != c.ID && c.ID != condition.Sound && other.ID != condition.Sound {
+				sub = append(sub, Choice{Label: fmt.Sprintf(w.And, other.Title), Do: fmt.Sprintf("name %s %s", c.ID, other.ID)})
+			}
+		}
+		list = append(list, Choice{Label: c.Title, Sub: sub})
+	}
+	return list
+}
+
+func (s *Session) nextHintCost() int { return hintCost[min(s.hints, hintsOf-1)] }
+
+// weigh sets one weight in percent; where all then come to more than 100, the
+// others shrink.
+func (s *Session) weigh(fields []string) ([]string, error) {
+	if len(fields) != 2 {
+		return nil, fmt.Errorf("%w: expected a condition and its percentage", errUnknown)
+	}
+	id, err := s.condition(fields[0])
+	if err != nil {
+		return nil, err
+	}
+	x, err := percent(fields[1])
+	if err != nil {
+		return nil, err
+	}
+	w := s.Weights()
+	delete(w, id)
+	var sum float64
+	for _, y := range w {
+		sum += y
+	}
+	if sum > 1-x {
+		for k := range w {
+			w[k] *= (1 - x) / sum
+		}
+	}
+	if w[id] = x; x == 0 {
+		delete(w, id)
+	}
+	s.weights = w
+	return s.critique()
+}
