@@ -250,11 +250,26 @@ var errDisk = errors.New("no space left on the disk")
 func options() Options {
 	return Options{
 		Unfinished: []record.Item{{ID: "a", SiteName: "Stony Ford school", Who: "Ada Example", StartedAt: noon, Answers: 7}},
-		Sites: []SiteFile{
-			{Name: "Stony Ford school", Path: "stony-ford.site.toml"},
-			{Path: "old.site.toml", Problem: problems(3)},
-			{Name: "Lantern Hill clinic", Demo: true},
+		Sites: func() []SiteFile {
+			return []SiteFile{
+				{Name: "Stony Ford school", Path: "stony-ford.site.toml", Site: site.Demo(), Last: lastVisit(false), Finished: lastVisit(true)},
+				{Path: "old.site.toml", Problem: problems(3)},
+				{Name: "Lantern Hill clinic", Demo: true, Site: site.Demo()},
+			}
 		},
+		About: func(f SiteFile) (About, error) {
+			if f.Finished == nil {
+				return About{}, nil
+			}
+			return About{
+				Left:    &diagnose.Left{Found: "The array circuit is open (likely, 61 %)", Actions: []string{"Look at the array switch, plugs and fuse; close what is open. (field staff)", "Look along the cable. (a person trained for it)"}},
+				Assumed: []string{"Open-circuit voltage, Voc: 22.1 V", "Nominal operating cell temperature: 46 °C"},
+				Remarks: []string{"Battery room: it needs fresh air."},
+			}, nil
+		},
+		ReadSite: func(SiteFile) ([]byte, error) { return site.DemoTOML(), nil },
+		NewPath:  func(name string) string { return slug(name) + ".site.toml" },
+		KeepSite: func(string, []byte) error { return errDisk },
 		OpenSite: func(path string) SiteFile { return SiteFile{Path: path, Problem: problems(1)} },
 		Begin:    func(SiteFile, string) (*diagnose.Visit, error) { return nil, errDisk },
 		Resume: func(record.Item) (*diagnose.Visit, string, error) {
@@ -264,6 +279,14 @@ func options() Options {
 		Signs: Boxes,
 		Now:   func() time.Time { return noon },
 	}
+}
+
+// lastVisit is the last visit to the first site, or the last one that was finished.
+func lastVisit(finished bool) *record.Item {
+	if finished {
+		return &record.Item{ID: "f", SiteName: "Stony Ford school", Who: "Ben Example", StartedAt: noon.AddDate(0, -2, 0), LastAt: noon.AddDate(0, -2, 0), Answers: 40, Finished: true}
+	}
+	return &record.Item{ID: "a", SiteName: "Stony Ford school", Who: "Ada Example", StartedAt: noon, LastAt: noon, Answers: 7}
 }
 
 func problems(n int) error {

@@ -30,7 +30,9 @@ func rendererIn(p termenv.Profile) *lipgloss.Renderer {
 func stylesIn(p termenv.Profile) styles { return newStyles(rendererIn(p), ordinary) }
 
 // sizes are the sizes the screens are designed for.
-var sizes = []struct{ w, h int }{{60, 20}, {80, 24}, {140, 45}}
+var sizes = []size{{60, 20}, {80, 24}, {140, 45}}
+
+type size struct{ w, h int }
 
 // isolated is the state of a demo site visit with the array switched off.
 func isolated() procedure.State {
@@ -47,12 +49,16 @@ func isolated() procedure.State {
 
 // screens are all screens in a state worth a picture.
 var screens = map[string]func() *driver{
-	"start":         func() *driver { return drive(nil, options()) },
+	"start": func() *driver {
+		d := drive(nil, options())
+		d.run(d.m.Init())
+		return d
+	},
 	"start-problem": func() *driver { return drive(nil, options()).press("enter") },
 	"problems":      func() *driver { return drive(nil, options()).press("3", "enter") },
-	"path":          func() *driver { return drive(nil, options()).press("5", "enter", "sites/clinic.site.toml") },
-	"who":           func() *driver { return drive(nil, options()).press("2", "enter", "Ada") },
-	"who-problem":   func() *driver { return drive(nil, options()).press("2", "enter", "Ada", "enter") },
+	"path":          func() *driver { return drive(nil, options()).press("6", "enter", "sites/clinic.site.toml") },
+	"who":           func() *driver { return drive(nil, options()).press("2", "enter", "enter", "Ada") },
+	"who-problem":   func() *driver { return drive(nil, options()).press("2", "enter", "enter", "Ada", "enter") },
 	"confirm":       func() *driver { return visiting(newScript(), options()) },
 	"words":         func() *driver { return visiting(answered(1), options()).press("down", "down") },
 	"choose":        func() *driver { return visiting(answered(2), options()).press("1", "3") },
@@ -94,6 +100,11 @@ var screens = map[string]func() *driver{
 		v.state = isolated()
 		return visiting(v, options()).press("f10")
 	},
+	"resumed": func() *driver {
+		v := answered(3)
+		v.state = isolated()
+		return visiting(v, options())
+	},
 	"summary": func() *driver { return visiting(answered(6), options()) },
 }
 
@@ -111,10 +122,15 @@ func TestFrames(t *testing.T) {
 	}
 }
 
-// The same frames in 16 colours and in the theme for bright sun, at the design
-// size: escape codes written out, so that a difference can be read.
+// The same frames in 16 colours and in the theme for bright sun, escape codes
+// written out, so that a difference can be read: the main ones at all sizes, the
+// others at the design size.
 func TestFramesInColour(t *testing.T) {
-	for _, name := range []string{"number", "clamp", "doubtful", "invalid", "leave", "why"} {
+	design := sizes[1:2]
+	for name, sizes := range map[string][]size{
+		"number": sizes, "start": sizes, "describe-site": sizes, "describe-disagree": sizes, "describe-all": sizes,
+		"clamp": design, "doubtful": design, "invalid": design, "leave": design, "why": design,
+	} {
 		t.Run(name, func(t *testing.T) {
 			var out strings.Builder
 			for _, look := range []struct {
@@ -125,9 +141,11 @@ func TestFramesInColour(t *testing.T) {
 				{"bright sun, 16 colours", newStyles(rendererIn(termenv.ANSI), sunlight)},
 				{"bright sun, true colour", newStyles(rendererIn(termenv.TrueColor), sunlight)},
 			} {
-				d := screens[name]()
-				d.m.st = look.st
-				fmt.Fprintf(&out, "%s\n%s\n\n", look.name, strings.ReplaceAll(d.m.View(), "\x1b[", "<"))
+				for _, s := range sizes {
+					d := screens[name]().size(s.w, s.h)
+					d.m.st = look.st
+					fmt.Fprintf(&out, "%s, %d x %d\n%s\n\n", look.name, s.w, s.h, strings.ReplaceAll(d.m.View(), "\x1b[", "<"))
+				}
 			}
 			golden.RequireEqual(t, []byte(out.String()))
 		})
@@ -260,7 +278,7 @@ func TestTooSmall(t *testing.T) {
 // A small window leads on to the visit line by line.
 func TestTooSmallLeadsToTheLines(t *testing.T) {
 	opt := realVisits(&inMemory{})
-	d := drive(nil, opt).press("4", "enter", "enter")
+	d := drive(nil, opt).press("4", "enter", "enter", "enter")
 	require.NotNil(t, d.m.visit)
 	d.size(50, 10)
 	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "press enter to go on line by line")
@@ -275,7 +293,9 @@ func TestNothingCommandsTheTerminal(t *testing.T) {
 	v.steps[0].Step.Title = "Peo\x1b[2Jple\a"
 	v.steps[0].Step.Do = "Look\x1b]0;title\x07 around\r\n\x9b31m."
 	opt := options()
-	opt.Sites = []SiteFile{{Name: "evil\x1b[31m", Path: "a\nb.site.toml"}, {Path: "x", Problem: errors.New("bad \x1b[5m value\x07")}}
+	opt.Sites = func() []SiteFile {
+		return []SiteFile{{Name: "evil\x1b[31m", Path: "a\nb.site.toml"}, {Path: "x", Problem: errors.New("bad \x1b[5m value\x07")}}
+	}
 	for _, d := range []*driver{visiting(v, opt), drive(nil, opt), drive(nil, opt).press("3", "enter")} {
 		assert.NotRegexp(t, `[\x00-\x09\x0b-\x1f\x7f\x{80}-\x{9f}]`, d.m.View())
 	}

@@ -21,21 +21,24 @@ func (s helpScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	if key.Matches(k, keys.Help, keys.Enter) {
 		return s.below, nil
 	}
-	s.page = s.page.update(k, helpLines(e), e.w, e.h)
+	s.page = s.page.update(k, s.lines(e), e.w, e.h)
 	return s, nil
 }
 
-func (s helpScreen) view(e env) []string { return s.page.view(e.st, helpLines(e), e.w, e.h) }
+func (s helpScreen) view(e env) []string { return s.page.view(e.st, s.lines(e), e.w, e.h) }
 
 func (helpScreen) help() []key.Binding {
 	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), keys.Leave}
 }
 
-// helpGroups are the keys by what they are for.
-var helpGroups = []struct {
+// A helpGroup is keys by what they are for.
+type helpGroup struct {
 	title string
 	keys  []key.Binding
-}{
+}
+
+// visitKeys are the groups of a visit, and of the screens before it.
+var visitKeys = []helpGroup{
 	{"Enough for everything", []key.Binding{
 		as(keys.Enter, "give the answer, or do what is marked"),
 		as(keys.Back, "back to the answer before; it can be changed, later answers are kept"),
@@ -48,25 +51,48 @@ var helpGroups = []struct {
 		as(keys.Write, "write the summary to a file, at the end"),
 		as(keys.Leave, "leave; every answer is kept; ctrl+c does the same"),
 	}},
-	{"In lists and long texts", []key.Binding{
-		as(keys.Up, "up and down, page up and page down, home and end"),
-		as(keys.Toggle, "mark or unmark where several can be chosen; so does the number"),
-		keys.Quit,
-		keys.Suspend,
-	}},
+	listKeys,
 }
 
-func helpLines(e env) []string {
+// siteKeys are the groups where a site is described.
+var siteKeys = []helpGroup{
+	{"Enough for everything", []key.Binding{
+		as(keys.Enter, "keep the answer and go on, or do what is marked"),
+		as(keys.Back, "back to the question before"),
+		as(keys.Down, "down from the answer to the line of other things to do"),
+		as(keys.Left, "left and right along that line"),
+		as(keys.Help, "this help; f1 where text is typed"),
+	}},
+	{"Shorter ways", []key.Binding{
+		keys.Assume, keys.Open, keys.Checked, keys.All, keys.Remove, keys.Undo, keys.Done, keys.Sun,
+		as(keys.Leave, "leave; every answer is in the file"),
+	}},
+	listKeys,
+}
+
+var listKeys = helpGroup{"In lists and long texts", []key.Binding{
+	as(keys.Up, "up and down, page up and page down, home and end"),
+	as(keys.Toggle, "mark or unmark where several can be chosen; so does the number"),
+	keys.Quit,
+	keys.Suspend,
+}}
+
+func (s helpScreen) lines(e env) []string {
 	const keyW = 12
+	groups, texts := visitKeys, wordsOf().Help
+	switch s.below.(type) {
+	case describeScreen, reviewScreen:
+		groups, texts = siteKeys, wordsOf().HelpSite
+	}
 	var lines []string
-	for _, g := range helpGroups {
+	for _, g := range groups {
 		lines = append(lines, e.st.title.Render(g.title))
 		for _, b := range g.keys {
 			lines = append(lines, labelled(e.st.label, "  "+b.Help().Key, keyW, b.Help().Desc, e.w)...)
 		}
 		lines = append(lines, "")
 	}
-	for _, t := range wordsOf().Help {
+	for _, t := range texts {
 		lines = append(lines, wrap(t, e.w)...)
 		lines = append(lines, "")
 	}

@@ -12,6 +12,8 @@ type keyMap struct {
 	Help, Leave, Quit, Suspend, Sun key.Binding
 
 	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write key.Binding
+
+	Assume, Open, Checked, All, Remove, Undo, Done key.Binding
 }
 
 var keys = keyMap{
@@ -40,6 +42,13 @@ var keys = keyMap{
 	Repeat:   bind("f7", "take a reading once more, both values kept", "f7"),
 	Wiring:   bind("f9", "the wiring drawing, large", "f9"),
 	Write:    bind("f7", "write it to a file", "f7"),
+	Assume:   bind("f2", "take the typical value, marked as assumed", "f2"),
+	Open:     bind("f3", "leave it open: take the answer out", "f3"),
+	Checked:  bind("f4", "the value is right, it is assumed no longer", "f4"),
+	All:      bind("f5", "all answers, to go to one of them", "f5"),
+	Remove:   bind("f6", "take this lamp, look or load out", "f6"),
+	Undo:     bind("f7", "as it was before the last change", "f7"),
+	Done:     bind("f9", "to the site: begin a visit, or leave it", "f9"),
 	Sun:      bind("f12", "black on white for bright sun, and back; it is remembered", "f12"),
 }
 

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"fmt"
+	"maps"
 
 	"github.com/charmbracelet/bubbles/help"
 	"github.com/charmbracelet/bubbles/key"
@@ -39,8 +40,12 @@ type model struct {
 }
 
 func newModel(opt Options, r *lipgloss.Renderer) model {
+	opt.left = map[string]diagnose.Left{}
 	m := model{w: firstW, h: firstH, renderer: r, theme: theme(opt.Sunlight), opt: &opt, screen: newStart(&opt)}
 	m.st = newStyles(r, m.theme)
+	if d := opt.Describe; d != nil {
+		m.screen = newDescribe(newStart(&opt), d.Draft, d.Path)
+	}
 	if opt.Visit != nil {
 		m.visit = opt.Visit
 		m.screen = newVisit(opt.Visit, func() string { return opt.Summary(opt.Visit) }, "")
@@ -64,6 +69,9 @@ func (m model) Init() tea.Cmd {
 	if m.visit != nil {
 		return begin
 	}
+	if s, ok := m.screen.(startScreen); ok {
+		return s.lookAtLeft(m.opt)
+	}
 	return nil
 }
 
@@ -80,14 +88,13 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 			m.screen = newVisit(msg.visit, func() string { return m.opt.Summary(msg.visit) }, msg.notice)
 			return m, begin
 		}
+	case leftMsg:
+		left := maps.Clone(m.opt.left)
+		left[msg.visit] = msg.left
+		m.opt.left = left
+		return m, lookAtLeft(m.opt, msg.rest)
 	case sunMsg:
-		next, cmd, _ := m.changeTheme()
-		return next, cmd
-	case rememberedMsg:
-		if msg.err != nil {
-			m.said = "The theme could not be remembered: " + msg.err.Error()
-		}
-		return m, nil
+		return m.changeTheme(), nil
 	case tea.KeyMsg:
 		m.said = ""
 		if next, cmd, done := m.rootKey(msg); done {
@@ -111,7 +118,7 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 	case key.Matches(msg, keys.Suspend):
 		return m, tea.Suspend, true
 	case key.Matches(msg, keys.Sun):
-		return m.changeTheme()
+		return m.changeTheme(), nil, true
 	case m.tooSmall() && m.visit != nil && key.Matches(msg, keys.Enter):
 		m.byLine = true
 		return m, tea.Quit, true
@@ -127,22 +134,21 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 // sunMsg asks for the other theme.
 type sunMsg struct{}
 
-// rememberedMsg says whether the theme was kept.
-type rememberedMsg struct{ err error }
-
-// changeTheme goes to the other theme and has it remembered.
-func (m model) changeTheme() (_ tea.Model, _ tea.Cmd, done bool) {
+// changeTheme goes to the other theme and has it remembered, at once: whoever
+// leaves with the next key finds it again.
+func (m model) changeTheme() model {
 	m.theme = !m.theme
 	m.st = newStyles(m.renderer, m.theme)
 	m.said = "Theme for bright sun: off"
 	if m.theme == sunlight {
 		m.said = "Theme for bright sun: on"
 	}
-	remember, on := m.opt.Remember, m.theme == sunlight
-	if remember == nil {
-		return m, nil, true
+	if remember := m.opt.Remember; remember != nil {
+		if err := remember(m.theme == sunlight); err != nil {
+			m.said = "The theme could not be remembered: " + err.Error()
+		}
 	}
-	return m, func() tea.Msg { return rememberedMsg{remember(on)} }, true
+	return m
 }
 
 func (m model) tooSmall() bool { return m.w < leastW || m.h < leastH }

@@ -23,9 +23,9 @@ func (s pathScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	case openedMsg:
 		s.working = false
 		if msg.file.Problem != nil {
-			return problemScreen{below: s, file: msg.file, page: newPage()}, nil
+			return problemScreen{below: s, start: s.below, file: msg.file, page: newPage()}, nil
 		}
-		return newWho(s.below, msg.file), nil
+		return newSite(s.below, msg.file, e.opt)
 	case tea.KeyMsg:
 		switch {
 		case key.Matches(msg, keys.Back):

@@ -10,17 +10,26 @@ import (
 // problemScreen shows all that is wrong with a site file.
 type problemScreen struct {
 	below screen
+	start startScreen
 	file  SiteFile
 	page  page
 }
 
 func (s problemScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	if draft, ok := msg.(draftMsg); ok {
+		if draft.err != nil {
+			return s, nil // what keeps it from being read stands there already
+		}
+		return newDescribe(s.start, draft.draft, draft.path), nil
+	}
 	k, ok := msg.(tea.KeyMsg)
 	switch {
 	case !ok:
 		return s, nil
-	case key.Matches(k, keys.Back, keys.Enter):
+	case key.Matches(k, keys.Back):
 		return s.below, nil
+	case key.Matches(k, keys.Enter):
+		return s, readDraft(e.opt, s.file)
 	}
 	s.page = s.page.update(k, s.lines(e), e.w, e.h-problemHead)
 	return s, nil
@@ -45,12 +54,12 @@ func (s problemScreen) lines(e env) []string {
 
 func (s problemScreen) view(e env) []string {
 	head := append(ruled(e, "This site file cannot be used yet", ""),
-		cut("Mend these lines in a text editor, then open it again.", e.w), "")
+		cut("Enter asks for what is missing or wrong; an editor does too.", e.w), "")
 	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-problemHead)...)
 }
 
 func (problemScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "go back"), as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "mend it by questions"), as(keys.Back, "go back"), as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (problemScreen) typing() typing { return nothing }

@@ -16,24 +16,44 @@ import (
 	"github.com/charmbracelet/lipgloss"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/describe"
 	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/site"
 )
 
 // A SiteFile is a site that a visit can be begun at.
 type SiteFile struct {
-	Path    string // as the person would type it; "" for the demo site
-	Name    string // the name in the file, "" if it could not be read
-	Demo    bool   // the embedded, invented site
-	Problem error  // what is wrong with the file, one problem a line; nil if usable
+	Path    string     // as the person would type it; "" for the demo site and for one that only visits know
+	Name    string     // the name in the file, "" if it could not be read
+	Demo    bool       // the embedded, invented site
+	Problem error      // what is wrong with the file, one problem a line; nil if usable
+	Site    *site.Site // what it describes, nil if not usable
+
+	Last     *record.Item // the last visit there, nil if none is known
+	Finished *record.Item // the last one that was finished
+}
+
+// visitsOnly reports whether the site is known from its visits alone.
+func (f SiteFile) visitsOnly() bool { return f.Path == "" && !f.Demo }
+
+// An About is what is worth knowing of a site before going there.
+type About struct {
+	Left    *diagnose.Left // by the last finished visit, nil for none
+	Assumed []string       // figures of the file that nobody has read off a nameplate
+	Remarks []string       // on what is installed
 }
 
 // Options is what the screens are given.
 type Options struct {
 	Unfinished []record.Item // last worked on first
-	Sites      []SiteFile
-	Who        string // offered as the visitor's name
+	Who        string        // offered as the visitor's name
 
 	OpenSite func(path string) SiteFile
+	Sites    func() []SiteFile // all that are known, read anew
+	About    func(SiteFile) (About, error)
+	ReadSite func(SiteFile) ([]byte, error)       // the text of its file
+	NewPath  func(name string) string             // of a new file for a site of that name
+	KeepSite func(path string, text []byte) error // keeps what was there as a backup
 	Begin    func(f SiteFile, who string) (*diagnose.Visit, error)
 	Resume   func(record.Item) (v *diagnose.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
 	Infer    diagnose.Inferrer
@@ -45,10 +65,19 @@ type Options struct {
 	Sunlight bool                      // begin with the theme for bright sun
 	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept
 
-	Visit *diagnose.Visit // go straight to this visit; nil: the start screen
+	Visit    *diagnose.Visit // go straight to this visit; nil: the start screen
+	Describe *Description    // go straight to describing a site; nil: the start screen
 
 	Input  io.Reader // nil: standard input
 	Output io.Writer // nil: standard output
+
+	left map[string]diagnose.Left // by finished visits, as far as it was worked out
+}
+
+// A Description is a site file under way and where it is kept.
+type Description struct {
+	Draft describe.Draft
+	Path  string
 }
 
 // An Exit says how the screens were left.

@@ -22,6 +22,8 @@ func TestRunsAsAProgram(t *testing.T) {
 	wait("Begin a visit")
 	tm.Send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{'4'}})
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
+	wait("Copy it for another site")
+	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	wait("Who is visiting?")
 	tm.Send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("Ada")})
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})

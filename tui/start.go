@@ -6,17 +6,23 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/record"
 )
 
-// dayForm is how a moment is written in lists.
-const dayForm = "2 Jan 2006 15:04"
+// How moments and days are written in lists.
+const (
+	dayForm  = "2 Jan 2006 15:04"
+	dateForm = "2 Jan 2006"
+)
 
-// startScreen is the first screen: go on with a visit, or begin one.
+// startScreen is the first screen: go on with a visit, choose a site, describe
+// one.
 type startScreen struct {
 	menu    menu
 	entries []entry
 	who     string // as typed last
+	said    string
 	problem string
 	working bool
 }
@@ -27,21 +33,33 @@ type entry struct {
 	text    string
 	resume  *record.Item
 	site    *SiteFile
+	do      string // what else it does
 }
+
+// What the last entries of the start screen do.
+const (
+	doDescribe = "Describe a new site"
+	doOpen     = "Open a site file by its path"
+	doSun      = "Black on white for bright sun, and back"
+)
 
 func newStart(opt *Options) startScreen {
 	s := startScreen{who: opt.Who}
 	heading := "Go on with a visit"
 	for i, u := range opt.Unfinished {
-		s.add(entry{heading: heading, text: unfinished(u), resume: &opt.Unfinished[i]})
+		s.entries = append(s.entries, entry{heading: heading, text: unfinished(u), resume: &opt.Unfinished[i]})
 		heading = ""
 	}
-	heading = "Begin a visit"
-	for i := range opt.Sites {
-		s.add(entry{heading: heading, text: siteLine(opt.Sites[i]), site: &opt.Sites[i]})
+	heading = "Begin a visit, or look at a site"
+	for _, f := range opt.Sites() {
+		s.entries = append(s.entries, entry{heading: heading, text: siteLine(f), site: &f})
 		heading = ""
 	}
-	s.add(entry{heading: heading, text: "Open a site file by its path"})
+	heading = "Other things to do"
+	for _, do := range []string{doDescribe, doOpen, doSun} {
+		s.entries = append(s.entries, entry{heading: heading, text: do, do: do})
+		heading = ""
+	}
 	items := make([]string, len(s.entries))
 	for i, en := range s.entries {
 		items[i] = en.text
@@ -50,7 +68,52 @@ func newStart(opt *Options) startScreen {
 	return s
 }
 
-func (s *startScreen) add(en entry) { s.entries = append(s.entries, en) }
+// again is the start screen with the sites as they are now.
+func (s startScreen) again(opt *Options) startScreen {
+	next := newStart(opt)
+	next.who = s.who
+	return next
+}
+
+// leftMsg brings what the last finished visit to a site left to be done, and the
+// sites still to look at.
+type leftMsg struct {
+	visit string
+	left  diagnose.Left
+	rest  []SiteFile
+}
+
+// lookAtLeft finds what the last finished visits left to be done.
+func (s startScreen) lookAtLeft(opt *Options) tea.Cmd {
+	var files []SiteFile
+	for _, en := range s.entries {
+		if en.site != nil {
+			files = append(files, *en.site)
+		}
+	}
+	return lookAtLeft(opt, files)
+}
+
+// lookAtLeft looks at the first of the files that has a finished visit not looked
+// at yet: one site after the other, off the loop of keys and frames.
+func lookAtLeft(opt *Options, files []SiteFile) tea.Cmd {
+	for i, f := range files {
+		if f.Finished == nil {
+			continue
+		}
+		if _, known := opt.left[f.Finished.ID]; known {
+			continue
+		}
+		return func() tea.Msg {
+			msg := leftMsg{visit: f.Finished.ID, rest: files[i+1:]}
+			if about, err := opt.About(f); err == nil && about.Left != nil {
+				msg.left = *about.Left
+			}
+			return msg
+		}
+	}
+	return nil
+}
 
 func unfinished(u record.Item) string {
 	text := u.SiteName
@@ -81,11 +144,40 @@ func siteLine(f SiteFile) string {
 	switch {
 	case f.Demo:
 		return f.Name + " (invented demo site, nothing real)"
+	case f.Problem != nil && f.Name != "":
+		return f.Name + "  " + f.Path + " (not complete; enter shows why)"
 	case f.Problem != nil:
 		return f.Path + " (has problems; enter shows them)"
+	case f.visitsOnly():
+		return f.Name + " (known from its visits)"
 	default:
 		return f.Name + "  " + f.Path
 	}
+}
+
+// visited is the last visit to a site and what is open there, "" where nobody
+// has been.
+func visited(f SiteFile, lefts map[string]diagnose.Left) string {
+	if f.Last == nil {
+		return ""
+	}
+	text := "last visit " + f.Last.LastAt.Format(dateForm)
+	if !f.Last.Finished {
+		text += ", not finished"
+	}
+	if f.Finished == nil {
+		return text
+	}
+	switch left, known := lefts[f.Finished.ID]; {
+	case !known:
+	case len(left.NotBack) > 0:
+		text += ", not put back: see there"
+	case len(left.Actions) > 0:
+		text += ", " + count(len(left.Actions), "action") + " open"
+	case left.Found != "":
+		text += ", nothing open"
+	}
+	return text
 }
 
 func (s startScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -103,12 +195,11 @@ func (s startScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	if s.working || msg.Paste {
 		return s, nil
 	}
+	s.problem, s.said = "", ""
 	if !key.Matches(msg, keys.Enter) {
-		s.problem = ""
 		s.menu, _ = s.menu.update(msg)
 		return s, nil
 	}
-	s.problem = ""
 	switch en := s.entries[s.menu.at]; {
 	case en.resume != nil:
 		s.working = true
@@ -117,23 +208,31 @@ func (s startScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 			return visitMsg{v, notice, err}
 		}
 	case en.site != nil:
-		return s.choose(*en.site)
+		return s.choose(e, *en.site)
+	case en.do == doDescribe:
+		return newNaming(s, SiteFile{}), nil
+	case en.do == doSun:
+		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return newPath(s), nil
 	}
 }
 
-// choose goes on with a site file: its problems, or who is visiting.
-func (s startScreen) choose(f SiteFile) (screen, tea.Cmd) {
+// choose goes on with a site file: what is wrong with it, or what is known of
+// the site.
+func (s startScreen) choose(e env, f SiteFile) (screen, tea.Cmd) {
 	if f.Problem != nil {
-		return problemScreen{below: s, file: f, page: newPage()}, nil
+		return problemScreen{below: s, start: s, file: f, page: newPage()}, nil
 	}
-	return newWho(s, f), nil
+	return newSite(s, f, e.opt)
 }
 
 func (s startScreen) view(e env) []string {
 	head := append(ruled(e, "ampwalk", "diagnosis of small solar power systems"), "")
 	foot := progress(e, s.working, s.problem)
+	if s.said != "" {
+		foot = append([]string{""}, wrap(s.said, e.w)...)
+	}
 	var lines []string
 	at := 0
 	for i, en := range s.entries {
@@ -147,6 +246,11 @@ func (s startScreen) view(e env) []string {
 			at = len(lines)
 		}
 		lines = append(lines, s.menu.line(e.st, i, i == s.menu.at, e.w))
+		if en.site != nil {
+			if text := visited(*en.site, e.opt.left); text != "" {
+				lines = append(lines, e.st.quiet.Render(cut("      "+text, e.w)))
+			}
+		}
 	}
 	room := e.h - len(head) - len(foot)
 	return append(append(head, around(lines, at, room)...), foot...)

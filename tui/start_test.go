@@ -39,7 +39,7 @@ func realVisits(j *inMemory) Options {
 
 func TestBeginAndResumeAVisit(t *testing.T) {
 	j := &inMemory{}
-	d := drive(nil, realVisits(j)).press("4", "enter", "Ada", "enter")
+	d := drive(nil, realVisits(j)).press("4", "enter", "enter", "Ada", "enter")
 	require.NotNil(t, d.m.visit)
 	assert.True(t, showing(d, "Lantern Hill clinic"))
 	assert.True(t, showing(d, "visit by Ada"))
@@ -71,25 +71,26 @@ func TestFirstFrameInfersNothing(t *testing.T) {
 		return nil, nil
 	}
 	d := drive(nil, opt)
-	assert.Nil(t, d.m.Init())
 	assert.True(t, showing(d, "Begin a visit"))
 }
 
 func TestTheNameIsRemembered(t *testing.T) {
-	d := drive(nil, options()).press("2", "enter", "Ada", "esc", "4", "enter")
+	d := drive(nil, options()).press("2", "enter", "enter", "Ada", "esc", "esc", "4", "enter", "enter")
 	assert.True(t, showing(d, "> Ada_"))
 }
 
 func TestVisitThatCannotBegin(t *testing.T) {
-	d := drive(nil, options()).press("2", "enter", "enter")
+	d := drive(nil, options()).press("2", "enter", "enter", "enter")
 	assert.True(t, showing(d, "Problem: no space left on the disk"), d.m.View())
-	d.press("esc")
-	assert.True(t, showing(d, "Begin a visit"))
+	d.press("esc", "esc")
+	assert.True(t, showing(d, "Describe a new site"))
 }
 
 func TestSiteFileWithProblems(t *testing.T) {
 	opt := options()
-	opt.Sites[1].Problem = problems(60)
+	sites := opt.Sites()
+	sites[1].Problem = problems(60)
+	opt.Sites = func() []SiteFile { return sites }
 	d := drive(nil, opt).press("3", "enter")
 	assert.True(t, showing(d, "old.site.toml:10:1"))
 	assert.False(t, showing(d, "old.site.toml:69:1"))
@@ -108,7 +109,7 @@ func TestOpenByPath(t *testing.T) {
 		}
 		return SiteFile{Path: path, Problem: errors.New("no such file")}
 	}
-	d := drive(nil, opt).press("5", "enter", "enter")
+	d := drive(nil, opt).press("6", "enter", "enter")
 	assert.True(t, showing(d, "no path typed"))
 	d.press("q?.toml", "enter")
 	require.True(t, showing(d, "no such file"), "q and ? are text in a path")
@@ -117,7 +118,7 @@ func TestOpenByPath(t *testing.T) {
 	for range "q?.toml" {
 		d.press("backspace")
 	}
-	d.paste("good one.site.toml\n").press("enter")
+	d.paste("good one.site.toml\n").press("enter", "enter")
 	assert.True(t, showing(d, "Good site"))
 	assert.True(t, showing(d, "Who is visiting?"))
 }
@@ -153,4 +154,16 @@ func TestBackFromTheSummary(t *testing.T) {
 	assert.True(t, showing(d, "Summary of the visit"))
 	d.press("right", "enter", "esc")
 	assert.True(t, showing(d, "Summary of the visit"), "back from the answers")
+}
+
+// Who goes on with a visit is told at once what is not put back, until the next
+// answer.
+func TestResumedWithSomethingOpen(t *testing.T) {
+	v := answered(3)
+	v.state = isolated()
+	d := visiting(v, options()).size(60, 20)
+	assert.True(t, showing(d, "Open     not put back yet: "), d.m.View())
+	d.press("13,1", "enter")
+	assert.False(t, showing(d, "not put back yet: "))
+	assert.False(t, showing(visiting(answered(3), options()), "not put back"))
 }

@@ -66,12 +66,13 @@ type visitScreen struct {
 	waiting bool // for the belief that decides the open question
 	known   belief.Input
 
-	onRow   bool // the line of other things to do has the focus
-	action  int
-	check   string // what is typed so far, as it is understood
-	problem string
-	notice  string
-	doubt   *diagnose.Doubt
+	onRow     bool // the line of other things to do has the focus
+	action    int
+	check     string // what is typed so far, as it is understood
+	problem   string
+	notice    string
+	foundOpen string // what was open when the visit was gone on with, until the next answer
+	doubt     *diagnose.Doubt
 }
 
 func newVisit(v visit, summary func() string, notice string) visitScreen {
@@ -91,6 +92,7 @@ func (s visitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	case beginMsg:
 		s.answers = givens(s.v)
 		s.at = len(s.answers)
+		s.foundOpen = s.v.Procedure().OpenText(s.v.State())
 		return s.proceed(e)
 	case inferredMsg:
 		return s.learn(msg)
@@ -360,7 +362,7 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 	s.drafts = maps.Clone(s.drafts)
 	delete(s.drafts, a.Step)
 	s.answers = givens(s.v)
-	s.notice = ""
+	s.notice, s.foundOpen = "", ""
 	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
 		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
 	}

@@ -128,6 +128,10 @@ func (s visitScreen) titled(e env, w int) []block {
 		title = "Again: " + title
 	}
 	blocks := []block{{keep, styled(e.st.title, wrap(title, w))}}
+	if s.foundOpen != "" {
+		open := labelled(e.st.caution, "Open", labelW, "not put back yet: "+s.foundOpen, w)
+		blocks = append([]block{{keep, open}}, blocks...)
+	}
 	if s.notice != "" && !s.noticeInHead(e) {
 		blocks = append([]block{{giveNotice, wrap(s.notice, w)}}, blocks...)
 	}

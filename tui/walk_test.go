@@ -56,7 +56,7 @@ func keysFor(t *testing.T, v visitScreen) []string {
 func TestEveryStepFitsAndIsAnswered(t *testing.T) {
 	opt := realVisits(&inMemory{})
 	opt.Infer = curious
-	d := drive(nil, opt).press("4", "enter", "enter")
+	d := drive(nil, opt).press("4", "enter", "enter", "enter")
 	seen := map[string]bool{}
 	for range 200 {
 		v, ok := d.m.screen.(visitScreen)

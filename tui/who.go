@@ -7,15 +7,15 @@ import (
 
 // whoScreen asks who is visiting.
 type whoScreen struct {
-	below   startScreen
+	below   siteScreen
 	file    SiteFile
 	field   field
 	problem string
 	working bool
 }
 
-func newWho(below startScreen, f SiteFile) whoScreen {
-	return whoScreen{below: below, file: f, field: newField(below.who)}
+func newWho(below siteScreen, who string, f SiteFile) whoScreen {
+	return whoScreen{below: below, file: f, field: newField(who)}
 }
 
 func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -28,7 +28,7 @@ func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		case s.working:
 			return s, nil
 		case key.Matches(msg, keys.Back):
-			s.below.who = s.field.text()
+			s.below.start.who = s.field.text()
 			return s.below, nil
 		case !key.Matches(msg, keys.Enter):
 			s.problem = ""

@@ -13,9 +13,10 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
-	Stop   []string
-	Cannot []string
-	Help   []string
+	Stop     []string
+	Cannot   []string
+	Help     []string
+	HelpSite []string `toml:"help_site"`
 }
 
 var wordsOf = sync.OnceValue(func() wordList {

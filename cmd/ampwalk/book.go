@@ -19,6 +19,7 @@ type book struct {
 	dir         string
 	instruments map[reading.Meter]quantity.Instrument // of the visits begun; nil: the usual ones
 	journal     *record.Journal
+	lefts       lefts
 }
 
 // beginAt begins a visit at the site of a file.

@@ -103,8 +103,10 @@ func TestSituationsOnTheTerminal(t *testing.T) {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "here.site.toml"), siteNow(t, sit.hour), 0o600))
 			term := openTerminal(t, 80, 24, dir, []string{"AMPWALK_DATA=" + data}, ampwalk)
 			term.waitFor("Begin a visit", "here.site.toml")
-			term.enter("2")
-			term.waitFor("Who")
+			term.enter("1")
+			term.waitFor("Last visit", "Begin a visit")
+			term.keys("Enter")
+			term.waitFor("Who is visiting?")
 			term.enter("A. Visitor")
 
 			p := sit.person()

@@ -22,7 +22,9 @@ func toLight(term *terminal) {
 	term.t.Helper()
 	term.waitFor("Begin a visit")
 	term.enter("1")
-	term.waitFor("Who")
+	term.waitFor("Last visit", "Begin a visit")
+	term.keys("Enter")
+	term.waitFor("Who is visiting?")
 	term.enter("A. Visitor")
 	for _, s := range []struct {
 		title string

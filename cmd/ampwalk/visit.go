@@ -7,7 +7,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"path/filepath"
 	"runtime"
 	"strings"
 
@@ -201,13 +200,15 @@ func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
 		Sunlight: remembered.Sunlight,
 		Remember: func(on bool) error { return settings{Sunlight: on}.write(b.dir) },
 
-		Unfinished: b.unfinished(),
-		Sites:      siteFiles(), Who: fl.who, OpenSite: openSite,
+		Unfinished: b.unfinished(), Who: fl.who,
+		Sites: b.sites, OpenSite: b.openSite, About: b.about,
+		ReadSite: b.siteText, NewPath: newSitePath, KeepSite: new(keeper).keep,
 		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {
-			if f.Demo {
-				return b.begin(site.DemoTOML(), who)
+			text, err := b.siteText(f)
+			if err != nil {
+				return nil, err
 			}
-			return b.beginAt(f.Path, who)
+			return b.begin(text, who)
 		},
 		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
 		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: v,
@@ -229,22 +230,4 @@ func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
 		return errInterrupted
 	}
 	return err
-}
-
-// siteFiles are the demo site and the site files of the current folder.
-func siteFiles() []tui.SiteFile {
-	list := []tui.SiteFile{{Name: site.Demo().Name, Demo: true}}
-	names, _ := filepath.Glob("*.site.toml") // the pattern is good
-	for _, n := range names {
-		list = append(list, openSite(n))
-	}
-	return list
-}
-
-func openSite(path string) tui.SiteFile {
-	s, _, err := readSite(path)
-	if err != nil {
-		return tui.SiteFile{Path: path, Problem: err}
-	}
-	return tui.SiteFile{Path: path, Name: s.Name}
 }

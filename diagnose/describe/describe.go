@@ -217,6 +217,14 @@ func (d Draft) Left() []Question {
 	})
 }
 
+// Count is how many lamps, looks or loads there are where a More asks for more.
+func (d Draft) Count(q Question) (n int, some bool) {
+	if q.Form == More {
+		n = d.text.Count(q.Path)
+	}
+	return n, n > 0
+}
+
 // lacks reports whether the reader wants a table that q would add.
 func (d Draft) lacks(q Question) bool {
 	return q.Needed && d.text.Count(q.Path) == 0

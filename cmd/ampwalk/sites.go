@@ -1,0 +1,169 @@
+package main
+
+import (
+	"errors"
+	"maps"
+	"path/filepath"
+	"slices"
+	"sync"
+
+	"ampwalk/diagnose"
+	describing "ampwalk/diagnose/describe"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/site"
+	"ampwalk/tui"
+)
+
+// siteSuffix ends the name of a site file.
+const siteSuffix = ".site.toml"
+
+// sites are all that are known: the site files of the current folder, those that
+// only visits know, and the demo site. With each go its visits.
+func (b *book) sites() []tui.SiteFile {
+	visits := b.visitsBySite()
+	var list []tui.SiteFile
+	names, _ := filepath.Glob("*" + siteSuffix) // the pattern is good
+	for _, name := range names {
+		f := b.openSite(name)
+		list = append(list, withVisits(f, visits))
+		delete(visits, f.Name)
+	}
+	demo := withVisits(tui.SiteFile{Name: site.Demo().Name, Demo: true, Site: site.Demo()}, visits)
+	delete(visits, demo.Name)
+	for _, name := range slices.Sorted(maps.Keys(visits)) {
+		f := withVisits(tui.SiteFile{Name: name}, visits)
+		if text, err := b.siteText(f); err == nil {
+			f.Site, f.Problem = site.Parse("site file", text)
+		}
+		if f.Site != nil {
+			list = append(list, f)
+		}
+	}
+	return append(list, demo)
+}
+
+// openSite reads a site file.
+func (b *book) openSite(path string) tui.SiteFile {
+	text, err := read(path)
+	if err != nil {
+		return tui.SiteFile{Path: path, Problem: err}
+	}
+	s, err := site.Parse(path, text)
+	if err == nil {
+		return withVisits(tui.SiteFile{Path: path, Name: s.Name, Site: s}, b.visitsBySite())
+	}
+	f := tui.SiteFile{Path: path, Problem: err}
+	if d, broken := describing.Open(path, text); broken == nil {
+		f.Name = d.Name() // something in it is missing or wrong
+	}
+	return f
+}
+
+// visitsBySite are the visits that can be read, by the name of their site, the
+// one last worked on first.
+func (b *book) visitsBySite() map[string][]record.Item {
+	items, err := record.List(b.dir)
+	if err != nil {
+		b.warn(err.Error())
+	}
+	by := map[string][]record.Item{}
+	for _, it := range items {
+		if it.SiteName != "" && !errors.Is(it.Damage, record.ErrUnreadable) {
+			by[it.SiteName] = append(by[it.SiteName], it)
+		}
+	}
+	return by
+}
+
+func withVisits(f tui.SiteFile, visits map[string][]record.Item) tui.SiteFile {
+	for _, it := range visits[f.Name] {
+		if f.Last == nil {
+			f.Last = &it
+		}
+		if f.Finished == nil && it.Finished {
+			f.Finished = &it
+		}
+	}
+	return f
+}
+
+// siteText is the text of a site's file; of one that only visits know, as the
+// last of them has it.
+func (b *book) siteText(f tui.SiteFile) ([]byte, error) {
+	switch {
+	case f.Demo:
+		return site.DemoTOML(), nil
+	case f.Path != "":
+		return read(f.Path)
+	case f.Last == nil:
+		return nil, errors.New("no file and no visit has this site")
+	}
+	entries, _, err := record.Read(filepath.Join(b.dir, f.Last.ID+record.Suffix))
+	if err != nil {
+		return nil, err
+	}
+	return []byte(entries[0].Head.SiteTOML), nil
+}
+
+// about is what is worth knowing of a site before going there.
+func (b *book) about(f tui.SiteFile) (tui.About, error) {
+	var about tui.About
+	if text, err := b.siteText(f); err == nil {
+		if d, err := describing.Open(f.Path, text); err == nil {
+			about.Assumed = assumed(d)
+		}
+	}
+	if f.Site != nil {
+		about.Remarks = diagnose.Remarks(f.Site)
+	}
+	if f.Finished == nil {
+		return about, nil
+	}
+	left, err := b.leftBy(f.Finished)
+	about.Left = left
+	return about, err
+}
+
+// assumed are the answers that are typical values, in words.
+func assumed(d describing.Draft) []string {
+	var list []string
+	for _, q := range d.AssumedAnswers() {
+		list = append(list, q.Title+": "+q.Shown(d.Answer(q)))
+	}
+	return list
+}
+
+// lefts is what finished visits left to be done: each takes an inference, so it
+// is worked out once.
+type lefts struct {
+	mu   sync.Mutex
+	byID map[string]*diagnose.Left
+}
+
+func (b *book) leftBy(it *record.Item) (*diagnose.Left, error) {
+	b.lefts.mu.Lock()
+	defer b.lefts.mu.Unlock()
+	key := it.ID + it.LastAt.String()
+	if left, ok := b.lefts.byID[key]; ok {
+		return left, nil
+	}
+	entries, _, err := record.Read(filepath.Join(b.dir, it.ID+record.Suffix))
+	if err != nil {
+		return nil, err
+	}
+	v, err := diagnose.Resume(entries, nil)
+	if err != nil {
+		return nil, err
+	}
+	r, err := b.infer(v.Input())
+	if err != nil {
+		return nil, err
+	}
+	v.Learn(v.Seq(), r)
+	left := diagnose.LeftBy(v)
+	if b.lefts.byID == nil {
+		b.lefts.byID = map[string]*diagnose.Left{}
+	}
+	b.lefts.byID[key] = &left
+	return &left, nil
+}

@@ -1,0 +1,107 @@
+package tui
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/describe"
+)
+
+// actions are what can be done beside answering this question.
+func (s describeScreen) actions() []action {
+	q := s.question()
+	var list []action
+	if _, ok := s.draft.Typical(q); ok {
+		list = append(list, action{keys.Assume, "Assume"})
+	}
+	if s.draft.Given(q) {
+		list = append(list, action{keys.Open, "Leave open"})
+	}
+	if s.draft.Assumed(q) {
+		list = append(list, action{keys.Checked, "Checked"})
+	}
+	list = append(list, action{keys.All, "All"})
+	if q.Group != "" {
+		list = append(list, action{keys.Remove, "Take out"})
+	}
+	if len(s.past) > 0 {
+		list = append(list, action{keys.Undo, "Undo"})
+	}
+	return append(list, action{keys.Done, "Done"}, action{keys.Sun, "Sun"}, action{keys.Leave, "Leave"})
+}
+
+func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
+	s.onRow, s.notice = false, ""
+	q := s.question()
+	switch a.name {
+	case "Assume":
+		return s.assume(e)
+	case "Leave open":
+		return s.keep(e, func() (describe.Draft, error) { return s.draft.Clear(q) })
+	case "Checked":
+		return s.keep(e, func() (describe.Draft, error) { return s.draft.Put(q, s.draft.Answer(q)) })
+	case "All":
+		return newReview(s), nil
+	case "Take out":
+		return s.remove(e), nil
+	case "Undo":
+		return s.undo(e), nil
+	case "Done":
+		return s.done(e)
+	case "Sun":
+		return s, func() tea.Msg { return sunMsg{} }
+	default:
+		return leave(s)
+	}
+}
+
+// remove takes out the lamp, look or load of the question.
+func (s describeScreen) remove(e env) describeScreen {
+	next, err := s.draft.Remove(s.question())
+	if err != nil {
+		s.problem = err.Error()
+		return s
+	}
+	at := s.at
+	s, ok := s.write(e, next)
+	if !ok {
+		return s
+	}
+	s.at = min(at, len(s.list)-1)
+	s = s.show()
+	s.notice = "Taken out. Undo brings it back."
+	return s
+}
+
+// undo goes back to the draft before the last change.
+func (s describeScreen) undo(e env) describeScreen {
+	n := len(s.past) - 1
+	before := s.past[n]
+	s, ok := s.write(e, before)
+	if !ok {
+		return s
+	}
+	s.past = s.past[:n:n]
+	s = s.show()
+	s.notice = "As it was before the last change."
+	return s
+}
+
+func (s describeScreen) help() []key.Binding {
+	enter := as(keys.Enter, "keep and go on")
+	q := s.question()
+	_, typical := s.draft.Typical(q)
+	switch {
+	case s.onRow:
+		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), keys.Arrows, keys.Help}
+	case s.doubted:
+		return []key.Binding{as(keys.Enter, "keep it all the same"), as(keys.Back, "correct it"), keys.Help}
+	case s.menu.many && s.menu.at < len(s.menu.items):
+		enter = as(keys.Enter, "mark")
+	case s.isTyped() && s.field.text() == "" && typical && !s.draft.Given(q):
+		enter = as(keys.Enter, "assume it")
+	case s.isTyped() && s.field.text() == "":
+		enter = as(keys.Enter, "leave it open")
+	}
+	return []key.Binding{enter, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
+}

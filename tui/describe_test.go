@@ -1,0 +1,246 @@
+package tui
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/describe"
+	"ampwalk/diagnose/site"
+)
+
+// A shelf keeps site files as long as the test runs.
+type shelf struct {
+	files map[string][]byte
+	kept  int // how often one was written
+}
+
+// describing are options whose site files stand on a shelf.
+func describing(sh *shelf) Options {
+	opt := options()
+	sh.files = map[string][]byte{}
+	opt.KeepSite = func(path string, text []byte) error {
+		sh.files[path] = bytes.Clone(text)
+		sh.kept++
+		return nil
+	}
+	opt.OpenSite = func(path string) SiteFile {
+		s, err := site.Parse(path, sh.files[path])
+		if err != nil {
+			return SiteFile{Path: path, Problem: err}
+		}
+		return SiteFile{Path: path, Name: s.Name, Site: s}
+	}
+	return opt
+}
+
+// describeDemo is the demo site being described, at the question of that path.
+func describeDemo(sh *shelf, path string) *driver {
+	d, err := describe.Open("demo", site.DemoTOML())
+	if err != nil {
+		panic(err)
+	}
+	s := newDescribe(startScreen{}, d, "hill.site.toml")
+	s.at = s.index(path)
+	return drive(s.show(), describing(sh))
+}
+
+func init() {
+	for name, screen := range map[string]func() *driver{
+		"site":   func() *driver { return drive(nil, options()).press("2", "enter") },
+		"naming": func() *driver { return drive(nil, options()).press("5", "enter", "Quarry Bend store") },
+		"new": func() *driver {
+			return drive(nil, describing(&shelf{})).press("5", "enter", "Quarry Bend store", "enter")
+		},
+		"typical": func() *driver { return typicalVoc().press("down", "right") },
+		"assumed": func() *driver { return typicalVoc().press("enter", "esc") },
+		"disagree": func() *driver {
+			return describeDemo(&shelf{}, "array.module.imp_a").press("backspace", "backspace", "backspace", "backspace", "3.1", "enter")
+		},
+		"means":   func() *driver { return describeDemo(&shelf{}, "controller.lamp.1.look.0.means").press("down", "space") },
+		"another": func() *driver { return describeDemo(&shelf{}, "load") },
+		"unkept": func() *driver {
+			d := describeDemo(&shelf{}, "array.fuse_a")
+			d.m.opt.KeepSite = func(string, []byte) error { return errDisk }
+			return d.press("backspace", "enter")
+		},
+		"all": func() *driver { return typicalVoc().press("enter", "f5") },
+	} {
+		screens["describe-"+name] = screen
+	}
+}
+
+// typicalVoc is a description of which the voltages of the label cannot be read.
+func typicalVoc() *driver {
+	d := describeDemo(&shelf{}, "array.module.voc_v")
+	return d.press("f3", "esc")
+}
+
+func shownAt(t *testing.T, d *driver) describeScreen {
+	t.Helper()
+	s, ok := d.m.screen.(describeScreen)
+	require.True(t, ok, d.m.View())
+	return s
+}
+
+// A whole site by the keys of a person who reads it off the demo's plates.
+func TestDescribeASite(t *testing.T) {
+	sh := &shelf{}
+	d := drive(nil, describing(sh)).press("5", "enter", "enter")
+	require.True(t, showing(d, "no name is typed"))
+	d.press("Lantern Hill clinic", "enter")
+	want, err := describe.Open("demo", site.DemoTOML())
+	require.NoError(t, err)
+	for n := 0; ; n++ {
+		require.Less(t, n, 200)
+		s, ok := d.m.screen.(describeScreen)
+		if !ok {
+			break
+		}
+		q := s.question()
+		kept := sh.kept
+		switch count, _ := s.draft.Count(q); q.Form {
+		case describe.More:
+			if all, _ := want.Count(q); count < all {
+				d.press("1")
+			} else {
+				d.press("2")
+			}
+		case describe.Choice:
+			for i, c := range q.Choices {
+				if c == want.Answer(q) {
+					d.press(string(rune('1' + i)))
+				}
+			}
+		case describe.Words:
+			for _, c := range q.Choices {
+				if strings.Contains(", "+want.Answer(q)+", ", ", "+c+", ") {
+					d.press("space")
+				}
+				d.press("down")
+			}
+		default:
+			d.press(want.Answer(q))
+		}
+		d.press("enter")
+		if q.Form != describe.More && want.Given(q) {
+			require.Equal(t, kept+1, sh.kept, "%s is in the file before the next question:\n%s", q.Path, d.m.View())
+		}
+	}
+	require.Empty(t, d.m.screen.(reviewScreen).was.draft.Left(), d.m.View())
+	require.True(t, showing(d, "complete"), d.m.View())
+	got, err := site.Parse("x", sh.files["lantern-hill-clinic.site.toml"])
+	require.NoError(t, err)
+	assert.Equal(t, site.Demo(), got)
+	d.press("f9")
+	require.True(t, showing(d, "Begin a visit"), d.m.View())
+	d.press("enter")
+	assert.True(t, showing(d, "Who is visiting?"))
+}
+
+func TestAssumeCheckUndo(t *testing.T) {
+	sh := &shelf{}
+	d := describeDemo(sh, "array.module.voc_v").press("f3", "esc")
+	require.Equal(t, 1, sh.kept)
+	assert.True(t, showing(d, "1 left to answer"))
+	assert.True(t, showing(d, "Typical  22.1 V: 1.23 x Vmp, give or take 3 %"), d.m.View())
+	d.press("enter") // nothing typed: the typical value
+	assert.True(t, showing(d, "complete, 1 assumed"))
+	assert.Contains(t, string(sh.files["hill.site.toml"]), "voc_v = 22.1  # assumed, give or take 3 %")
+	d.press("esc")
+	assert.True(t, showing(d, "So far   22.1 V, assumed"))
+	d.press("enter", "esc")
+	assert.True(t, shownAt(t, d).draft.Assumed(shownAt(t, d).question()), "an Enter too many proves nothing")
+	d.press("f4", "esc")
+	assert.False(t, showing(d, "assumed"))
+	d.press("f7")
+	assert.True(t, showing(d, "22.1 V, assumed"), d.m.View())
+	d.press("f7", "f7")
+	assert.Equal(t, string(site.DemoTOML()), string(sh.files["hill.site.toml"]), "all changes undone")
+}
+
+func TestWhatDoesNotAgreeIsSaidOnce(t *testing.T) {
+	sh := &shelf{}
+	d := describeDemo(sh, "array.module.imp_a").press("backspace", "9")
+	assert.True(t, showing(d, "= 2.79 A, nothing speaks against it"), "as it is typed")
+	d.press("backspace", "backspace", "backspace", "backspace", "3.1")
+	assert.True(t, showing(d, "3.1 A is not below Isc, 2.97 A"), d.m.View())
+	d.press("enter")
+	assert.Zero(t, sh.kept)
+	d.press("esc")
+	assert.True(t, showing(d, "> 3.1_"), "to be corrected")
+	d.press("enter", "enter")
+	assert.Equal(t, 1, sh.kept, "kept all the same")
+	assert.True(t, showing(d, "1 not right yet") || showing(d, "2 not right yet"), d.m.View())
+	d.press("f9")
+	assert.True(t, showing(d, "hill.site.toml is kept, and is not complete yet."), d.m.View())
+}
+
+func TestNothingIsLostWhereTheFileCannotBeWritten(t *testing.T) {
+	d := describeDemo(&shelf{}, "array.fuse_a")
+	d.m.opt.KeepSite = func(string, []byte) error { return errDisk }
+	d.press("5", "enter")
+	assert.True(t, showing(d, "Problem: hill.site.toml could not be written: no space"), d.m.View())
+	assert.True(t, showing(d, "> 105_"))
+}
+
+func TestLampsAndLoadsComeAndGo(t *testing.T) {
+	sh := &shelf{}
+	d := describeDemo(sh, "load").press("1", "enter", "pump", "enter", "40", "enter", "1,5 h", "enter", "enter")
+	s := shownAt(t, d)
+	assert.Equal(t, describe.More, s.question().Form, d.m.View())
+	require.Nil(t, s.draft.AllWrong())
+	require.NotNil(t, s.draft.Site())
+	assert.Equal(t, site.Load{Label: "pump", PowerW: 40, HoursPerDay: 1.5, Priority: 2}, s.draft.Site().Loads[3])
+	assert.Len(t, s.draft.AssumedAnswers(), 1)
+	d.press("esc", "f6")
+	assert.Len(t, shownAt(t, d).draft.Site().Loads, 3)
+	assert.True(t, showing(d, "Undo brings it back"))
+	d.press("f7")
+	assert.Len(t, shownAt(t, d).draft.Site().Loads, 4)
+}
+
+func TestCopyASite(t *testing.T) {
+	sh := &shelf{}
+	d := drive(nil, describing(sh)).press("2", "enter", "3", "enter", "Twin", "enter")
+	require.True(t, showing(d, "Kept as twin.site.toml"), d.m.View())
+	got, err := site.Parse("x", sh.files["twin.site.toml"])
+	require.NoError(t, err)
+	assert.Equal(t, "Twin", got.Name)
+	assert.Equal(t, site.Demo().Array, got.Array)
+	d.press("f5", "end", "down", "enter")
+	assert.True(t, showing(d, "Begin a visit"), d.m.View())
+}
+
+// A file with problems is mended by questions; one that is no TOML is not.
+func TestMendASite(t *testing.T) {
+	sh := &shelf{}
+	opt := describing(sh)
+	opt.ReadSite = func(SiteFile) ([]byte, error) {
+		return bytes.Replace(site.DemoTOML(), []byte("isc_a = 2.97 "), []byte("isc_a = 1.97 "), 1), nil
+	}
+	d := drive(nil, opt).press("3", "enter", "enter")
+	require.True(t, showing(d, "Current at maximum power, Imp"), d.m.View())
+	require.True(t, showing(d, "Check: 2.78 A is not below Isc"), d.m.View())
+	opt.ReadSite = func(SiteFile) ([]byte, error) { return []byte("a = = b"), nil }
+	d = drive(nil, opt).press("3", "enter", "enter")
+	assert.True(t, showing(d, "This site file cannot be used yet"))
+}
+
+// The theme can be changed with arrows and Enter alone, before any visit.
+func TestSunFromTheStart(t *testing.T) {
+	var kept []bool
+	opt := options()
+	opt.Remember = func(on bool) error { kept = append(kept, on); return nil }
+	d := drive(nil, opt)
+	d.m.renderer = rendererIn(termenv.ANSI)
+	d.press("down", "down", "down", "down", "down", "down", "enter")
+	assert.Equal(t, []bool{true}, kept)
+	assert.True(t, showing(d, "Theme for bright sun: on"))
+	d.press("enter")
+	assert.Equal(t, []bool{true, false}, kept)
+}

@@ -1,0 +1,205 @@
+package tui
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"ampwalk/diagnose/describe"
+)
+
+func (s describeScreen) view(e env) []string {
+	head := s.head(e)
+	row := actionRow(e.st, s.actions(), s.action, s.onRow, e.w)
+	room := e.h - len(head) - len(row)
+	var middle []string
+	if e.w >= besideW {
+		right := e.w * 45 / 100
+		left := e.w - right - len(columnBar)
+		middle = beside(room, e.st.quiet.Render(" |")+" ",
+			column{s.asking(e, left, room), left},
+			column{answersAround(e, s.draft, s.list, s.at, right, room), right})
+	} else {
+		middle = s.asking(e, e.w, room)
+		if rest := room - len(middle) - 1; rest >= 3 {
+			middle = append(append(middle, ""), s.partSoFar(e, rest)...)
+		}
+		middle = fit(middle, e.w, room)
+	}
+	return append(append(head, middle...), row...)
+}
+
+func (s describeScreen) head(e env) []string {
+	lines := []string{e.st.title.Render(ends("What is installed: "+s.draft.Name(), s.path, e.w))}
+	return append(lines, e.st.quiet.Render(ends(standing(s.draft), fmt.Sprintf("question %d of %d", s.at+1, len(s.list)), e.w)))
+}
+
+// standing is how far a draft is.
+func standing(d describe.Draft) string {
+	var parts []string
+	left := len(d.Left())
+	if left > 0 {
+		parts = append(parts, fmt.Sprintf("%d left to answer", left))
+	}
+	if n := len(d.AllWrong()) + len(d.Elsewhere()); n > 0 {
+		parts = append(parts, fmt.Sprintf("%d not right yet", n))
+	}
+	if len(parts) == 0 {
+		parts = append(parts, "complete")
+	}
+	if n := len(d.AssumedAnswers()); n > 0 {
+		parts = append(parts, fmt.Sprintf("%d assumed", n))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// asking is the question with its answer, in at most h rows of w columns.
+func (s describeScreen) asking(e env, w, h int) []string {
+	q := s.question()
+	var tell []block
+	if s.notice != "" {
+		tell = append(tell, block{giveNotice, wrap(s.notice, w)})
+	}
+	tell = append(tell, block{keep, styled(e.st.title, wrap(q.Part+" - "+q.Title, w))})
+	add := func(rank int, label, text string) {
+		if lines := labelled(e.st.label, label, labelW, text, w); len(lines) > 0 {
+			tell = append(tell, block{rank, lines})
+		}
+	}
+	if s.at == 0 || s.list[s.at-1].Part != q.Part {
+		add(givePurpose, "Note", q.Note)
+	}
+	add(keep, "Where", q.Where)
+	add(giveSurprise, "Against", q.Agrees)
+	if q.Optional {
+		add(giveSurprise, "Empty", q.Without)
+	}
+	if t, ok := s.draft.Typical(q); ok {
+		add(keep, "Typical", typicalText(q, t))
+	}
+	if s.draft.Given(q) {
+		add(keep, "So far", s.given(q))
+	}
+	below := append([]block{{giveGap, []string{""}}}, block{keep, s.answering(e, q, w, h)})
+	lines := fold(slices.Concat(tell, below), h)
+	if len(lines) <= h {
+		return lines
+	}
+	least := fold(below, 0)
+	return append(fold(tell, 0)[:max(1, h-len(least))], least...)
+}
+
+func typicalText(q describe.Question, t describe.Typical) string {
+	text := q.Shown(t.Text) + ": " + t.Why
+	if t.Spread != "" {
+		text += ", give or take " + t.Spread
+	}
+	return text
+}
+
+// given is the answer in the file, with the mark of what is assumed.
+func (s describeScreen) given(q describe.Question) string {
+	text := q.Shown(s.draft.Answer(q))
+	if s.draft.Assumed(q) {
+		text += ", assumed"
+	}
+	return text
+}
+
+// answering is the field or the list to choose from, and what is to say of it.
+func (s describeScreen) answering(e env, q describe.Question, w, h int) []string {
+	var foot []string
+	switch {
+	case s.problem != "":
+		foot = problem(e.st, s.problem, w)
+	case len(s.would) > 0:
+		for _, text := range s.would {
+			foot = append(foot, labelled(e.st.problem, "Check:", len("Check: "), text, w)...)
+		}
+		if s.doubted {
+			foot = append(foot, wrap("Enter keeps it all the same. No visit can begin until it is right.", w)...)
+		}
+	case s.typed != "":
+		foot = wrap(s.typed, w)
+	default:
+		for _, text := range s.draft.Wrong(q) {
+			foot = append(foot, labelled(e.st.problem, "Check:", len("Check: "), text, w)...)
+		}
+	}
+	if !s.isTyped() {
+		const above = 6 // the least that stands above
+		return append(s.menu.view(e.st, !s.onRow, w, max(3, h-above-len(foot))), foot...)
+	}
+	hint := "   " + q.Expected()
+	line := s.field.view(e.st, !s.onRow, w)
+	if n := ansi.StringWidth(line); n < 20 {
+		line = pad(line, 20)
+	}
+	if ansi.StringWidth(line)+len(hint) <= w {
+		line += e.st.quiet.Render(hint)
+	}
+	return append([]string{line}, foot...)
+}
+
+// partSoFar is the answers of the part of the question, in at most h rows.
+func (s describeScreen) partSoFar(e env, h int) []string {
+	q := s.question()
+	var list []describe.Question
+	at := 0
+	for i, other := range s.list {
+		if other.Part == q.Part {
+			if i == s.at {
+				at = len(list)
+			}
+			list = append(list, other)
+		}
+	}
+	return answersAround(e, s.draft, list, at, e.w, h)
+}
+
+// answersAround is the answers to the questions, headed by their parts, in at most
+// h rows about the one at at.
+func answersAround(e env, d describe.Draft, list []describe.Question, at, w, h int) []string {
+	titleW := min(34, w*55/100)
+	var lines []string
+	row, part := 0, ""
+	for i, q := range list {
+		if q.Part != part {
+			part = q.Part
+			lines = append(lines, e.st.label.Render(cut(part, w)))
+		}
+		mark := "  "
+		if i == at {
+			mark, row = "> ", len(lines)
+		}
+		line := cut(mark+pad(cut(q.Title, titleW), titleW)+"  "+stateOf(d, q), w)
+		if i == at {
+			line = e.st.title.Render(line)
+		}
+		lines = append(lines, line)
+	}
+	return around(lines, row, h)
+}
+
+// stateOf is the answer to a question and what is to say of it, short.
+func stateOf(d describe.Draft, q describe.Question) string {
+	n, some := d.Count(q)
+	switch {
+	case q.Form == describe.More && some:
+		return fmt.Sprintf("%d described", n)
+	case q.Form == describe.More:
+		return "none"
+	case len(d.Wrong(q)) > 0:
+		return d.Answer(q) + "  NOT RIGHT"
+	case d.Assumed(q):
+		return q.Shown(d.Answer(q)) + "  assumed"
+	case d.Given(q):
+		return q.Shown(d.Answer(q))
+	case q.Optional:
+		return "-"
+	default:
+		return "LEFT TO ANSWER"
+	}
+}

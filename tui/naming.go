@@ -1,0 +1,105 @@
+package tui
+
+import (
+	"fmt"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/describe"
+)
+
+// namingScreen asks for the name of a site that gets a file of its own: a new
+// one, or a copy.
+type namingScreen struct {
+	start   startScreen
+	from    SiteFile // the site that is copied; none for a new one
+	field   field
+	problem string
+	working bool
+}
+
+func newNaming(start startScreen, from SiteFile) namingScreen {
+	return namingScreen{start: start, from: from, field: newField("")}
+}
+
+func (s namingScreen) copies() bool { return s.from.Name != "" }
+
+func (s namingScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case draftMsg:
+		s.working = false
+		if msg.err != nil {
+			s.problem = msg.err.Error()
+			return s, nil
+		}
+		d := newDescribe(s.start, msg.draft, msg.path)
+		d.notice = "Kept as " + msg.path + "."
+		if s.copies() {
+			d.notice += " Go through it and change what is different here."
+		}
+		return d, nil
+	case tea.KeyMsg:
+		return s.key(e, msg)
+	}
+	return s, nil
+}
+
+func (s namingScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
+	switch {
+	case s.working:
+		return s, nil
+	case key.Matches(msg, keys.Back):
+		return s.start, nil
+	case !key.Matches(msg, keys.Enter):
+		s.problem = ""
+		s.field = s.field.update(msg)
+		return s, nil
+	case s.field.text() == "":
+		s.problem = "no name is typed; type how people there call the site, or esc to go back"
+		return s, nil
+	}
+	s.working = true
+	name, from := s.field.text(), s.from
+	return s, func() tea.Msg { return makeSite(e.opt, name, from) }
+}
+
+// makeSite makes a draft of a new site, or of a copy of one, and keeps it.
+func makeSite(opt *Options, name string, from SiteFile) draftMsg {
+	d, err := describe.New(name)
+	if from.Name != "" {
+		var text []byte
+		if text, err = opt.ReadSite(from); err == nil {
+			d, err = describe.Open(from.Path, text)
+		}
+		if err == nil {
+			d, err = d.Copy(name)
+		}
+	}
+	if err != nil {
+		return draftMsg{err: err}
+	}
+	path := opt.NewPath(name)
+	if err := opt.KeepSite(path, d.Bytes()); err != nil {
+		return draftMsg{err: fmt.Errorf("%s could not be written: %w", path, err)}
+	}
+	return draftMsg{d, path, nil}
+}
+
+func (s namingScreen) view(e env) []string {
+	title := "Describe a new site"
+	if s.copies() {
+		title = "A copy of " + s.from.Name
+	}
+	lines := append(ruled(e, title, ""), "", "What is the site called?")
+	lines = append(lines, s.field.view(e.st, true, e.w))
+	hint := "As people there call it. Its file is named by it and kept in this folder; every answer is kept at once."
+	lines = append(lines, styled(e.st.quiet, wrap(hint, e.w))...)
+	return append(lines, progress(e, s.working, s.problem)...)
+}
+
+func (namingScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Enter, "go on"), keys.Back, as(keys.Leave, "leave")}
+}
+
+func (namingScreen) typing() typing { return words }
