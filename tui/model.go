@@ -43,7 +43,11 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 	opt.left = map[string]diagnose.Left{}
 	m := model{w: firstW, h: firstH, renderer: r, theme: theme(opt.Sunlight), opt: &opt, screen: newStart(&opt)}
 	m.st = newStyles(r, m.theme)
-	if d := opt.Describe; d != nil {
+	switch d := opt.Describe; {
+	case d == nil:
+	case d.Path == "":
+		m.screen = newNaming(newStart(&opt), SiteFile{})
+	default:
 		m.screen = newDescribe(newStart(&opt), d.Draft, d.Path)
 	}
 	if opt.Visit != nil {

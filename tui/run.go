@@ -74,7 +74,8 @@ type Options struct {
 	left map[string]diagnose.Left // by finished visits, as far as it was worked out
 }
 
-// A Description is a site file under way and where it is kept.
+// A Description is a site file under way and where it is kept; without a path a
+// new site, whose name is asked for first.
 type Description struct {
 	Draft describe.Draft
 	Path  string
@@ -96,6 +97,12 @@ var errNoState = errors.New("the screens ended without a state")
 // Run shows the screens until they are left. Interrupted from outside it
 // returns tea.ErrInterrupted; every answer given is kept all the same.
 func Run(opt Options) (Exit, error) {
+	m, err := run(opt, newModel)
+	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine}, err
+}
+
+// run shows the screens from the first one on that begin makes.
+func run(opt Options, begin func(Options, *lipgloss.Renderer) model) (model, error) {
 	var options []tea.ProgramOption
 	in, out := os.Stdin, os.Stdout
 	renderer := lipgloss.DefaultRenderer()
@@ -108,8 +115,7 @@ func Run(opt Options) (Exit, error) {
 		out, _ = opt.Output.(*os.File)
 		renderer = lipgloss.NewRenderer(opt.Output)
 	}
-	m, err := show(newModel(opt, renderer), in, out, options)
-	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine}, err
+	return show(begin(opt, renderer), in, out, options)
 }
 
 // byLibrary runs m with the library's renderer.

@@ -8,6 +8,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
+	describing "ampwalk/diagnose/describe"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
@@ -51,28 +52,47 @@ func readInstruments(name string) (map[reading.Meter]quantity.Instrument, error)
 	return list, nil
 }
 
-// site checks site files.
+// site checks site files, or describes a site by questions.
 func (a *app) site(args []string) error {
-	if len(args) == 0 || args[0] != "check" {
-		if len(args) > 0 && (args[0] == "-h" || args[0] == "-help" || args[0] == "--help") {
-			io.WriteString(a.stdout, usage("site"))
-			return nil
-		}
-		return a.wrong("site", "expected: site check FILE")
+	name := ""
+	if len(args) > 0 {
+		name = args[0]
 	}
+	switch name {
+	case "check":
+		return a.siteCheck(args[1:])
+	case "new":
+		return a.siteNew(args[1:])
+	case "edit":
+		return a.siteEdit(args[1:])
+	case "copy":
+		return a.siteCopy(args[1:])
+	case "-h", "-help", "--help":
+		io.WriteString(a.stdout, usage("site"))
+		return nil
+	}
+	return a.wrong("site", "expected: site check, new, edit or copy")
+}
+
+func (a *app) siteCheck(args []string) error {
 	f := a.flags("site")
-	if err := a.parse(f, args[1:], 1, -1); err != nil {
+	if err := a.parse(f, args, 1, -1); err != nil {
 		return err
 	}
 	var bad error
 	for _, name := range f.Args() {
-		s, _, err := readSite(name)
+		s, text, err := readSite(name)
 		if err != nil {
 			fmt.Fprintln(a.stderr, err)
 			bad = errUsage
 			continue
 		}
 		fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
+		if d, err := describing.Open(name, text); err == nil {
+			for _, text := range assumed(d) {
+				fmt.Fprintln(a.stdout, "  Assumed, neither read nor measured: "+text)
+			}
+		}
 		for _, r := range diagnose.Remarks(s) {
 			fmt.Fprintln(a.stdout, "  "+r)
 		}

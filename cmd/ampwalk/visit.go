@@ -72,7 +72,7 @@ func (a *app) visit(args []string) error {
 		return err
 	}
 	if a.fullScreen(fl.plain) {
-		return a.onScreen(b, fl, v)
+		return a.onScreen(b, fl, tui.Options{Visit: v})
 	}
 	if v == nil {
 		if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
@@ -188,9 +188,9 @@ func (a *app) summaryOrProblem(v *diagnose.Visit) string {
 	return text
 }
 
-// onScreen leads the visit on the full screen, from its start screen if v is
-// nil, and leaves the summary on the terminal.
-func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
+// onScreen leads visits on the full screen, from where at says or else from the
+// start screen, and leaves the summary on the terminal.
+func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 	remembered, err := readSettings(b.dir)
 	if err != nil {
 		a.warn(err.Error())
@@ -202,7 +202,7 @@ func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
 
 		Unfinished: b.unfinished(), Who: fl.who,
 		Sites: b.sites, OpenSite: b.openSite, About: b.about,
-		ReadSite: b.siteText, NewPath: newSitePath, KeepSite: new(keeper).keep,
+		ReadSite: b.siteText, NewPath: newSitePath, KeepSite: at.KeepSite,
 		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {
 			text, err := b.siteText(f)
 			if err != nil {
@@ -211,8 +211,11 @@ func (a *app) onScreen(b *book, fl visitFlags, v *diagnose.Visit) error {
 			return b.begin(text, who)
 		},
 		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
-		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: v,
+		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
 		Input: a.stdin, Output: a.stdout,
+	}
+	if opt.KeepSite == nil {
+		opt.KeepSite = new(keeper).keep
 	}
 	exit, err := tui.Run(opt)
 	if err == nil && exit.ByLine {

@@ -1,0 +1,122 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"ampwalk/diagnose"
+	describing "ampwalk/diagnose/describe"
+	"ampwalk/diagnose/printable"
+	"ampwalk/tui"
+	"ampwalk/tui/line"
+)
+
+// siteNew describes a new site, in a file of its own.
+func (a *app) siteNew(args []string) error {
+	plain, data, names, err := a.describeFlags(args, 0, 1)
+	if err != nil {
+		return err
+	}
+	in := a.stdin
+	if len(names) == 0 {
+		if a.fullScreen(plain) {
+			return a.describe(plain, data, tui.Description{}, in, &keeper{})
+		}
+		name, rest := a.askName()
+		if name == "" {
+			return inputError{fmt.Errorf("ampwalk site new: no name was typed; expected how people there call the site")}
+		}
+		names, in = []string{name}, rest
+	}
+	d, err := describing.New(names[0])
+	if err != nil {
+		return err
+	}
+	return a.describeNew(plain, data, d, names[0], in)
+}
+
+// siteCopy describes another site that is built like the one of a file.
+func (a *app) siteCopy(args []string) error {
+	plain, data, names, err := a.describeFlags(args, 2, 2)
+	if err != nil {
+		return err
+	}
+	d, err := readDraft(names[0])
+	if err != nil {
+		return err
+	}
+	if d, err = d.Copy(names[1]); err != nil {
+		return err
+	}
+	return a.describeNew(plain, data, d, names[1], a.stdin)
+}
+
+// siteEdit changes the description in a file.
+func (a *app) siteEdit(args []string) error {
+	plain, data, names, err := a.describeFlags(args, 1, 1)
+	if err != nil {
+		return err
+	}
+	d, err := readDraft(names[0])
+	if err != nil {
+		return err
+	}
+	return a.describe(plain, data, tui.Description{Draft: d, Path: names[0]}, a.stdin, &keeper{})
+}
+
+func (a *app) describeFlags(args []string, least, most int) (plain bool, data string, names []string, err error) {
+	f := a.flags("site")
+	f.BoolVar(&plain, "plain", false, "")
+	f.StringVar(&data, "data", "", "")
+	err = a.parse(f, args, least, most)
+	return plain, data, f.Args(), err
+}
+
+func readDraft(name string) (describing.Draft, error) {
+	text, err := read(name)
+	if err != nil {
+		return describing.Draft{}, err
+	}
+	d, err := describing.Open(name, text)
+	if err != nil {
+		return d, inputError{err}
+	}
+	return d, nil
+}
+
+// askName asks what a new site is called, and gives the rest of the input.
+func (a *app) askName() (string, io.Reader) {
+	fmt.Fprintln(a.stdout, "What is the site called? Its file is named by it and kept in this folder.")
+	in := bufio.NewReader(a.stdin)
+	text, _ := in.ReadString('\n') // the end of input is an empty name, or the end of one
+	return strings.TrimSpace(printable.Clean(text)), in
+}
+
+// describeNew keeps a draft in a new file and asks for the rest.
+func (a *app) describeNew(plain bool, data string, d describing.Draft, name string, in io.Reader) error {
+	path, k := newSitePath(name), &keeper{}
+	if err := k.keep(path, d.Bytes()); err != nil {
+		return err
+	}
+	return a.describe(plain, data, tui.Description{Draft: d, Path: path}, in, k)
+}
+
+// describe asks what is installed, on the full screen or line by line.
+func (a *app) describe(plain bool, data string, at tui.Description, in io.Reader, k *keeper) error {
+	if a.fullScreen(plain) {
+		dir, err := a.dataDir(data)
+		if err != nil {
+			return err
+		}
+		b := &book{app: a, dir: dir}
+		defer b.close()
+		return a.onScreen(b, visitFlags{data: data}, tui.Options{Describe: &at, KeepSite: k.keep})
+	}
+	return line.Describe(line.DescribeOptions{
+		Draft: at.Draft, Path: at.Path, In: in, Out: a.stdout, Width: a.lineWidth(),
+		Keep:    func(text []byte) error { return k.keep(at.Path, text) },
+		Remarks: func(d describing.Draft) []string { return diagnose.Remarks(d.Site()) },
+	})
+}
