@@ -56,25 +56,29 @@ func whole(lines []atom) []atom {
 	return lines
 }
 
-// pdf is one atom with a grey ground.
+// pdf is lines on a grey ground.
 func (b Verdict) pdf(l *layout, w float64) []atom {
-	const in = 2.4
+	const in, above = 2.4, 1.6
 	lines := l.lines("", string(b), 0, w-2*in, l.verdict)
-	h := 2*in - 0.8
-	for _, a := range lines {
-		h += a.h
-	}
-	return []atom{{h: h + 1, draw: func(x, y float64) {
-		l.fill(Faint)
-		l.pdf.Rect(x, y, w, h, "F")
-		l.fill(Accent)
-		l.pdf.Rect(x, y, 1, h, "F")
-		y += in - 0.4
-		for _, a := range lines {
-			a.draw(x+in, y)
-			y += a.h
+	atoms := make([]atom, 0, len(lines)+1)
+	for i, a := range lines {
+		top, bottom := 0.0, 0.0
+		if i == 0 {
+			top = above
 		}
-	}}}
+		if i == len(lines)-1 {
+			bottom = above
+		}
+		h := top + a.h + bottom
+		atoms = append(atoms, atom{h: h, keep: i < len(lines)-1 && len(lines) <= fewLines, draw: func(x, y float64) {
+			l.fill(Faint)
+			l.pdf.Rect(x, y, w, h+0.05, "F") // a little over, or a hair shows between lines
+			l.fill(Accent)
+			l.pdf.Rect(x, y, 1, h+0.05, "F")
+			a.draw(x+in, y+top)
+		}})
+	}
+	return append(atoms, l.gap(1))
 }
 
 func (b Facts) pdf(l *layout, w float64) []atom {
@@ -125,15 +129,17 @@ func (b Table) pdf(l *layout, w float64) []atom {
 	widths := b.widthsMM(l, w)
 	bold := l.body
 	bold.bold = true
-	head := l.row(Row(b.Head...), widths, bold, 0.35, Ink)
-	head.keep = true
-	atoms := []atom{head}
+	atoms := l.row(Row(b.Head...), widths, bold, 0.35, Ink)
+	head := &atoms[len(atoms)-1] // of a head too long for one piece the last
+	head.keep, head.heads = true, true
+	again := *head
 	for i, r := range b.Rows {
-		a := l.row(r, widths, l.body, 0.1, Quiet)
-		if i > 0 {
-			a.head = &head
+		for n, a := range l.row(r, widths, l.body, 0.1, Quiet) {
+			if i+n > 0 {
+				a.head = &again
+			}
+			atoms = append(atoms, a)
 		}
-		atoms = append(atoms, a)
 	}
 	return atoms
 }
@@ -179,10 +185,13 @@ func (l *layout) wide(text string, f face) float64 {
 	return l.width(visible(string(runes[:min(len(runes), longLine)])), f)
 }
 
-// row is one row with a line under it.
-func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone Tone) atom {
+// mostRows are the lines of one piece of a row: less than any page.
+const mostRows = 40
+
+// row is one row with a line under it, in pieces where it is very long.
+func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone Tone) []atom {
 	columns := make([][]atom, len(cells))
-	high := f.height(l)
+	rows := 1
 	for i, c := range cells {
 		if c.Bar != nil {
 			continue
@@ -190,22 +199,30 @@ func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone
 		own := f
 		own.bold = own.bold || c.Strong
 		columns[i] = l.lines("", c.Text, 0, widths[i], own)
-		high = max(high, float64(len(columns[i]))*f.height(l))
+		rows = max(rows, len(columns[i]))
 	}
-	h := high + rowAbove + rowBelow
-	return atom{h: h, draw: func(x, y float64) {
-		left := x
-		for i, c := range cells {
-			if c.Bar != nil {
-				l.bar(*c.Bar, x, y+rowAbove, min(barMM, widths[i]), f.height(l))
+	high := f.height(l)
+	var pieces []atom
+	for from := 0; from < rows; from += mostRows {
+		to := min(from+mostRows, rows)
+		h := float64(to-from)*high + rowAbove + rowBelow
+		pieces = append(pieces, atom{h: h, draw: func(x, y float64) {
+			left := x
+			for i, c := range cells {
+				if c.Bar != nil && from == 0 {
+					l.bar(*c.Bar, x, y+rowAbove, min(barMM, widths[i]), high)
+				}
+				for n := from; n < min(to, len(columns[i])); n++ {
+					columns[i][n].draw(x, y+rowAbove+float64(n-from)*high)
+				}
+				x += widths[i] + cellGap
 			}
-			for n, a := range columns[i] {
-				a.draw(x, y+rowAbove+float64(n)*a.h)
+			if to == rows {
+				l.rule(left, y+h-0.2, x-cellGap-left, under, tone)
 			}
-			x += widths[i] + cellGap
-		}
-		l.rule(left, y+h-0.2, x-cellGap-left, under, tone)
-	}}
+		}})
+	}
+	return pieces
 }
 
 // bar draws an expected range on its scale and what was found.

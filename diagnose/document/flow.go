@@ -120,7 +120,7 @@ func fill(atoms []atom, h float64) int {
 // carried is what goes on in another column after n atoms, a table with its head.
 func carried(atoms []atom, n int) []atom {
 	rest := atoms[n:]
-	if n > 0 && len(rest) > 0 && rest[0].head != nil {
+	if n > 0 && len(rest) > 0 && rest[0].head != nil && !atoms[n-1].heads {
 		head := *rest[0].head
 		rest = append([]atom{head}, rest...)
 	}

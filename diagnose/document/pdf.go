@@ -49,11 +49,12 @@ func (f face) height(l *layout) float64 { return f.size * pointMM * l.leading }
 
 // An atom is the smallest piece of a page: a line, a row, a picture.
 type atom struct {
-	h    float64
-	draw func(x, y float64) // at its upper left corner
-	keep bool               // with what follows it
-	head *atom              // said again where a table goes on in another column
-	open bool               // begins a section
+	h     float64
+	draw  func(x, y float64) // at its upper left corner
+	keep  bool               // with what follows it
+	head  *atom              // said again where a table goes on in another column
+	heads bool               // is such a head
+	open  bool               // begins a section
 }
 
 // layout is a PDF under way.

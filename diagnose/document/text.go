@@ -64,9 +64,11 @@ func kept(text string) string {
 	return quantities.ReplaceAllString(strings.TrimSpace(printable.Clean(text)), "$1"+together+"$2")
 }
 
-// wrap breaks text into lines of at most w columns; there is always one.
+// wrap breaks text into lines of at most w columns; there is always one. A blank
+// that does not break makes ansi.Wrap overshoot where a word is too long for a line.
 func wrap(text string, w int) []string {
-	return strings.Split(strings.ReplaceAll(ansi.Wrap(kept(text), w, ""), together, " "), "\n")
+	text = ansi.Hardwrap(ansi.Wrap(kept(text), w, ""), w, true)
+	return strings.Split(strings.ReplaceAll(text, together, " "), "\n")
 }
 
 func (b Paragraph) text(p *printer) { p.hanging("", string(b)) }
