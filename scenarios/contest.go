@@ -8,10 +8,15 @@ import (
 	"ampwalk/diagnose/condition"
 )
 
+// contestReadings is the budget of a contest: enough for an order that knows
+// what it is after, not for reading everything.
+const contestReadings = 10
+
 // A Contest compares players on the same scenarios: one in the informed order,
-// one who reads at random, one with a fixed checklist. The others take as many
-// readings as the informed one did; all weigh what they read as the diagnosis
-// does and name what is then likely, so that only the choice of readings differs.
+// who stops when it is clear what is wrong; one who reads at random and one with
+// a fixed checklist, who read on to the end of the budget. All weigh what they
+// read as the diagnosis does and name what is then likely, so that only the
+// choice of readings differs.
 type Contest struct {
 	played  int
 	players []*tally
@@ -28,7 +33,7 @@ type tally struct {
 func NewContest() *Contest {
 	return &Contest{players: []*tally{
 		{name: "informed order", run: func(s *Scenario, infer diagnose.Inferrer, _ int, _ uint64) (Play, error) {
-			return Informed(s, infer, MostReadings)
+			return Informed(s, infer, contestReadings)
 		}},
 		{name: "at random", run: Random},
 		{name: "fixed checklist", run: func(s *Scenario, infer diagnose.Inferrer, n int, _ uint64) (Play, error) {
@@ -39,16 +44,16 @@ func NewContest() *Contest {
 
 // Play has all players play s; seed is that of the one who reads at random.
 func (c *Contest) Play(s *Scenario, infer diagnose.Inferrer, seed uint64) error {
-	n := MostReadings
+	informed := 0
 	for i, t := range c.players {
-		p, err := t.run(s, infer, n, seed)
+		p, err := t.run(s, infer, contestReadings, seed)
 		if err != nil {
 			return err
 		}
 		if i == 0 {
-			n = len(p.Taken)
+			informed = len(p.Taken)
 		}
-		t.add(s, p, n)
+		t.add(s, p, informed)
 	}
 	c.played++
 	return nil
@@ -77,9 +82,9 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 func (c *Contest) Table() string {
 	var out strings.Builder
 	n := float64(max(c.played, 1))
-	fmt.Fprintf(&out, "%d generated scenarios\n%-16s %7s %9s %7s %9s\n", c.played, "player", "named", "quadratic", "score", "readings")
+	fmt.Fprintf(&out, "%d generated scenarios, %d readings at most\n%-16s %7s %10s %7s %9s\n", c.played, contestReadings, "player", "named", "quadratic", "score", "readings")
 	for _, t := range c.players {
-		fmt.Fprintf(&out, "%-16s %5.0f %% %9.3f %7.1f %9.1f\n", t.name, 100*float64(t.named)/n, t.brier/n, t.score/n, t.readings/n)
+		fmt.Fprintf(&out, "%-16s %5.0f %% %10.3f %7.1f %9.1f\n", t.name, 100*float64(t.named)/n, t.brier/n, t.score/n, t.readings/n)
 	}
 	return out.String()
 }

@@ -23,7 +23,7 @@ type Guided struct {
 	who     string
 	caught  int
 	right   int
-	insists map[string]string // what was typed at a step when it was talked about
+	doubted map[string]bool // steps at which a reading was talked about
 }
 
 // NewGuided begins a guided practice of who.
@@ -33,7 +33,7 @@ func NewGuided(s *Scenario, who string, infer diagnose.Inferrer) (*Guided, error
 	v, err := diagnose.New(diagnose.Head{
 		ID: s.ID, SiteTOML: string(s.SiteTOML), Who: who, StartedAt: s.At, Instruments: session.b.Instruments(),
 	}, nowhere{})
-	return &Guided{Visit: v, bench: session, who: who, insists: map[string]string{}}, err
+	return &Guided{Visit: v, bench: session, who: who, doubted: map[string]bool{}}, err
 }
 
 // Now is the time at the bench.
@@ -80,53 +80,33 @@ func benchHelp() []string {
 }
 
 // Read is [diagnose.Visit.Read] with the bench at hand: an answer that a right
-// measurement would hardly give is an error that says what may have gone wrong.
+// measurement would hardly give is a [diagnose.Doubt] that says what may have
+// gone wrong. Who stays with it has it kept by [diagnose.Visit.ReadAnyway].
 func (g *Guided) Read(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
 	a, err := g.Visit.Read(p, typed)
-	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) { // what the bench says of it comes first
+	doubt := (*diagnose.Doubt)(nil)
+	if errors.As(err, &doubt) { // what the bench says of it comes first
 		if sure, failed := g.Visit.ReadAnyway(p, typed); failed == nil {
-			if wrong := g.Check(sure); wrong != nil {
-				return a, wrong
-			}
+			a = sure
 		}
-	}
-	if err != nil {
+	} else if err != nil {
 		return a, err
 	}
-	return a, g.Check(a)
+	if text := g.wrong(a); text != "" {
+		return a, &diagnose.Doubt{Typed: typed, Reason: text}
+	}
+	return a, err
 }
 
-// ReadAnyway is [diagnose.Visit.ReadAnyway], checked likewise.
-func (g *Guided) ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
-	a, err := g.Visit.ReadAnyway(p, typed)
-	if err != nil {
-		return a, err
-	}
-	return a, g.Check(a)
+// Understand reads what is typed so far, without a word of whether it is right.
+func (g *Guided) Understand(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+	return g.Visit.Read(p, typed)
 }
 
-// A WrongReading says what may have gone wrong with a reading.
-type WrongReading struct{ text string }
-
-func (w *WrongReading) Error() string { return w.text }
-
-// Check talks about an answer that is wrong, once; who gives the same again has
-// it kept.
-func (g *Guided) Check(a diagnose.Answer) error {
-	if a.Kind != diagnose.Took || a.Reading == "" || a.Reading == reading.Minutes {
-		return nil
-	}
-	text := g.wrong(a)
-	if text == "" {
-		g.right++
-		return nil
-	}
-	if g.insists[a.Step] == a.Typed {
-		return nil
-	}
-	g.insists[a.Step] = a.Typed
+// Caught is told of a doubt that the trainee was shown.
+func (g *Guided) Caught(step string) {
 	g.caught++
-	return &WrongReading{text}
+	g.doubted[step] = true
 }
 
 // drift is by how much light and loads may have moved between reading and
@@ -135,6 +115,9 @@ const drift = 0.03
 
 // wrong says what is wrong with an answer, "" if nothing.
 func (g *Guided) wrong(a diagnose.Answer) string {
+	if a.Kind != diagnose.Took || a.Reading == "" || a.Reading == reading.Minutes {
+		return ""
+	}
 	t, b := words().Guided, g.bench.b
 	if saw, ok := b.Sees(a.Reading); ok {
 		if a.Word == saw {
@@ -184,6 +167,9 @@ func (g *Guided) Give(a diagnose.Answer) error {
 
 // Given does at the bench what a step that was answered asked for.
 func (g *Guided) Given(a diagnose.Answer) {
+	if a.Kind == diagnose.Took && a.Reading != "" && !g.doubted[a.Step] {
+		g.right++
+	}
 	if step, ok := g.Visit.Procedure().Step(a.Step); ok {
 		follow(g.bench.b, step, a)
 	}

@@ -14,7 +14,11 @@ func (s visitScreen) understood() string {
 	if !s.typed() || s.field.text() == "" {
 		return ""
 	}
-	a, err := s.v.Read(s.prompt, s.field.text())
+	read := s.v.Read
+	if b, ok := s.v.(benched); ok { // the bench tells only of an answer that is given
+		read = b.Understand
+	}
+	a, err := read(s.prompt, s.field.text())
 	doubt, parse := (*diagnose.Doubt)(nil), (*quantity.ParseError)(nil)
 	switch {
 	case errors.As(err, &doubt):

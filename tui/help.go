@@ -70,6 +70,24 @@ var siteKeys = []helpGroup{
 	listKeys,
 }
 
+// practiceKeys are the groups of a practice.
+var practiceKeys = []helpGroup{
+	{"Enough for everything", []key.Binding{
+		as(keys.Enter, "choose; so does the number"),
+		as(keys.Back, "back to the menu before"),
+		as(keys.Up, "up and down in the menu"),
+		as(keys.Help, "this help; f1 where text is typed"),
+	}},
+	{"Shorter ways", []key.Binding{
+		as(typeKey, "type what you do, such as probe array+ post+; help lists all"),
+		as(keys.PageUp, "page up and page down: what was said before"),
+		as(benchKey, "to the bench of a guided practice, and back"),
+		keys.Sun,
+		as(keys.Leave, "leave; a case that is not closed is not counted"),
+	}},
+	listKeys,
+}
+
 var listKeys = helpGroup{"In lists and long texts", []key.Binding{
 	as(keys.Up, "up and down, page up and page down, home and end"),
 	as(keys.Toggle, "mark or unmark where several can be chosen; so does the number"),
@@ -81,6 +99,8 @@ func (s helpScreen) lines(e env) []string {
 	const keyW = 12
 	groups, texts := visitKeys, wordsOf().Help
 	switch s.below.(type) {
+	case practiceScreen, benchScreen:
+		groups, texts = practiceKeys, wordsOf().HelpPractice
 	case describeScreen, reviewScreen:
 		groups, texts = siteKeys, wordsOf().HelpSite
 	}

@@ -343,6 +343,9 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 	a, err := read(s.prompt, text)
 	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) && s.doubt == nil {
 		s.doubt = doubt
+		if b, ok := s.v.(benched); ok {
+			b.Caught(s.prompt.Step.ID)
+		}
 		return s, nil
 	}
 	if err != nil {

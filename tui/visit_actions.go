@@ -23,9 +23,12 @@ func (s visitScreen) actions() []action {
 		{keys.Sun, "Sun"},
 		{keys.Leave, "Leave"},
 	}
+	if _, ok := s.v.(benched); ok {
+		list = slices.Insert(list, 0, action{benchKey, "Bench"})
+	}
 	if s.working() { // there is no step to say anything about
 		list = slices.DeleteFunc(list, func(a action) bool {
-			return slices.Contains([]string{"Cannot", "Note", "Wiring", "More", "Stop"}, a.name)
+			return slices.Contains([]string{"Bench", "Cannot", "Note", "Wiring", "More", "Stop"}, a.name)
 		})
 	}
 	return list
@@ -34,6 +37,8 @@ func (s visitScreen) actions() []action {
 func (s visitScreen) act(a action) (screen, tea.Cmd) {
 	s.onRow = false
 	switch a.name {
+	case "Bench":
+		return newBench(s, s.v.(benched)), nil
 	case "Cannot":
 		return newReasons(s, diagnose.Cannot), nil
 	case "Stop":

@@ -13,8 +13,10 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
-	Stop     []string
-	Cannot   []string
+	Stop         []string
+	Cannot       []string
+	HelpPractice []string `toml:"help_practice"`
+
 	Help     []string
 	HelpSite []string `toml:"help_site"`
 }

@@ -43,7 +43,7 @@ type Options struct {
 type Guide interface {
 	Measure(typed string) (lines []string, done bool) // what is done at the bench
 	Read(p diagnose.Prompt, typed string) (diagnose.Answer, error)
-	ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error)
+	Caught(step string) // a reading that was talked about
 	Given(a diagnose.Answer)
 }
 
@@ -143,22 +143,25 @@ func (t *talk) hear(p diagnose.Prompt, typed string) {
 }
 
 func (t *talk) answer(p diagnose.Prompt, typed string) {
-	read, anyway := t.Visit.Read, t.Visit.ReadAnyway
+	read := t.Visit.Read
 	if t.Guide != nil {
-		read, anyway = t.Guide.Read, t.Guide.ReadAnyway
+		read = t.Guide.Read
 	}
 	if t.doubt != "" {
 		if strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y") {
 			typed = t.doubt
 		}
 		if typed == t.doubt {
-			read = anyway
+			read = t.Visit.ReadAnyway
 		}
 		t.doubt = ""
 	}
 	a, err := read(p, typed)
 	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) {
 		t.sayf(words().Doubt, doubt.Reason)
+		if t.Guide != nil {
+			t.Guide.Caught(p.Step.ID)
+		}
 		t.doubt, t.quiet = typed, true
 		return
 	}

@@ -1,0 +1,192 @@
+package tui
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/scenarios"
+	"ampwalk/tui/wiring"
+)
+
+// practiceScreen is a free practice: the wiring as it is now, the meters, what
+// was said, and what can be done.
+type practiceScreen struct {
+	session *scenarios.Session
+	desk    desk
+	now     practiceNow
+	working bool
+	page    page // of the debrief
+}
+
+// practiceNow is what the session was when it last stood still: it works in
+// another goroutine while the screen is drawn.
+type practiceNow struct {
+	wiring   wiring.View
+	state    []string
+	readings int
+	clock    string
+	debrief  []string
+}
+
+func newPractice(s *scenarios.Session) practiceScreen {
+	p := practiceScreen{session: s, desk: newDesk(s.Menu(), s.Scenario().Story), page: newPage()}
+	return p.stand()
+}
+
+// stand looks at the session while it stands still.
+func (s practiceScreen) stand() practiceScreen {
+	b := s.session.Bench()
+	o := b.State()
+	s.now = practiceNow{
+		wiring: wiring.View{Site: b.Site(), Open: wiring.Open{
+			Array: o.Array || o.ArrayFuse, Shorted: o.Shorted, Battery: o.BatteryFuse, Loads: o.LoadFuse || len(b.LoadsOn()) == 0,
+		}},
+		state: s.session.State()[1:], readings: s.session.Readings(), clock: b.Now().Format("15:04"),
+	}
+	if d := s.session.Debrief(); d != nil {
+		s.now.debrief = d.Lines()
+	}
+	return s
+}
+
+// didMsg brings what came of a command.
+type didMsg struct {
+	do    string
+	lines []string
+	err   error
+}
+
+func (s practiceScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case didMsg:
+		s.working = false
+		s.desk = s.desk.hear(msg.do, msg.lines, msg.err)
+		switch {
+		case s.session.Questioned():
+			s.desk = s.desk.ask("Your answer", s.session.Menu())
+		case s.session.Naming():
+			s.desk = s.desk.ask("What is to be done first?", s.session.Menu())
+		default:
+			s.desk = s.desk.offer(s.session.Menu())
+		}
+		return s.stand(), nil
+	case tea.KeyMsg:
+		return s.key(e, msg)
+	}
+	return s, nil
+}
+
+func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
+	switch {
+	case s.working:
+		return s, nil
+	case s.now.debrief != nil:
+		if key.Matches(k, keys.Enter, keys.Back) && !k.Paste {
+			return s, tea.Quit
+		}
+		s.page = s.page.update(k, s.debriefLines(e), e.w, e.h)
+		return s, nil
+	case key.Matches(k, keys.Back):
+		s.desk, _ = s.desk.back()
+		return s, nil
+	}
+	var do string
+	if s.desk, do = s.desk.key(k, e); do == "" {
+		return s, nil
+	}
+	if do == "wiring" {
+		s.desk = s.desk.hear(do, wiring.Words(s.now.wiring), nil)
+		return s, nil
+	}
+	s.working = true
+	session := s.session
+	return s, func() tea.Msg {
+		lines, err := session.Do(do)
+		return didMsg{do, lines, err}
+	}
+}
+
+func (s practiceScreen) debriefLines(e env) []string {
+	return wrapAll(joined(slices.Clone(s.now.debrief)), e.w)
+}
+
+// Rows that the menu takes at most, and least rows of what was said.
+const (
+	menuRows = 11
+	markRows = 7 // where the drawing shows what a choice would touch
+	saidRows = 4
+	wideFrom = 130 // columns from which the drawing stands beside
+)
+
+func (s practiceScreen) view(e env) []string {
+	sc := s.session.Scenario()
+	head := ruled(e, sc.Title, fmt.Sprintf("%s  level %d  %s  %d readings", sc.Site.Name, sc.Level, s.now.clock, s.now.readings))
+	if s.now.debrief != nil {
+		return s.page.view(e.st, s.debriefLines(e), e.w, e.h)
+	}
+	if e.w < wideFrom {
+		head = append(head, cut(s.now.state[0], e.w))
+	}
+	foot := []string{e.st.quiet.Render(rule(e.w))}
+	if s.working {
+		foot = append(foot, "Working")
+	} else {
+		foot = append(foot, s.desk.view(e, true, min(s.rows(), max(4, e.h/2)))...)
+	}
+	room := e.h - len(head) - len(foot)
+	if e.w >= wideFrom {
+		w := e.w - wiringW - len(columnGap)
+		beside := beside(room, columnGap, column{s.desk.log(e, w, room), w}, column{s.beside(e, wiringW, room), wiringW})
+		return slices.Concat(head, beside, foot)
+	}
+	drawing := e.st.drawn(wiring.Draw(s.marked(), e.w, room-saidRows, e.signs != ASCII))
+	room -= len(drawing)
+	said := s.desk.log(e, e.w, max(1, room))
+	return slices.Concat(head, drawing, said, blanks(room-len(said)), foot)
+}
+
+// marked is the wiring with what the present choice would touch.
+func (s practiceScreen) marked() wiring.View {
+	v := s.now.wiring
+	v.Red, v.Black, v.Clamp = s.desk.marked()
+	return v
+}
+
+func (s practiceScreen) rows() int {
+	if s.marked().Marked() {
+		return markRows
+	}
+	return menuRows
+}
+
+const (
+	wiringW   = 78
+	columnGap = " | "
+)
+
+// beside is the drawing with the meters and switches below it.
+func (s practiceScreen) beside(e env, w, h int) []string {
+	lines := e.st.drawn(wiring.Draw(s.marked(), w, h, e.signs != ASCII))
+	lines = append(lines, "")
+	for _, l := range s.now.state {
+		lines = append(lines, wrap(l, w)...)
+	}
+	return lines
+}
+
+func blanks(n int) []string { return make([]string, max(0, n)) }
+
+func (s practiceScreen) help() []key.Binding {
+	switch {
+	case s.now.debrief != nil:
+		return []key.Binding{as(keys.Arrows, "scroll"), as(keys.Enter, "end"), as(keys.Quit, "leave")}
+	case s.working:
+		return []key.Binding{as(keys.Leave, "leave")}
+	}
+	return s.desk.help()
+}
+
+func (s practiceScreen) typing() typing { return s.desk.typing() }

@@ -1,0 +1,31 @@
+package tui
+
+import (
+	"github.com/charmbracelet/lipgloss"
+
+	"ampwalk/scenarios"
+)
+
+// RunPractice shows a free practice until it is left; s tells whether the case
+// was closed. Of opt only looks and streams count.
+func RunPractice(opt Options, s *scenarios.Session) error {
+	_, err := run(opt, func(opt Options, r *lipgloss.Renderer) model {
+		m := newModel(opt, r)
+		m.screen = newPractice(s)
+		return m
+	})
+	return err
+}
+
+// RunGuided leads a guided practice until it is left; the visit within g tells
+// whether it was finished.
+func RunGuided(opt Options, g *scenarios.Guided) error {
+	opt.Now = g.Now
+	_, err := run(opt, func(opt Options, r *lipgloss.Renderer) model {
+		m := newModel(opt, r)
+		m.visit = g.Visit
+		m.screen = newVisit(g, func() string { return opt.Summary(g.Visit) }, g.Scenario().Story)
+		return m
+	})
+	return err
+}

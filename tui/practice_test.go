@@ -1,0 +1,146 @@
+package tui
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/reading"
+	"ampwalk/scenarios"
+)
+
+// practising drives a free practice on a quiet morning.
+func practising() *driver {
+	sc, _ := scenarios.ByID("morning-round")
+	return drive(newPractice(scenarios.NewSession(sc, "Ada Example", setBelief)), options())
+}
+
+// setBelief is always the same belief.
+func setBelief(belief.Input) (*belief.Result, error) { return believing(0.61), nil }
+
+// atTheBench drives a guided practice to its first reading with an instrument.
+func atTheBench() *driver {
+	sc, _ := scenarios.ByID("morning-round")
+	g, err := scenarios.NewGuided(sc, "Ada Example", setBelief)
+	if err != nil {
+		panic(err)
+	}
+	opt := options()
+	opt.Infer, opt.Now = setBelief, g.Now
+	d := drive(newVisit(g, func() string { return summaryText }, sc.Story), opt)
+	d.send(beginMsg{})
+	return d
+}
+
+func init() {
+	for name, screen := range map[string]func() *driver{
+		"practice":           practising,
+		"practice-probed":    func() *driver { return practising().press("1", "3", "esc", "2", "2") },
+		"practice-points":    func() *driver { return practising().press("2", "down", "down") },
+		"practice-clamp":     func() *driver { return practising().press("4", "down", "down") },
+		"practice-type":      func() *driver { return practising().press("/", "clamp array-wire") },
+		"practice-problem":   func() *driver { return practising().press("/", "clamp roof", "enter") },
+		"practice-unsafe":    func() *driver { return practising().press("/", "fuse array out", "enter") },
+		"practice-question":  func() *driver { return asked() },
+		"practice-believing": func() *driver { return practising().press("8", "1", "6") },
+		"practice-naming":    func() *driver { return practising().press("/", "name sound", "enter") },
+		"practice-debrief":   func() *driver { return practising().press("/", "name sound", "enter", "1") },
+		"bench":              func() *driver { return atTheBench().press("f11", "1", "1") },
+	} {
+		screens[name] = screen
+	}
+}
+
+// asked is a practice with a question open.
+func asked() *driver {
+	return practising().press("1", "2", "3", "esc", "4", "1", "2", "1", "esc", "3", "1", "esc", "esc", "2", "4")
+}
+
+// By digits, enter, escape and arrows alone: look, measure, believe, name, and
+// the debrief.
+func TestPracticeByKeys(t *testing.T) {
+	d := practising()
+	d.press("1", "1") // look at the array
+	assert.Contains(t, d.m.View(), "The sky is clear.")
+	d.press("esc", "2", "2") // probe the array's pair
+	assert.Contains(t, d.m.View(), "The display shows: ")
+	d.press("esc", "3", "1", "3") // the 200 V range
+	assert.Contains(t, d.m.View(), "200 V range")
+	d.press("esc", "esc", "8", "1", "6") // sound: 75 %
+	assert.Contains(t, d.m.View(), "Noted.")
+	s := d.m.screen.(practiceScreen)
+	assert.InDelta(t, 0.75, s.session.Weights()["sound"], 1e-9)
+	d.press("esc", "esc")
+	for d.m.screen.(practiceScreen).desk.menu.at < 9 {
+		d.press("down")
+	}
+	d.press("enter")
+	assert.Contains(t, d.m.View(), "Name what is wrong")
+	d.press("1", "1")
+	assert.Contains(t, d.m.View(), "No: name it anew")
+	d.press("1")
+	require.True(t, s.session.Ended())
+	assert.Contains(t, d.m.View(), "What it was: Everything works as designed")
+	d.press("end")
+	assert.Contains(t, d.m.View(), "What to learn:")
+	d.press("enter")
+	assert.True(t, d.quit)
+}
+
+// A second reading is one key away: the menu stays where it was.
+func TestMenuStays(t *testing.T) {
+	d := practising().press("2", "2")
+	before := d.m.screen.(practiceScreen).session.Readings()
+	d.press("2")
+	assert.Equal(t, before+1, d.m.screen.(practiceScreen).session.Readings())
+	assert.Contains(t, d.m.View(), "Probes: touch two points and read")
+}
+
+// While the session works nothing else begins.
+func TestPracticeWorks(t *testing.T) {
+	d := practising()
+	d.hold = true
+	d.press("2", "2", "2", "2")
+	assert.Len(t, d.held, 1)
+	assert.Contains(t, d.m.View(), "Working")
+	d.release()
+	assert.NotContains(t, d.m.View(), "Working")
+}
+
+// In a guided practice the bench stands over the question, and a reading that
+// was not taken there is talked about.
+func TestBenchOverTheVisit(t *testing.T) {
+	d := atTheBench()
+	require.Contains(t, d.m.View(), "Bench")
+	v := d.m.screen.(visitScreen)
+	step, ok := v.v.Procedure().StepFor(reading.BatteryV)
+	require.True(t, ok)
+	spec, _ := reading.SpecOf(reading.BatteryV)
+	d.m.screen = v.show(diagnose.Prompt{Step: step, Spec: spec})
+	d.press("9.9", "enter")
+	assert.Contains(t, trimmedWords(d.m.View()), "this was not read at the bench")
+	d.press("f11", "2", "4")
+	shown := regexp.MustCompile(`The display shows: ([0-9.]+) V`).FindStringSubmatch(d.m.View())
+	require.NotNil(t, shown, d.m.View())
+	d.press("esc", "esc")
+	d.press("backspace", "backspace", "backspace", "-"+shown[1], "enter")
+	assert.Contains(t, trimmedWords(d.m.View()), "its sign is not")
+	for range len(shown[1]) + 1 {
+		d.press("backspace")
+	}
+	d.press(shown[1], "enter")
+	assert.Contains(t, d.m.View(), "Noted: Battery voltage at the controller")
+}
+
+func trimmedWords(frame string) string { return strings.Join(strings.Fields(frame), " ") }
+
+func TestPracticeHelp(t *testing.T) {
+	d := practising().size(80, 60).press("?")
+	assert.Contains(t, d.m.View(), "type what you do, such as probe array+ post+")
+	assert.Contains(t, d.m.View(), "Honest doubt scores better than bluff.")
+}
