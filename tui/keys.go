@@ -11,7 +11,7 @@ type keyMap struct {
 
 	Help, Leave, Quit, Suspend, Sun key.Binding
 
-	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write key.Binding
+	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write, Print key.Binding
 
 	Assume, Open, Checked, All, Remove, Undo, Done key.Binding
 }
@@ -42,6 +42,7 @@ var keys = keyMap{
 	Repeat:   bind("f7", "take a reading once more, both values kept", "f7"),
 	Wiring:   bind("f9", "the wiring drawing, large", "f9"),
 	Write:    bind("f7", "write it to a file", "f7"),
+	Print:    bind("f6", "print it as PDF, for staff and for the caretaker", "f6"),
 	Assume:   bind("f2", "take the typical value, marked as assumed", "f2"),
 	Open:     bind("f3", "leave it open: take the answer out", "f3"),
 	Checked:  bind("f4", "the value is right, it is assumed no longer", "f4"),

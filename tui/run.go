@@ -61,6 +61,10 @@ type Options struct {
 	Now      func() time.Time
 	Folder   string // where a summary is written, "" for the current folder
 
+	// Print writes the visit of that id to new PDF files, for staff and for the
+	// caretaker; nil: that is not offered.
+	Print func(id string) (paths []string, err error)
+
 	Signs    Signs
 	Sunlight bool                      // begin with the theme for bright sun
 	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept

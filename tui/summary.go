@@ -33,17 +33,20 @@ func newSummary(v visitScreen) summaryScreen {
 	return summaryScreen{was: v, text: v.summary(), page: newPage()}
 }
 
-var summaryActions = []action{
-	{keys.Write, "Write to a file"},
-	{keys.Answers, "Answers"},
-	{keys.Leave, "Leave"},
+// summaryActions are what can be done with the summary.
+func summaryActions(e env) []action {
+	list := []action{{keys.Write, "Write to a file"}}
+	if e.opt.Print != nil {
+		list = append(list, action{keys.Print, "Print as PDF"})
+	}
+	return append(list, action{keys.Answers, "Answers"}, action{keys.Leave, "Leave"})
 }
 
 func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case writtenMsg:
 		s.said, s.problem = "Written to "+msg.path, ""
-		s.action = len(summaryActions) - 1 // an Enter too many does not write it again
+		s.action = len(summaryActions(e)) - 1 // an Enter too many does not write it again
 		if msg.err != nil {
 			s.said, s.problem = "", "the summary could not be written: "+msg.err.Error()
 		}
@@ -54,7 +57,8 @@ func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 }
 
 func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
-	do := pressed(msg, summaryActions)
+	actions := summaryActions(e)
+	do := pressed(msg, actions)
 	if key.Matches(msg, keys.Enter) {
 		do = s.action
 	}
@@ -62,17 +66,24 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	case key.Matches(msg, keys.Back):
 		return s.was.back(), nil
 	case do < 0:
-		s.action = moveAlong(msg, s.action, len(summaryActions))
+		s.action = moveAlong(msg, s.action, len(actions))
 		s.page = s.page.update(msg, s.lines(e), e.w, s.room(e))
 		return s, nil
 	}
-	switch summaryActions[do].name {
+	h := s.was.v.Head()
+	switch actions[do].name {
 	case "Answers":
 		return newHistory(s), nil
 	case "Leave":
 		return s, tea.Quit
+	case "Print as PDF":
+		s.said, s.problem = "One moment: working out what was believed after each reading.", ""
+		print := e.opt.Print
+		return s, func() tea.Msg {
+			paths, err := print(h.ID)
+			return writtenMsg{strings.Join(paths, " and "), err}
+		}
 	}
-	h := s.was.v.Head()
 	name := "summary-" + e.opt.Now().Format("2006-01-02") + "-" + slug(h.SiteName)
 	folder, text := e.opt.Folder, s.text
 	return s, func() tea.Msg {
@@ -85,7 +96,7 @@ func (s summaryScreen) lines(e env) []string { return wrapAll(s.text, e.w) }
 
 // room is the rows for the text: without the head, the actions and a message.
 func (s summaryScreen) room(e env) int {
-	return max(1, e.h-2-len(actionRow(e.st, summaryActions, s.action, true, e.w))-len(s.message(e)))
+	return max(1, e.h-2-len(actionRow(e.st, summaryActions(e), s.action, true, e.w))-len(s.message(e)))
 }
 
 func (s summaryScreen) message(e env) []string {
@@ -102,7 +113,7 @@ func (s summaryScreen) view(e env) []string {
 	lines := ruled(e, "Summary of the visit", s.was.v.Head().SiteName)
 	lines = append(lines, fit(s.page.view(e.st, s.lines(e), e.w, s.room(e)), e.w, s.room(e))...)
 	lines = append(lines, s.message(e)...)
-	return append(lines, actionRow(e.st, summaryActions, s.action, true, e.w)...)
+	return append(lines, actionRow(e.st, summaryActions(e), s.action, true, e.w)...)
 }
 
 func (summaryScreen) help() []key.Binding {

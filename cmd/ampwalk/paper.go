@@ -30,7 +30,7 @@ func (a *app) print(args []string) error {
 	data := f.String("data", "", "")
 	format := f.String("format", "text", "")
 	reader := f.String("for", "staff", "")
-	size := f.String("paper", "a4", "")
+	size := f.String("paper", a.usualPaper().Name, "")
 	out := f.String("out", "", "")
 	replace := f.Bool("replace", false, "")
 	if err := a.parse(f, args, 1, 1); err != nil {
@@ -74,6 +74,14 @@ func (a *app) print(args []string) error {
 		return err
 	}
 	return a.written(path)
+}
+
+// usualPaper is what the environment says, as for other programs that print, else A4.
+func (a *app) usualPaper() document.Paper {
+	if p, err := document.PaperOf(a.getenv("PAPERSIZE")); err == nil {
+		return p
+	}
+	return document.A4
 }
 
 func (a *app) written(path string) error {

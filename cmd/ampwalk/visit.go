@@ -212,6 +212,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		},
 		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
 		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
+		Print: b.printed,
 		Input: a.stdin, Output: a.stdout,
 	}
 	if opt.KeepSite == nil {
