@@ -89,6 +89,10 @@ func (a *app) command(args []string) error {
 		return a.importVisits(rest)
 	case "visits":
 		return a.visits(rest)
+	case "practice":
+		return a.practice(rest)
+	case "scenario":
+		return a.scenario(rest)
 	case "version":
 		return a.version(rest)
 	case "help":

@@ -1,0 +1,406 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
+	"ampwalk/scenarios"
+	"ampwalk/tui"
+	"ampwalk/tui/line"
+)
+
+// practiceFile keeps the results of practices, in the data folder.
+const practiceFile = "practice.jsonl"
+
+// practiceFlags are the flags of a practice.
+type practiceFlags struct {
+	scenario, who, data string
+	level, seed         int
+	guided, plain       bool
+}
+
+// practice leads a practice on a simulated fault, or tells of those before.
+func (a *app) practice(args []string) error {
+	if len(args) > 0 {
+		switch args[0] {
+		case "list":
+			return a.practiceList(args[1:])
+		case "results":
+			return a.practiceResults(args[1:])
+		}
+	}
+	var fl practiceFlags
+	f := a.flags("practice")
+	f.StringVar(&fl.scenario, "scenario", "", "")
+	f.StringVar(&fl.who, "who", "", "")
+	f.StringVar(&fl.data, "data", "", "")
+	f.IntVar(&fl.level, "level", 0, "")
+	f.IntVar(&fl.seed, "seed", -1, "")
+	f.BoolVar(&fl.guided, "guided", false, "")
+	f.BoolVar(&fl.plain, "plain", false, "")
+	if err := a.parse(f, args, 0, 0); err != nil {
+		return err
+	}
+	switch {
+	case fl.scenario != "" && (fl.level != 0 || fl.seed >= 0):
+		return a.wrong("practice", "--scenario excludes --level and --seed")
+	case fl.level < 0 || fl.level > scenarios.Levels || fl.level == 0 && fl.seed >= 0:
+		return a.wrong("practice", "--level is %d; expected 1 to %d", fl.level, scenarios.Levels)
+	}
+	dir, err := a.dataDir(fl.data)
+	if err != nil {
+		return err
+	}
+	before, err := a.readResults(dir)
+	if err != nil {
+		return err
+	}
+	sc, err := a.chosen(fl, before)
+	if err != nil {
+		return err
+	}
+	if a.fullScreen(fl.plain) {
+		return a.practiceOnScreen(dir, fl, sc)
+	}
+	if fl.guided {
+		return a.practiceGuided(dir, fl, sc)
+	}
+	s := scenarios.NewSession(sc, fl.who, a.infer)
+	a.tellScenario(sc)
+	ended, err := line.Practice(line.PracticeOptions{Session: s, In: a.stdin, Out: a.stdout, Width: a.lineWidth()})
+	if err != nil || !ended {
+		return err
+	}
+	r, _ := s.Result(a.now())
+	return a.keepResult(dir, r)
+}
+
+func (a *app) tellScenario(sc *scenarios.Scenario) {
+	fmt.Fprintf(a.stdout, "Practice: %s, level %d. The site is invented.\n\n", sc.ID, sc.Level)
+}
+
+// practiceGuided leads the ordinary visit line by line, with the bench at hand.
+func (a *app) practiceGuided(dir string, fl practiceFlags, sc *scenarios.Scenario) error {
+	g, err := scenarios.NewGuided(sc, fl.who, a.infer)
+	if err != nil {
+		return err
+	}
+	a.tellScenario(sc)
+	a.say(sc.Title + ". " + sc.Story)
+	a.say("Take each reading at the bench: type bench to see how.")
+	done, err := line.Run(line.Options{
+		Visit: g.Visit, Infer: a.infer, Summary: a.summaryOrProblem, Now: g.Now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(), Guide: g,
+	})
+	if err != nil || !done {
+		return err
+	}
+	r, _ := g.Result(a.now())
+	return a.closed(dir, g.Closing(), r)
+}
+
+// chosen is the scenario that the flags ask for: a file, an embedded one, a
+// generated one, or the one that fits the trainee.
+func (a *app) chosen(fl practiceFlags, before []scenarios.Result) (*scenarios.Scenario, error) {
+	switch {
+	case strings.HasSuffix(fl.scenario, scenarios.Suffix):
+		return readScenario(fl.scenario)
+	case fl.scenario != "":
+		sc, ok := scenarios.ByID(fl.scenario)
+		if !ok {
+			return nil, inputError{fmt.Errorf("ampwalk practice: there is no scenario %s; ampwalk practice list lists them", printable.Clean(fl.scenario))}
+		}
+		return sc, nil
+	case fl.level > 0:
+		seed := uint64(max(fl.seed, 0))
+		if fl.seed < 0 {
+			seed = uint64(a.now().UnixMilli()) % 1e6
+		}
+		return scenarios.Generate(fl.level, seed), nil
+	}
+	return scenarios.Next(before, fl.who), nil
+}
+
+// readScenario reads a scenario file; a site file that it names lies beside it.
+func readScenario(name string) (*scenarios.Scenario, error) {
+	data, err := read(name)
+	if err != nil {
+		return nil, err
+	}
+	find := func(site string) ([]byte, error) {
+		if strings.HasSuffix(site, ".toml") {
+			return read(filepath.Join(filepath.Dir(name), filepath.Base(site)))
+		}
+		return scenarios.SiteText(site)
+	}
+	sc, err := scenarios.Parse(name, strings.TrimSuffix(filepath.Base(name), scenarios.Suffix), data, find)
+	if err != nil {
+		return nil, inputError{err}
+	}
+	return sc, nil
+}
+
+// keepResult adds a result to the file of results, durably.
+func (a *app) keepResult(dir string, r scenarios.Result) error {
+	text, err := r.JSONLine()
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(filepath.Join(dir, practiceFile), os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return fmt.Errorf("the result could not be kept: %w", err)
+	}
+	fmt.Fprintf(a.stdout, "\nKept: %.0f points. ampwalk practice results shows all.\n", r.Score.Total)
+	return nil
+}
+
+func (a *app) readResults(dir string) ([]scenarios.Result, error) {
+	data, err := os.ReadFile(filepath.Join(dir, practiceFile))
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	list, err := scenarios.ReadResults(bytes.NewReader(data))
+	if err != nil {
+		a.warn(filepath.Join(dir, practiceFile) + ": " + err.Error())
+	}
+	return list, nil
+}
+
+// practiceList lists the embedded scenarios.
+func (a *app) practiceList(args []string) error {
+	if err := a.parse(a.flags("practice"), args, 0, 0); err != nil {
+		return err
+	}
+	for _, s := range scenarios.Embedded() {
+		if _, err := fmt.Fprintf(a.stdout, "%-24s level %d  %s, at %s\n", s.ID, s.Level, s.Title, s.Site.Name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// practiceResults writes what was practised, for trainee and supervisor.
+func (a *app) practiceResults(args []string) error {
+	f := a.flags("practice")
+	data, who, format := f.String("data", "", ""), f.String("who", "", ""), f.String("format", "text", "")
+	if err := a.parse(f, args, 0, 0); err != nil {
+		return err
+	}
+	if !slices.Contains([]string{"text", "csv", "json"}, *format) {
+		return a.wrong("practice", "--format is %q; expected text, csv or json", *format)
+	}
+	dir, err := a.dataDir(*data)
+	if err != nil {
+		return err
+	}
+	list, err := a.readResults(dir)
+	if err != nil {
+		return err
+	}
+	if *who != "" {
+		list = slices.DeleteFunc(list, func(r scenarios.Result) bool { return r.Who != *who })
+	}
+	switch *format {
+	case "csv":
+		return scenarios.WriteCSV(a.stdout, list)
+	case "json":
+		e := json.NewEncoder(a.stdout)
+		e.SetIndent("", "  ")
+		return e.Encode(append([]scenarios.Result{}, list...))
+	}
+	return a.progress(list)
+}
+
+// progress says how each trainee stands.
+func (a *app) progress(list []scenarios.Result) error {
+	if len(list) == 0 {
+		_, err := fmt.Fprintln(a.stdout, "No practice yet.")
+		return err
+	}
+	var out strings.Builder
+	var names []string
+	for _, r := range list {
+		if !slices.Contains(names, r.Who) {
+			names = append(names, r.Who)
+		}
+		right := "not it"
+		if r.Right {
+			right = "right"
+		}
+		if r.Mode == scenarios.WithGuide {
+			right = fmt.Sprintf("%d wrong readings", r.Caught)
+		}
+		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s level %d  %3.0f points, %s, %d readings, %d unsafe\n",
+			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, printable.Clean(r.Scenario), r.Level, r.Score.Total, right, r.Readings, len(r.Breaches))
+	}
+	for _, who := range names {
+		fmt.Fprintf(&out, "\n%s: level %d\n", orNobody(who), scenarios.LevelOf(list, who))
+		for _, fam := range scenarios.Families(list, who) {
+			fmt.Fprintf(&out, "  %-14s %d of %d right, mean %3.0f\n", partName(fam.Part), fam.Right, fam.Done, fam.Mean)
+		}
+		next := scenarios.Next(list, who)
+		fmt.Fprintf(&out, "  next: %s (%s)\n", next.ID, next.Title)
+	}
+	_, err := io.WriteString(a.stdout, out.String())
+	return err
+}
+
+func orNobody(who string) string {
+	if who == "" {
+		return "(no name)"
+	}
+	return printable.Clean(who)
+}
+
+func partName(p condition.Part) string {
+	if p == condition.NoPart {
+		return "nothing wrong"
+	}
+	return string(p)
+}
+
+// scenario checks scenario files, or has players play generated ones.
+func (a *app) scenario(args []string) error {
+	if len(args) > 0 && (args[0] == "-h" || args[0] == "-help" || args[0] == "--help") {
+		_, err := io.WriteString(a.stdout, usage("scenario"))
+		return err
+	}
+	switch {
+	case len(args) > 0 && args[0] == "check":
+		return a.scenarioCheck(args[1:])
+	case len(args) > 0 && args[0] == "players":
+		return a.players(args[1:])
+	}
+	return a.wrong("scenario", "expected: scenario check FILE, or scenario players")
+}
+
+func (a *app) scenarioCheck(args []string) error {
+	f := a.flags("scenario")
+	if err := a.parse(f, args, 1, -1); err != nil {
+		return err
+	}
+	var bad error
+	for _, name := range f.Args() {
+		sc, err := readScenario(name)
+		if err != nil {
+			fmt.Fprintln(a.stderr, err)
+			bad = errUsage
+			continue
+		}
+		proof, err := scenarios.Prove(sc, a.infer)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", printable.Clean(name), sc.Title, sc.Level, sc.Site.Name)
+		for _, l := range proof.Lines() {
+			fmt.Fprintln(a.stdout, l)
+		}
+		if sc.Solvable && !proof.Solved {
+			fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", printable.Clean(name))
+			bad = errUsage
+		}
+	}
+	return bad
+}
+
+// players prints how an informed player, one who measures at random and one
+// with a fixed checklist fare on generated scenarios.
+func (a *app) players(args []string) error {
+	f := a.flags("scenario")
+	count := f.Int("count", 500, "")
+	if err := a.parse(f, args, 0, 0); err != nil {
+		return err
+	}
+	if *count < 1 {
+		return a.wrong("scenario", "--count is %d; expected 1 or more", *count)
+	}
+	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	c := scenarios.NewContest()
+	for i := range *count {
+		if interrupted.Err() != nil { // what was played so far is told
+			break
+		}
+		if err := c.Play(scenarios.Generate(1+i%scenarios.Levels, uint64(i)), a.infer, uint64(i)); err != nil {
+			return err
+		}
+	}
+	_, err := io.WriteString(a.stdout, c.Table())
+	return err
+}
+
+// practiceOnScreen leads a practice on the full screen and leaves what came out
+// on the terminal.
+func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scenario) error {
+	remembered, err := readSettings(dir)
+	if err != nil {
+		a.warn(err.Error())
+	}
+	opt := tui.Options{
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Sunlight: remembered.Sunlight,
+		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
+		Infer:    a.infer, Summary: a.summaryOrProblem, Now: a.now, Input: a.stdin, Output: a.stdout,
+	}
+	if fl.guided {
+		g, err := scenarios.NewGuided(sc, fl.who, a.infer)
+		if err != nil {
+			return err
+		}
+		if err := tui.RunGuided(opt, g); err != nil {
+			return interruptedOr(err)
+		}
+		r, done := g.Result(a.now())
+		if !done {
+			return nil
+		}
+		io.WriteString(a.stdout, a.summaryOrProblem(g.Visit)) // the result is kept all the same
+		return a.closed(dir, g.Closing(), r)
+	}
+	s := scenarios.NewSession(sc, fl.who, a.infer)
+	if err := tui.RunPractice(opt, s); err != nil {
+		return interruptedOr(err)
+	}
+	r, ended := s.Result(a.now())
+	if !ended {
+		return nil
+	}
+	return a.closed(dir, s.Debrief().Lines(), r)
+}
+
+// closed says how a practice went and keeps its result.
+func (a *app) closed(dir string, lines []string, r scenarios.Result) error {
+	for _, l := range lines {
+		a.say(l)
+	}
+	return a.keepResult(dir, r)
+}
+
+func interruptedOr(err error) error {
+	if errors.Is(err, tea.ErrInterrupted) {
+		return errInterrupted
+	}
+	return err
+}
