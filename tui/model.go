@@ -100,6 +100,9 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case sunMsg:
 		return m.changeTheme(), nil
 	case tea.KeyMsg:
+		if len(msg.Runes) > 1 && !msg.Paste {
+			return m.oneByOne(msg)
+		}
 		m.said = ""
 		if next, cmd, done := m.rootKey(msg); done {
 			return next, cmd
@@ -108,6 +111,21 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var cmd tea.Cmd
 	m.screen, cmd = m.screen.update(m.env(), msg)
 	return m, cmd
+}
+
+// oneByOne takes letters that came in one message as the keys they are: the
+// library would take the word "left" for the key of that name.
+func (m model) oneByOne(msg tea.KeyMsg) (tea.Model, tea.Cmd) {
+	var next tea.Model = m
+	var cmds []tea.Cmd
+	for _, r := range msg.Runes {
+		one := msg
+		one.Runes = []rune{r}
+		var cmd tea.Cmd
+		next, cmd = next.Update(one)
+		cmds = append(cmds, cmd)
+	}
+	return next, tea.Batch(cmds...)
 }
 
 // rootKey does what a key does on every screen.

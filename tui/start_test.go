@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	tea "github.com/charmbracelet/bubbletea"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -166,4 +167,14 @@ func TestResumedWithSomethingOpen(t *testing.T) {
 	d.press("13,1", "enter")
 	assert.False(t, showing(d, "not put back yet: "))
 	assert.False(t, showing(visiting(answered(3), options()), "not put back"))
+}
+
+// Letters that a terminal brings in one message are letters, also where they make
+// the name of a key.
+func TestWordsTypedFast(t *testing.T) {
+	d := drive(nil, options()).press("5", "enter")
+	for _, word := range []string{"left", " ", "up", "?q"} {
+		d.send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(word)})
+	}
+	assert.True(t, showing(d, "> left up?q_"), d.m.View())
 }
