@@ -130,7 +130,7 @@ func (m *model) outcomes(k reading.Key, d []*particle) [][]float64 {
 	sd := make([]float64, len(d))
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i, p := range d {
-		mean[i], sd[i] = m.predict(&o, p.z, &p.out), m.spread(&o, &p.out)
+		mean[i], sd[i] = m.predict(&o, &p.z, &p.out), m.spread(&o, &p.out)
 		lo, hi = min(lo, mean[i]-2*sd[i]), max(hi, mean[i]+2*sd[i])
 	}
 	// Bins of equal probability: where the predictions are dense, bins are narrow.

@@ -74,7 +74,7 @@ func newModel(in Input) *model {
 		site:    in.Site,
 		plant:   plant.New(in.Site, minutes),
 		set:     set,
-		hyps:    hypotheses(in.Site),
+		hyps:    hypotheses(in.Site, set.TakenAt),
 		scale12: in.Site.NominalV / 12,
 		loadW:   math.NaN(),
 		stepA:   in.Site.Battery.CapacityAh / 15,
@@ -175,7 +175,7 @@ func (m *model) state(ps []particle, sound float64) State {
 		if w < 1e-7 {
 			continue
 		}
-		m.unknowns(p.z, &m.hyps[p.hyp], &u)
+		m.unknowns(&p.z, &m.hyps[p.hyp], &u)
 		charge = append(charge, weighted{u.SoC, w})
 		spare = append(spare, weighted{p.out.SpareW, w})
 		hours = append(hours, weighted{m.plant.HoursToCut(&u, &p.out), w})
@@ -227,9 +227,9 @@ func (m *model) suspects(ps []particle) []Suspect {
 		}
 		for k := range m.obs {
 			o := &m.obs[k]
-			_, rightly := m.likelihood(o, p.z, &p.out)
+			_, rightly := m.likelihood(o, &p.z, &p.out)
 			wrong := 1 - rightly
-			if o.zero && unzeroed(p.z) {
+			if o.zero && unzeroed(&p.z) {
 				if shift := math.Abs(unzeroedA * p.z[dClampZero]); shift > zeroMatters*o.instrument.Limit(0) {
 					wrong = 1
 				}

@@ -116,7 +116,7 @@ func (m *model) drawn(ps []particle, hyp, n int) (us []plant.Unknowns, outs []*p
 		}
 		for sum += p.weight / total * float64(n); next < sum && len(us) < n; next++ {
 			var u plant.Unknowns
-			m.unknowns(p.z, &m.hyps[hyp], &u)
+			m.unknowns(&p.z, &m.hyps[hyp], &u)
 			us, outs = append(us, u), append(outs, &p.out)
 		}
 	}

@@ -24,7 +24,10 @@ const (
 	alikeWithin = 0.02
 	walkDeep    = 7.0 // nats below the mode, beyond half a nat a reading, that a walk goes
 	walksMost   = 16
-	negligible  = 13.0 // nats below the heaviest, then a particle is dropped
+	negligible  = 1e-5 // share of a hypothesis, below which it gets no particles
+
+	particlesEach = 250  // of a hypothesis, at the least
+	particlesMore = 2500 // and by its share
 
 	firstSeed = 0x5eed
 	outside   = 0.1 // of a mode's samples let each choice go anywhere
@@ -37,7 +40,7 @@ var widths = [...]struct{ width, share float64 }{{1, 0.4}, {1.7, 0.2}, {5, 0.2},
 
 // A particle is one draw of the unknowns under one hypothesis.
 type particle struct {
-	z      *[dims]float64
+	z      [dims]float64
 	hyp    int
 	weight float64 // posterior, all together 1
 	out    plant.Out
@@ -75,13 +78,8 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	// here over a first guess of its norm.
 	type weighing struct {
 		ln    []float64
-		out   []plant.Out
 		known float64   // density of all sources but the walks over the prior's
 		walks []float64 // of each walk
-	}
-	row := make(map[int]int, len(alive))
-	for i, k := range alive {
-		row[k] = i
 	}
 	var walks []source
 	for _, src := range sources {
@@ -91,7 +89,7 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	}
 	ws := make([]weighing, total)
 	m.share(total, func(e *evaluator, j int) {
-		w := weighing{ln: make([]float64, len(alive)), out: make([]plant.Out, len(alive)), walks: make([]float64, len(walks))}
+		w := weighing{ln: make([]float64, len(alive)), walks: make([]float64, len(walks))}
 		z := &zs[j]
 		for i, k := range alive {
 			h := &m.hyps[k]
@@ -100,7 +98,11 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 			if math.IsNaN(w.ln[i]) {
 				w.ln[i] = math.Inf(-1)
 			}
-			w.out[i] = e.out
+			for s, src := range walks {
+				if src.md.hyp == k && src.md.within(z) && src.md.reaches(w.ln[i], &e.out) {
+					w.walks[s] = src.n * math.Exp(min(w.ln[i]-src.lnZ, 300))
+				}
+			}
 		}
 		for _, src := range sources {
 			switch {
@@ -108,11 +110,6 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 				w.known += src.n
 			case !src.walk:
 				w.known += src.n * src.md.ratio(z)
-			}
-		}
-		for s, src := range walks {
-			if i := row[src.md.hyp]; src.md.within(z) && src.md.reaches(w.ln[i], &w.out[i]) {
-				w.walks[s] = src.n * math.Exp(min(w.ln[i]-src.lnZ, 300))
 			}
 		}
 		ws[j] = w
@@ -149,33 +146,45 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 			top = max(top, ws[j].ln[i])
 		}
 	}
-	lnEvidence = make([]float64, len(m.hyps))
-	var sum float64
-	for j := range ws {
-		for i, k := range alive {
-			w := math.Exp(ws[j].ln[i] - top)
-			lnEvidence[k] += w
-			if ws[j].ln[i] < top-negligible && k != 0 {
-				continue
+	lnEvidence = slices.Repeat([]float64{math.Inf(-1)}, len(m.hyps))
+	mass := make([]float64, len(alive))
+	var all float64
+	for i, k := range alive {
+		for j := range ws {
+			mass[i] += math.Exp(ws[j].ln[i] - top)
+		}
+		lnEvidence[k] = math.Log(mass[i]) + top
+		all += mass[i]
+	}
+	for i, k := range alive {
+		// Light samples are thinned: one in so many stands for all of them.
+		share := mass[i] / all
+		if share < negligible && k != 0 {
+			continue
+		}
+		least := share / (particlesEach + particlesMore*share)
+		var saved float64
+		for j := range ws {
+			w := math.Exp(ws[j].ln[i]-top) / all
+			if w < least {
+				if saved += w; saved < least {
+					continue
+				}
+				saved -= least
+				w = least
 			}
-			sum += w
-			ps = append(ps, particle{z: &zs[j], hyp: k, weight: w, out: ws[j].out[i]})
+			ps = append(ps, particle{z: zs[j], hyp: k, weight: w})
 		}
 	}
 	m.share(len(ps), func(e *evaluator, i int) {
 		p := &ps[i]
-		p.weight /= sum
-		e.out = p.out
-		z := *p.z
+		e.solve(&p.z, &m.hyps[p.hyp])
+		p.out = e.out
 		rng := rand.New(rand.NewPCG(firstSeed, uint64(i)))
 		for g := range m.groups {
-			e.errors(&m.groups[g], &z, rng)
+			e.errors(&m.groups[g], &p.z, rng)
 		}
-		p.z = &z
 	})
-	for k := range lnEvidence {
-		lnEvidence[k] = math.Log(lnEvidence[k]) + top
-	}
 	return ps, lnEvidence
 }
 

@@ -42,7 +42,7 @@ func (m *model) explain(ps []particle, r *Result) {
 		// The posterior without this reading: its likelihood divided out.
 		for i := range ps {
 			p := &ps[i]
-			d, _ := m.likelihood(o, p.z, &p.out)
+			d, _ := m.likelihood(o, &p.z, &p.out)
 			left[i] = p.weight / d
 		}
 		ev := Evidence{Reading: o.key, HasRange: true}
@@ -97,7 +97,7 @@ func (m *model) ifSound() func(o *observation) Range {
 			p := &ps[i]
 			left[i] = p.weight
 			if circumstances[o.key] && m.set.Has(o.key) { // without the reading itself
-				d, _ := c.likelihood(o, p.z, &p.out)
+				d, _ := c.likelihood(o, &p.z, &p.out)
 				left[i] /= d
 			}
 		}
@@ -180,7 +180,7 @@ func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp
 	for i := range ps {
 		sum += weight(i) / total * rangeDraws
 		for ; next < sum && len(shown) < 5*rangeDraws; next++ {
-			v, sd := m.predict(o, ps[i].z, &ps[i].out), m.spread(o, &ps[i].out)
+			v, sd := m.predict(o, &ps[i].z, &ps[i].out), m.spread(o, &ps[i].out)
 			for _, q := range [...]float64{-1.4, -0.53, 0, 0.53, 1.4} { // fifths of the reading's own spread
 				shown = append(shown, v+q*sd)
 			}
