@@ -117,7 +117,10 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 		fmt.Fprintf(a.stderr, "\nampwalk: interrupted; every answer taken is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
 		return errInterrupted
 	case e := <-ended:
-		if e.err == nil && !e.done {
+		switch {
+		case e.err == nil && e.done:
+			a.toPrint(fl, v)
+		case e.err == nil:
 			a.leftOpen(fl, v)
 		}
 		return e.err
@@ -159,6 +162,15 @@ func likeliest(v *diagnose.Visit) []string {
 		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P)))
 	}
 	return list
+}
+
+// toPrint says how the visit is printed.
+func (a *app) toPrint(fl visitFlags, v *diagnose.Visit) {
+	command := "ampwalk print "
+	if fl.data != "" {
+		command += "--data " + quoted(fl.data) + " "
+	}
+	fmt.Fprintf(a.stdout, "\nTo print it, or a page for the caretaker (--for caretaker):\n  %s%s --format pdf\n", command, v.Head().ID)
 }
 
 func resumeCommand(fl visitFlags, v *diagnose.Visit) string {
@@ -226,6 +238,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 	if exit.Visit != nil {
 		if exit.Finished {
 			io.WriteString(a.stdout, a.summaryOrProblem(exit.Visit))
+			a.toPrint(fl, exit.Visit)
 		} else {
 			a.leftOpen(fl, exit.Visit)
 		}

@@ -45,24 +45,38 @@ func EarlierOf(v *diagnose.Visit, r *belief.Result) Earlier {
 	return e
 }
 
+// informs reports whether the inference learns from an answer.
+func informs(a diagnose.Answer) bool {
+	return a.Kind == diagnose.Took && (a.Reading != "" || a.Step == "loads-on")
+}
+
 // Recount infers again what was believed after each reading of the visit, as it
-// was given: an inference a reading.
+// was given: an inference a reading. After the last one it is the visit's own
+// belief, where it has one.
 func Recount(v *diagnose.Visit, infer diagnose.Inferrer) ([]Believed, error) {
-	head := v.Head()
+	head, history := v.Head(), v.History()
+	last := -1
+	for i, a := range history {
+		if informs(a) {
+			last = i
+		}
+	}
 	entries := []diagnose.Entry{{Head: &head}}
 	var list []Believed
-	for _, a := range v.History() {
+	for i, a := range history {
 		entries = append(entries, diagnose.Entry{Answer: &a})
-		if a.Kind != diagnose.Took || a.Reading == "" && a.Step != "loads-on" {
+		if !informs(a) {
 			continue
 		}
-		then, err := diagnose.Resume(entries, nil)
-		if err != nil {
-			return nil, err
-		}
-		r, err := infer(then.Input())
-		if err != nil {
-			return nil, err
+		r := v.Belief()
+		if i < last || r == nil {
+			then, err := diagnose.Resume(entries, nil)
+			if err != nil {
+				return nil, err
+			}
+			if r, err = infer(then.Input()); err != nil {
+				return nil, err
+			}
 		}
 		b := Believed{Step: a.Step, Conditions: r.Conditions}
 		if s, ok := v.Procedure().Step(a.Step); ok {
