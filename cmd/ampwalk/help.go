@@ -3,6 +3,8 @@ package main
 import (
 	"embed"
 	"io"
+
+	"ampwalk/diagnose/document"
 )
 
 //go:embed usage/*.txt
@@ -29,6 +31,9 @@ func (a *app) help(args []string) error {
 		command = args[0]
 	}
 	text := usage(command)
+	if command == "fonts" {
+		text = document.FontLicence
+	}
 	if text == "" {
 		return a.wrong("", "there is no command %q", command)
 	}
