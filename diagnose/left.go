@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"fmt"
+	"slices"
 
 	"ampwalk/diagnose/condition"
 )
@@ -14,7 +15,8 @@ const considered = 0.2
 type Left struct {
 	Found   string   // the leading condition and how sure it is; "" where nothing was inferred
 	NotBack []string // what was opened and not put back, with the reason where there is one
-	Actions []string // advised, each with who may do it; none where nothing seems wrong
+	Mended  string   // what was mended in the visit, "" for nothing
+	Actions []string // advised and not done in it, each with who may do it; none where nothing seems wrong
 }
 
 // LeftBy is what the visit left to be done, by its belief. Whether it was done
@@ -32,12 +34,20 @@ func LeftBy(v *Visit) Left {
 		return left
 	}
 	lead := r.Leader()
+	left.Mended = v.Mended()
+	var done []string
+	if at := v.mendedAt(); at >= 0 {
+		done = v.history[at].Labels
+	}
 	left.Found = fmt.Sprintf("%s (%s, %s)", condition.Of(lead.ID).Title, Likelihood(lead.P), Percent(lead.P))
 	for i, p := range r.Conditions {
 		if p.ID == condition.Sound || i > 0 && p.P < considered {
 			continue
 		}
 		for _, a := range ToDo(p, v.Input(), v.course) {
+			if a.Done != "" && slices.Contains(done, a.Done) {
+				continue
+			}
 			left.Actions = append(left.Actions, fmt.Sprintf("%s (%s)", a.Do, a.Who))
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/site"
 )
 
@@ -33,6 +34,13 @@ func TestLeftByAVisit(t *testing.T) {
 
 	left = believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.6}, belief.Posterior{ID: condition.BatteryWorn, P: 0.35})
 	assert.Greater(t, len(left.Actions), open)
+	believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.9}, belief.Posterior{ID: condition.Sound, P: 0.1})
+
+	mended := diagnose.Answer{Step: "mended", Kind: diagnose.Did, Word: procedure.ActDone, Labels: []string{"what was open is closed"}, At: time.Unix(1, 0)}
+	require.NoError(t, v.Give(mended))
+	left = diagnose.LeftBy(v)
+	assert.Len(t, left.Actions, open-1, "one of them is done")
+	assert.Contains(t, left.Mended, "what was open is closed")
 
 	require.NoError(t, v.Give(diagnose.Answer{Step: "array-isolate", Kind: diagnose.Did, Word: "done", At: time.Unix(1, 0)}))
 	assert.Len(t, diagnose.LeftBy(v).NotBack, 1, "what is switched off is open")

@@ -171,6 +171,7 @@ func (s siteScreen) lines(e env) []string {
 			add("Finished", s.file.Finished.LastAt.Format(dayForm))
 		}
 		add("It found", left.Found)
+		add("Mended", left.Mended)
 		for _, text := range left.NotBack {
 			lines = append(lines, labelled(e.st.caution, "Not back", w, text, e.w)...)
 		}
