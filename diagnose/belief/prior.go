@@ -3,6 +3,7 @@ package belief
 import (
 	"math"
 	"sync/atomic"
+	"time"
 
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/plant"
@@ -165,10 +166,10 @@ func (h *hypothesis) option(k int, u float64) int {
 }
 
 // hypotheses lists sound and every applicable single condition; pairs join them
-// once the readings have said which.
-func hypotheses(s *site.Site) []hypothesis {
+// once the readings have said which. The rates are those of the site at that time.
+func hypotheses(s *site.Site, at time.Time) []hypothesis {
 	var hs []hypothesis
-	for _, c := range condition.Applicable(s) {
+	for _, c := range condition.At(s, at) {
 		h := hypothesis{lnPrior: math.Log(c.Prior)}
 		if c.ID != condition.Sound {
 			h.ids = []condition.ID{c.ID}

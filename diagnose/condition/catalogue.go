@@ -39,6 +39,10 @@ type Condition struct {
 	Separate string   `toml:"separate"` // what would settle it where today's readings cannot
 	Actions  []Action `toml:"action"`   // see ToDo for their order
 
+	Ages   Part    `toml:"ages"`   // the part whose age counts, NoPart: none
+	Ageing float64 `toml:"ageing"` // power of its age with which the rate grows
+	Dry    float64 `toml:"dry"`    // rate at the end of a dry season over the year's; 0: alike
+
 	PriorSource string `toml:"-"`
 }
 
@@ -96,9 +100,12 @@ func Of(id ID) Condition {
 }
 
 // Applicable lists the conditions that s can have, in the order of [All], with
-// priors that add up to 1 over them.
+// the base rates as priors, which add up to 1 over them.
 func Applicable(s *site.Site) []Condition {
-	cs := slices.DeleteFunc(All(), func(c Condition) bool { return !applies(c.ID, s) })
+	return normalized(slices.DeleteFunc(All(), func(c Condition) bool { return !applies(c.ID, s) }))
+}
+
+func normalized(cs []Condition) []Condition {
 	var sum float64
 	for _, c := range cs {
 		sum += c.Prior
@@ -126,16 +133,23 @@ func applies(id ID, s *site.Site) bool {
 	}
 }
 
-var catalogue = sync.OnceValue(func() []Condition {
-	var file struct {
-		PriorSource string      `toml:"prior_source"`
-		Condition   []Condition `toml:"condition"`
+var catalogue = sync.OnceValue(func() []Condition { return file().Condition })
+
+// A catalogueFile is conditions.toml.
+type catalogueFile struct {
+	PriorSource     string      `toml:"prior_source"`
+	TypicalYears    float64     `toml:"typical_years"`
+	TypicalYearsLFP float64     `toml:"typical_years_lfp"`
+	Condition       []Condition `toml:"condition"`
+}
+
+var file = sync.OnceValue(func() catalogueFile {
+	var f catalogueFile
+	mustDecode("conditions.toml", conditionsFile, &f)
+	for i := range f.Condition {
+		f.Condition[i].PriorSource = f.PriorSource
 	}
-	mustDecode("conditions.toml", conditionsFile, &file)
-	for i := range file.Condition {
-		file.Condition[i].PriorSource = file.PriorSource
-	}
-	return file.Condition
+	return f
 })
 
 // mustDecode reads an embedded file strictly. A fault in one is a programmer's

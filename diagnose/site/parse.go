@@ -67,6 +67,7 @@ func Parse(file string, data []byte) (*Site, error) {
 		Battery:    battery(t.battery),
 		Loads:      loads(t.loads),
 		LoadWiring: loadWiring(top.Table("load_wiring")),
+		Priors:     priors(top.TableIfAny("priors")),
 	}
 	s.check(t)
 	if err := top.Err(); err != nil {

@@ -38,6 +38,7 @@ type Site struct {
 	Battery    Battery
 	Loads      []Load
 	LoadWiring LoadWiring
+	Priors     map[string]float64 // by the id of a condition, how much more common it is here; nil: as elsewhere
 }
 
 // A Place is where the array stands and how it is turned.
