@@ -21,6 +21,7 @@ type Guided struct {
 	*diagnose.Visit
 	bench   *Session
 	who     string
+	found   string // what was wrong with the answer last read
 	caught  int
 	right   int
 	doubted map[string]bool // steps at which a reading was talked about
@@ -92,8 +93,8 @@ func (g *Guided) Read(p diagnose.Prompt, typed string) (diagnose.Answer, error) 
 	} else if err != nil {
 		return a, err
 	}
-	if text := g.wrong(a); text != "" {
-		return a, &diagnose.Doubt{Typed: typed, Reason: text}
+	if g.found = g.wrong(a); g.found != "" {
+		return a, &diagnose.Doubt{Typed: typed, Reason: g.found}
 	}
 	return a, err
 }
@@ -103,8 +104,12 @@ func (g *Guided) Understand(p diagnose.Prompt, typed string) (diagnose.Answer, e
 	return g.Visit.Read(p, typed)
 }
 
-// Caught is told of a doubt that the trainee was shown.
+// Caught is told of a doubt that the trainee was shown. One that is the site's,
+// not the bench's, catches nobody: a faulty plant has unusual readings.
 func (g *Guided) Caught(step string) {
+	if g.found == "" {
+		return
+	}
 	g.caught++
 	g.doubted[step] = true
 }

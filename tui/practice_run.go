@@ -9,7 +9,7 @@ import (
 // RunPractice shows a free practice until it is left; s tells whether the case
 // was closed. Of opt only looks and streams count.
 func RunPractice(opt Options, s *scenarios.Session) error {
-	_, err := run(opt, func(opt Options, r *lipgloss.Renderer) model {
+	_, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.screen = newPractice(s)
 		return m
@@ -21,11 +21,18 @@ func RunPractice(opt Options, s *scenarios.Session) error {
 // whether it was finished.
 func RunGuided(opt Options, g *scenarios.Guided) error {
 	opt.Now = g.Now
-	_, err := run(opt, func(opt Options, r *lipgloss.Renderer) model {
+	_, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.visit = g.Visit
 		m.screen = newVisit(g, func() string { return opt.Summary(g.Visit) }, g.Scenario().Story)
 		return m
 	})
 	return err
+}
+
+// forPractice are the options without the sites and visits that a start screen
+// would offer.
+func (opt Options) forPractice() Options {
+	opt.Unfinished, opt.Sites = nil, func() []SiteFile { return nil }
+	return opt
 }

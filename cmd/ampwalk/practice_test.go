@@ -1,0 +1,159 @@
+package main
+
+import (
+	"io"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
+	"ampwalk/scenarios"
+	"ampwalk/tui/line"
+)
+
+// A free practice on the full screen by keys alone, and what is left on the
+// terminal after it.
+func TestTerminalPractice(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	data := t.TempDir()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0], "practice", "--scenario", "quiet-lamps", "--who", "A. Trainee")
+	term.waitFor("Quiet lamps", "What do you do?", "1 Look")
+	term.keys("1", "1")
+	term.waitFor("> look array", "The sky is clear.")
+	term.keys("Escape") // alone, or with the next key it would be another one
+	term.waitFor("What do you do?")
+	term.keys("2", "5")
+	term.waitFor("> probe load", "The display shows: ")
+	term.keys("Escape")
+	term.keys("/")
+	term.waitFor("Type it")
+	term.enter("clamp load-wire")
+	term.waitFor("> clamp load-wire")
+	term.resize(140, 45)
+	term.waitFor("Multimeter: DC volts", "Loads on: ")
+	term.resize(60, 20)
+	term.waitFor("What do you do?")
+	term.resize(80, 24)
+	term.keys("/")
+	term.enter("name array-open")
+	term.waitFor("What is to be done first?", "No: name it anew")
+	term.keys("1")
+	term.waitFor("DEBRIEF", "What it was: The load circuit is open")
+	term.keys("Enter")
+	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
+	assert.Contains(t, term.everything(), "What to learn: ")
+
+	term = openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0], "practice", "results")
+	term.wait("the results", func(string) bool { return strings.Contains(term.everything(), "A. Trainee") })
+}
+
+// The same line by line.
+func TestTerminalPracticeLineByLine(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), os.Args[0], "practice", "--plain", "--level", "1", "--seed", "5")
+	term.waitFor("What do you do?")
+	for _, l := range []string{"look controller", "probe post", "clamp battery-wire", "name sound"} {
+		term.enter(l)
+	}
+	term.waitFor("What is to be done first, a number:")
+	term.enter("1")
+	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
+	assert.Contains(t, term.everything(), "DEBRIEF")
+}
+
+// A guided practice on the full screen: the bench stands over the question.
+func TestTerminalGuided(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), os.Args[0], "practice", "--guided", "--scenario", "quiet-lamps")
+	term.waitFor("Permission", "Bench")
+	term.keys("F11")
+	term.waitFor("The bench", "1 Look")
+	term.keys("1", "3")
+	term.waitFor("> look battery", "No heat")
+	term.keys("F11")
+	term.waitFor("Do they agree?")
+	term.keys("F10")
+	term.ended()
+}
+
+// A trainee goes through a guided practice line by line, measuring each reading
+// at the bench and typing what the display shows.
+type trainee struct {
+	g    *scenarios.Guided
+	said *strings.Builder
+	todo []string // what is done at the bench before the answer
+	step string
+	n    int
+}
+
+func (p *trainee) Read(b []byte) (int, error) {
+	if p.n++; p.n > 600 {
+		return 0, io.EOF
+	}
+	return copy(b, p.next()+"\n"), nil
+}
+
+// atBench is what is typed at the bench for a reading.
+var atBench = map[reading.Key][]string{
+	reading.Irradiance: {"light"}, reading.Irradiance2: {"light"}, reading.AirC: {"warm air"}, reading.BatteryC: {"warm battery"},
+	reading.ModuleC: {"warm module"}, reading.ModuleC2: {"warm module"}, reading.Gravity: {"acid"},
+	reading.ArrayA: {"zero", "clamp array-wire"}, reading.BatteryA: {"zero", "clamp battery-wire"}, reading.LoadA: {"zero", "clamp load-wire"},
+	reading.StandbyA: {"zero", "clamp battery-wire turned"}, reading.StepA: {"zero", "clamp battery-wire turned"}, reading.ShortA: {"zero", "clamp array-wire"},
+	reading.ArrayV: {"meter dc-volts 200", "probe array"}, reading.ModuleV: {"probe module"}, reading.OpenV: {"probe array-side"},
+	reading.BatteryV: {"meter dc-volts 20", "probe controller-battery"}, reading.PostV: {"meter dc-volts 20", "probe post"},
+	reading.RestV: {"meter dc-volts 20", "probe post"}, reading.StepPostV: {"meter dc-volts 20", "probe post"},
+	reading.LoadV: {"meter dc-volts 20", "probe load"}, reading.LoadEndV: {"meter dc-volts 20", "probe load-end"}, reading.BlockV: {"probe block"},
+}
+
+var displayed = regexp.MustCompile(`The display shows: (.*)`)
+
+func (p *trainee) next() string {
+	s := p.g.Prompt().Step
+	if s.ID != p.step {
+		p.step, p.todo = s.ID, atBench[s.Reading]
+	}
+	switch {
+	case len(p.todo) > 0:
+		do := p.todo[0]
+		p.todo = p.todo[1:]
+		return do
+	case s.Kind != procedure.Take:
+		return goodWord(s, "all")
+	case atBench[s.Reading] != nil:
+		shown := displayed.FindAllStringSubmatch(p.said.String(), -1)
+		return shown[len(shown)-1][1]
+	case s.Reading == reading.Minutes:
+		return "45"
+	}
+	saw, _ := p.g.Bench().Sees(s.Reading)
+	return saw
+}
+
+func TestGuidedLineByLine(t *testing.T) {
+	sc, ok := scenarios.ByID("quiet-lamps")
+	require.True(t, ok)
+	g, err := scenarios.NewGuided(sc, "A. Trainee", cheap)
+	require.NoError(t, err)
+	var said strings.Builder
+	done, err := line.Run(line.Options{
+		Visit: g.Visit, Infer: cheap, Summary: func(*diagnose.Visit) string { return "SUMMARY\n" }, Now: g.Now,
+		In: &trainee{g: g, said: &said}, Out: &said, Guide: g,
+	})
+	require.NoError(t, err)
+	require.True(t, done, "%s", said.String()[max(0, said.Len()-3000):])
+	r, ended := g.Result(g.Now())
+	require.True(t, ended)
+	assert.Empty(t, r.Breaches)
+	assert.Zero(t, r.Caught, said.String())
+	assert.InDelta(t, 100, r.Score.Total, 1e-9)
+	assert.True(t, g.Bench().Put())
+}
