@@ -4,10 +4,15 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/charmbracelet/x/exp/golden"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -364,4 +369,81 @@ func TestMenuIsUnderstood(t *testing.T) {
 	say(t, s, "name sound")
 	require.True(t, s.Naming())
 	assert.Equal(t, "do 1", s.Menu()[0].Do)
+}
+
+// The example of the format's description is a good scenario.
+func TestFormatExample(t *testing.T) {
+	text, err := os.ReadFile("FORMAT.md")
+	require.NoError(t, err)
+	_, example, found := strings.Cut(string(text), "```toml\n")
+	require.True(t, found)
+	example, _, _ = strings.Cut(example, "```")
+	s, err := Parse("example", "example", []byte(example), SiteText)
+	require.NoError(t, err)
+	assert.Equal(t, []condition.ID{condition.LoadJoint}, s.ids())
+	assert.True(t, s.acts())
+	assert.Equal(t, "clean", s.setup.Looks[reading.Glass])
+}
+
+// Outside of the package nothing names what is wrong but the debrief and what is
+// kept after it: the screens cannot show what they cannot ask for.
+func TestScreensCannotAsk(t *testing.T) {
+	allowed := regexp.MustCompile(`\b(Truth|Right|Closing|Prove|Debrief|Result)\b`)
+	for _, dir := range []string{"../tui", "../tui/line", "../tui/wiring"} {
+		names, err := filepath.Glob(filepath.Join(dir, "*.go"))
+		require.NoError(t, err)
+		require.NotEmpty(t, names)
+		for _, name := range names {
+			text, err := os.ReadFile(name)
+			require.NoError(t, err)
+			if strings.HasSuffix(name, "_test.go") || !strings.Contains(string(text), "ampwalk/scenarios") {
+				continue
+			}
+			for i, l := range strings.Split(string(text), "\n") {
+				if m := allowed.FindString(l); m != "" {
+					assert.Equal(t, "Debrief", m, "%s:%d: %s", name, i+1, l)
+				}
+			}
+		}
+	}
+	public := reflect.TypeFor[Scenario]()
+	for i := range public.NumField() {
+		if f := public.Field(i); f.IsExported() {
+			assert.Contains(t, []string{"ID", "Title", "Story", "Level", "Site", "SiteTOML", "At", "Solvable"}, f.Name)
+		}
+	}
+	s := embeddedSession(t, "morning-round", cheap)
+	assert.Nil(t, s.Debrief(), "there is none before the end")
+}
+
+// The bench knows no condition by name.
+func TestBenchKnowsNoConditions(t *testing.T) {
+	names, err := filepath.Glob("bench/*.go")
+	require.NoError(t, err)
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.NotContains(t, string(text), "diagnose/condition", name)
+		for _, c := range condition.All()[1:] {
+			assert.NotContains(t, string(text), `"`+string(c.ID)+`"`, name)
+		}
+	}
+}
+
+// Generated scenarios are the same on every machine: what these seeds give was
+// written down once, to the last digit that a display shows.
+func TestGeneratedElsewhere(t *testing.T) {
+	var out strings.Builder
+	for _, seed := range []uint64{1, 2, 3, 11, 500} {
+		for level := 1; level <= Levels; level++ {
+			s := Generate(level, seed)
+			b := s.Bench()
+			fmt.Fprintf(&out, "%s %s %s %s", s.ID, ids(s.ids()), s.Site.Name, s.At.Format(time.RFC3339))
+			for _, k := range []reading.Key{reading.Sky, reading.PostV, reading.ArrayA, reading.Irradiance} {
+				fmt.Fprintf(&out, " %s=%s", k, take(b, k).Text)
+			}
+			fmt.Fprintln(&out)
+		}
+	}
+	golden.RequireEqual(t, []byte(out.String()))
 }
