@@ -2,6 +2,7 @@ package tui
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -25,7 +26,10 @@ func TestNothingTicks(t *testing.T) {
 	for name, screen := range screens {
 		d := screen()
 		d.hold, d.held = true, nil
-		d.press("1", "backspace", "down", "up", "right", "left")
+		if !strings.HasPrefix(name, "practice-") { // a number does there what it stands for
+			d.press("1")
+		}
+		d.press("backspace", "down", "up", "right", "left")
 		assert.Empty(t, d.held, name)
 	}
 	d := drive(nil, options())

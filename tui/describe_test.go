@@ -226,6 +226,15 @@ func TestMendASite(t *testing.T) {
 	d := drive(nil, opt).press("3", "enter", "enter")
 	require.True(t, showing(d, "Current at maximum power, Imp"), d.m.View())
 	require.True(t, showing(d, "Check: 2.78 A is not below Isc"), d.m.View())
+	// One that only lacks answers is gone on with at once.
+	half, err := describe.New("Half")
+	require.NoError(t, err)
+	opt.ReadSite = func(SiteFile) ([]byte, error) { return half.Bytes(), nil }
+	opt.Sites = func() []SiteFile {
+		return []SiteFile{{Name: "Half", Path: "half.site.toml", Problem: problems(3), Incomplete: true}}
+	}
+	assert.True(t, showing(drive(nil, opt).press("2", "enter"), "The site - System voltage"))
+	opt = describing(sh)
 	opt.ReadSite = func(SiteFile) ([]byte, error) { return []byte("a = = b"), nil }
 	d = drive(nil, opt).press("3", "enter", "enter")
 	assert.True(t, showing(d, "This site file cannot be used yet"))

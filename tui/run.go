@@ -23,11 +23,12 @@ import (
 
 // A SiteFile is a site that a visit can be begun at.
 type SiteFile struct {
-	Path    string     // as the person would type it; "" for the demo site and for one that only visits know
-	Name    string     // the name in the file, "" if it could not be read
-	Demo    bool       // the embedded, invented site
-	Problem error      // what is wrong with the file, one problem a line; nil if usable
-	Site    *site.Site // what it describes, nil if not usable
+	Path       string     // as the person would type it; "" for the demo site and for one that only visits know
+	Name       string     // the name in the file, "" if it could not be read
+	Demo       bool       // the embedded, invented site
+	Incomplete bool       // all that is wrong with it is that answers are missing
+	Problem    error      // what is wrong with the file, one problem a line; nil if usable
+	Site       *site.Site // what it describes, nil if not usable
 
 	Last     *record.Item // the last visit there, nil if none is known
 	Finished *record.Item // the last one that was finished

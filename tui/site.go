@@ -180,7 +180,9 @@ func (s siteScreen) lines(e env) []string {
 			add(label, fmt.Sprintf("%d. %s", i+1, text))
 			label = ""
 		}
-		if len(left.Actions) > 0 {
+		if len(left.Actions) == 0 {
+			add(label, "no action advised")
+		} else {
 			add("", "Advised by that visit. No finished visit since has shown whether it was done.")
 		}
 	}

@@ -144,8 +144,8 @@ func siteLine(f SiteFile) string {
 	switch {
 	case f.Demo:
 		return f.Name + " (invented demo site, nothing real)"
-	case f.Problem != nil && f.Name != "":
-		return f.Name + "  " + f.Path + " (not complete; enter shows why)"
+	case f.Incomplete:
+		return f.Name + "  " + f.Path + " (not complete; enter goes on with it)"
 	case f.Problem != nil:
 		return f.Path + " (has problems; enter shows them)"
 	case f.visitsOnly():
@@ -175,7 +175,7 @@ func visited(f SiteFile, lefts map[string]diagnose.Left) string {
 	case len(left.Actions) > 0:
 		text += ", " + count(len(left.Actions), "action") + " open"
 	case left.Found != "":
-		text += ", nothing open"
+		text += ", no action open"
 	}
 	return text
 }
@@ -185,6 +185,13 @@ func (s startScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	case visitMsg:
 		s.working = false
 		s.problem = fmt.Sprint(msg.err)
+	case draftMsg:
+		s.working = false
+		if msg.err != nil {
+			s.problem = msg.err.Error()
+			return s, nil
+		}
+		return newDescribe(s, msg.draft, msg.path), nil
 	case tea.KeyMsg:
 		return s.key(e, msg)
 	}
@@ -221,7 +228,11 @@ func (s startScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 // choose goes on with a site file: what is wrong with it, or what is known of
 // the site.
 func (s startScreen) choose(e env, f SiteFile) (screen, tea.Cmd) {
-	if f.Problem != nil {
+	switch {
+	case f.Incomplete:
+		s.working = true
+		return s, readDraft(e.opt, f)
+	case f.Problem != nil:
 		return problemScreen{below: s, start: s, file: f, page: newPage()}, nil
 	}
 	return newSite(s, f, e.opt)

@@ -54,7 +54,8 @@ func (b *book) openSite(path string) tui.SiteFile {
 	}
 	f := tui.SiteFile{Path: path, Problem: err}
 	if d, broken := describing.Open(path, text); broken == nil {
-		f.Name = d.Name() // something in it is missing or wrong
+		f.Name = d.Name()
+		f.Incomplete = len(d.AllWrong())+len(d.Elsewhere()) == 0
 	}
 	return f
 }
