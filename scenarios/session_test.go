@@ -183,6 +183,34 @@ func TestNothingLeaks(t *testing.T) {
 	}
 }
 
+// Nor does a guided practice: the wizard asks and says the same.
+func TestGuideLeaksNothing(t *testing.T) {
+	play := func(truth ...fault) string {
+		g, err := NewGuided(quietAtNight(truth...), "A", cheap)
+		require.NoError(t, err)
+		var out strings.Builder
+		for range 200 {
+			p := g.Prompt()
+			if p.Done {
+				break
+			}
+			a := answered(g.Bench(), g.Visit, p)
+			a.At = g.Now()
+			fmt.Fprintln(&out, p.Step.ID, p.Why, p.Hint, p.Normal, a.Text(), g.wrong(a))
+			require.NoError(t, g.Give(a))
+			r, err := cheap(g.Input())
+			require.NoError(t, err)
+			g.Learn(g.Seq(), r)
+		}
+		return out.String()
+	}
+	sound := play()
+	assert.Contains(t, sound, "rest_v")
+	for _, id := range []condition.ID{condition.SetPointHigh, condition.SetPointLow, condition.ChargePathStuck} {
+		assert.Equal(t, sound, play(fault{id, 1, 1, 0}), id)
+	}
+}
+
 // The quadratic score is proper: who believes p does best by saying p.
 func TestScoreIsProper(t *testing.T) {
 	could := []condition.ID{condition.Sound, condition.ArrayOpen, condition.CellShort, condition.LoadJoint}
