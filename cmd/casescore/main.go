@@ -1,7 +1,7 @@
 // Command casescore runs the diagnosis over a folder of cases whose truth is
 // known and prints how often it is right.
 //
-//	casescore [-v] [-only ID] FOLDER
+//	casescore [-v] [-only ID] [-economy] FOLDER
 //
 // Every case is a folder with site.toml, readings.toml and truth.json.
 package main
@@ -31,8 +31,9 @@ func run(args []string, stdout, stderr io.Writer) int {
 	fs.SetOutput(stderr)
 	verbose := fs.Bool("v", false, "print every case")
 	only := fs.String("only", "", "run one case")
+	sparing := fs.Bool("economy", false, "print instead how many readings it takes")
 	fs.Usage = func() {
-		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] FOLDER")
+		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] [-economy] FOLDER")
 		fs.PrintDefaults()
 	}
 	if err := fs.Parse(args); err != nil || fs.NArg() != 1 {
@@ -45,6 +46,15 @@ func run(args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		fmt.Fprintln(stderr, "casescore:", err)
 		return 1
+	}
+	if *sparing {
+		table, err := economy(cases, stderr)
+		if err != nil {
+			fmt.Fprintln(stderr, "casescore:", err)
+			return 1
+		}
+		fmt.Fprint(stdout, table)
+		return 0
 	}
 	judged := judge(cases)
 	for _, j := range judged {

@@ -21,11 +21,13 @@ func (s *share) add(hit bool) {
 	}
 }
 
+func (s share) percent() float64 { return 100 * float64(s.hits) / float64(s.of) }
+
 func (s share) String() string {
 	if s.of == 0 {
 		return "none"
 	}
-	return fmt.Sprintf("%5.1f %%  (%d of %d)", 100*float64(s.hits)/float64(s.of), s.hits, s.of)
+	return fmt.Sprintf("%5.1f %%  (%d of %d)", s.percent(), s.hits, s.of)
 }
 
 // A mean of figures.
