@@ -36,3 +36,14 @@ func (opt Options) forPractice() Options {
 	opt.Unfinished, opt.Sites = nil, func() []SiteFile { return nil }
 	return opt
 }
+
+// practiceOn is the practice on a screen or below it, nil if there is none.
+func practiceOn(s screen) *scenarios.Session {
+	switch s := s.(type) {
+	case practiceScreen:
+		return s.session
+	case overlay:
+		return practiceOn(s.lower())
+	}
+	return nil
+}

@@ -139,8 +139,24 @@ func TestBenchOverTheVisit(t *testing.T) {
 
 func trimmedWords(frame string) string { return strings.Join(strings.Fields(frame), " ") }
 
+// The start screen leads to a practice where one is offered.
+func TestPracticeFromTheStart(t *testing.T) {
+	opt := options()
+	assert.NotContains(t, drive(nil, opt).m.View(), "Practise")
+	sc, _ := scenarios.ByID("quiet-lamps")
+	opt.Practise = func() *scenarios.Session { return scenarios.NewSession(sc, "", setBelief) }
+	d := drive(nil, opt)
+	for !strings.Contains(d.m.View(), "> 7 Practise") {
+		require.False(t, strings.Contains(d.m.View(), "> 8"), d.m.View())
+		d.press("down")
+	}
+	d.press("enter")
+	assert.Contains(t, d.m.View(), "Quiet lamps")
+	assert.NotNil(t, practiceOn(d.press("?").m.screen), "also below the help")
+}
+
 func TestPracticeHelp(t *testing.T) {
 	d := practising().size(80, 60).press("?")
 	assert.Contains(t, d.m.View(), "type what you do, such as probe array+ post+")
-	assert.Contains(t, d.m.View(), "Honest doubt scores better than bluff.")
+	assert.Contains(t, trimmedWords(d.m.View()), "Honest doubt scores better than bluff.")
 }

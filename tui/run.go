@@ -19,6 +19,7 @@ import (
 	"ampwalk/diagnose/describe"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/site"
+	"ampwalk/scenarios"
 )
 
 // A SiteFile is a site that a visit can be begun at.
@@ -57,6 +58,7 @@ type Options struct {
 	KeepSite func(path string, text []byte) error // keeps what was there as a backup
 	Begin    func(f SiteFile, who string) (*diagnose.Visit, error)
 	Resume   func(record.Item) (v *diagnose.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
+	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
 	Infer    diagnose.Inferrer
 	Summary  func(*diagnose.Visit) string
 	Now      func() time.Time
@@ -91,6 +93,8 @@ type Exit struct {
 	Visit    *diagnose.Visit // nil if none was opened
 	Finished bool            // nothing was left to do
 	ByLine   bool            // the person chose to go on line by line
+
+	Practice *scenarios.Session // nil if none was begun
 }
 
 // framesPerSecond is how often the library looks for a new frame where it draws
@@ -103,7 +107,7 @@ var errNoState = errors.New("the screens ended without a state")
 // returns tea.ErrInterrupted; every answer given is kept all the same.
 func Run(opt Options) (Exit, error) {
 	m, err := run(opt, newModel)
-	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine}, err
+	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine, Practice: practiceOn(m.screen)}, err
 }
 
 // run shows the screens from the first one on that begin makes.

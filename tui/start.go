@@ -40,6 +40,7 @@ type entry struct {
 const (
 	doDescribe = "Describe a new site"
 	doOpen     = "Open a site file by its path"
+	doPractise = "Practise on a simulated fault, at an invented site"
 	doSun      = "Black on white for bright sun, and back"
 )
 
@@ -56,7 +57,10 @@ func newStart(opt *Options) startScreen {
 		heading = ""
 	}
 	heading = "Other things to do"
-	for _, do := range []string{doDescribe, doOpen, doSun} {
+	for _, do := range []string{doDescribe, doOpen, doPractise, doSun} {
+		if do == doPractise && opt.Practise == nil {
+			continue
+		}
 		s.entries = append(s.entries, entry{heading: heading, text: do, do: do})
 		heading = ""
 	}
@@ -218,6 +222,8 @@ func (s startScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		return s.choose(e, *en.site)
 	case en.do == doDescribe:
 		return newNaming(s, SiteFile{}), nil
+	case en.do == doPractise:
+		return newPractice(e.opt.Practise()), nil
 	case en.do == doSun:
 		return s, func() tea.Msg { return sunMsg{} }
 	default:

@@ -18,6 +18,7 @@ import (
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/site"
+	"ampwalk/scenarios"
 	"ampwalk/tui"
 	"ampwalk/tui/line"
 )
@@ -223,7 +224,14 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			return b.begin(text, who)
 		},
 		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
-		Infer:  a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
+		Practise: func() *scenarios.Session {
+			before, err := a.readResults(b.dir)
+			if err != nil {
+				before = nil // any scenario will do
+			}
+			return scenarios.NewSession(scenarios.Next(before, fl.who), fl.who, a.infer)
+		},
+		Infer: a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
 		Print: b.printed,
 		Input: a.stdin, Output: a.stdout,
 	}
@@ -234,6 +242,10 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 	if err == nil && exit.ByLine {
 		fl.plain = true
 		return a.byLine(b, fl, exit.Visit)
+	}
+	if exit.Practice != nil && exit.Practice.Ended() {
+		r, _ := exit.Practice.Result(a.now())
+		return errors.Join(err, a.closed(b.dir, exit.Practice.Debrief().Lines(), r))
 	}
 	if exit.Visit != nil {
 		if exit.Finished {

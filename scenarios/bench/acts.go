@@ -91,7 +91,7 @@ func (b *Bench) Look(p Place) (lines []string, looks []Display) {
 	b.seen[p] = true
 	word := func(k reading.Key) {
 		w, _ := b.Sees(k)
-		looks = append(looks, Display{Text: w, Word: w, Shown: true, Reading: k, Moment: b.moment})
+		looks = append(looks, Display{Text: w, Word: w, Shown: true, Reading: k})
 	}
 	t := texts()
 	lines = append(lines, orElse(b.setup.Views[p], t.View[p]))

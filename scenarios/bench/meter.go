@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/quantity"
@@ -51,7 +52,9 @@ type Meter struct {
 type Clamp struct {
 	Range  float64 // [A]
 	Zeroed bool
-	offset float64 // where its zero stands [A]
+
+	offset   float64 // where its zero stands before it is zeroed [A]
+	zeroedAt time.Time
 }
 
 // counts of the display: 2000, so that one of 20 V shows 19.99 at most.
@@ -68,7 +71,6 @@ type Display struct {
 	Reading reading.Key // what a visit calls this reading; "" where it asks for no such
 	Reads   float64     // Value with the sign that the reading has, by where red and the arrow were
 	Word    string      // of a look
-	Moment  int         // as [Bench.Moment]
 	Coarse  float64     // the last place [unit of the reading]
 }
 
@@ -86,7 +88,20 @@ func (b *Bench) SetClamp(amps float64) { b.clamp.Range = amps }
 
 // Zero zeroes the clamp with empty jaws.
 func (b *Bench) Zero() {
-	b.clamp.offset, b.clamp.Zeroed = 0, true
+	b.clamp.offset, b.clamp.Zeroed, b.clamp.zeroedAt = 0, true, b.now
+}
+
+// zeroDrift is how fast a clamp's zero wanders off again [A/h] (common practice:
+// it is zeroed before every reading).
+const zeroDrift = 0.08
+
+// zero is where the clamp's zero stands now [A].
+func (b *Bench) zero() float64 {
+	if !b.clamp.Zeroed {
+		return b.clamp.offset
+	}
+	side := 1 - 2*float64(b.random("drift", 0).IntN(2))
+	return side * zeroDrift * min(b.now.Sub(b.clamp.zeroedAt).Hours(), 4)
 }
 
 // strayZero is a clamp's zero after lying about [A]: remanence of its core, of
@@ -114,6 +129,10 @@ func (b *Bench) errors(m reading.Meter) (gain, offset float64) {
 	return in.Percent / 100 * side(), (in.PlusMinus + in.Digits*in.Resolution) * side()
 }
 
+// noiseShare of the limit is the standard deviation of the noise from one taking
+// to the next (judgement: the last digits move).
+const noiseShare = 0.075
+
 // measured is what instrument m shows of x in steps of last: its errors, noise,
 // its last place, and all of it within the limits of error.
 func (b *Bench) measured(m reading.Meter, k reading.Key, x, last float64) float64 {
@@ -122,8 +141,8 @@ func (b *Bench) measured(m reading.Meter, k reading.Key, x, last float64) float6
 	gain, offset := b.errors(m)
 	turn := b.takes[k]
 	r := b.random(string(m)+string(k), turn)
-	shown := x*(1+gain) + offset + 0.25*in.Limit(x)*r.NormFloat64()*0.3
 	limit := in.Limit(x)
+	shown := x*(1+gain) + offset + noiseShare*limit*r.NormFloat64()
 	shown = min(max(shown, x-limit), x+limit)
 	if last > 0 {
 		shown = math.Round(shown/last) * last
@@ -152,7 +171,7 @@ func (b *Bench) volts(k reading.Key, x float64) Display {
 		last = 1
 	}
 	v := b.measured(reading.Voltmeter, k, b.misled(k, x), last)
-	d := Display{Reading: k, Moment: b.moment, Coarse: last}
+	d := Display{Reading: k, Coarse: last}
 	if math.Abs(v) >= b.meter.Range {
 		d.Text, d.Reading = "OL", ""
 		return d
@@ -171,9 +190,9 @@ func places(last float64) int {
 // amps shows x on the clamp.
 func (b *Bench) amps(k reading.Key, x float64) Display {
 	last := b.clamp.Range / counts
-	v := b.measured(reading.Clamp, k, b.misled(k, x), last) + b.clamp.offset
+	v := b.measured(reading.Clamp, k, b.misled(k, x), last) + b.zero()
 	v = math.Round(v/last)*last + 0
-	d := Display{Reading: k, Moment: b.moment, Coarse: last}
+	d := Display{Reading: k, Coarse: last}
 	if math.Abs(v) >= b.clamp.Range {
 		d.Text, d.Reading = "OL", ""
 		return d
@@ -213,7 +232,7 @@ func (b *Bench) Temperature(at Spot) Display {
 	v := b.measured(reading.Thermometer, k, b.misled(k, x), 1)
 	b.takes[k]++
 	b.pass(oneReading)
-	return Display{Text: fmt.Sprintf("%.0f °C", v), Value: v, Reads: v, Shown: true, Reading: k, Moment: b.moment, Coarse: 1}
+	return Display{Text: fmt.Sprintf("%.0f °C", v), Value: v, Reads: v, Shown: true, Reading: k, Coarse: 1}
 }
 
 // Light shows the light meter held beside the array [W/m2].
@@ -225,7 +244,7 @@ func (b *Bench) Light() Display {
 	v := max(0, b.measured(reading.Light, k, b.misled(k, b.solve().u.Irradiance), 1))
 	b.takes[k]++
 	b.pass(oneReading)
-	return Display{Text: fmt.Sprintf("%.0f W/m2", v), Value: v, Reads: v, Shown: true, Reading: k, Moment: b.moment, Coarse: 1}
+	return Display{Text: fmt.Sprintf("%.0f W/m2", v), Value: v, Reads: v, Shown: true, Reading: k, Coarse: 1}
 }
 
 // Gravity shows the hydrometer in each cell in turn.
@@ -241,7 +260,7 @@ func (b *Bench) Gravity() Display {
 	if !b.restedEnough() {
 		k = ""
 	}
-	d := Display{Reading: k, Moment: b.moment, Shown: true, Coarse: 0.005}
+	d := Display{Reading: k, Shown: true, Coarse: 0.005}
 	in := b.setup.Instruments[reading.Hydrometer]
 	_, offset := b.errors(reading.Hydrometer)
 	for _, g := range b.cells() {

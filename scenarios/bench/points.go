@@ -241,7 +241,7 @@ func (b *Bench) through(x float64, pair string, same bool) Display {
 }
 
 func (b *Bench) eachBlock() Display {
-	d := Display{Reading: reading.BlockV, Moment: b.moment, Shown: true}
+	d := Display{Reading: reading.BlockV, Shown: true}
 	if !b.restedEnough() {
 		d.Reading = ""
 	}
