@@ -117,6 +117,9 @@ func pages(t *testing.T, file string) int {
 // and title, author and language are set. Checked with poppler's programs and
 // headless Chromium.
 func TestOnPaper(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many pages take a while")
+	}
 	v := ordinary(t)
 	for _, p := range papers {
 		for _, tt := range []struct {
@@ -279,6 +282,9 @@ func long(t *testing.T) *diagnose.Visit {
 }
 
 func TestLongVisitOnPaper(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many pages take a while")
+	}
 	v := long(t)
 	for _, p := range papers {
 		for _, d := range []document.Document{ForStaff(v, beside()), ForCaretaker(v, beside())} {

@@ -84,6 +84,9 @@ func change(t *rapid.T, a *diagnose.Answer, text *rapid.Generator[string], numbe
 // Whatever a visit file says, nothing of it acts on a screen, in a browser or in
 // a PDF.
 func TestStrangersVisit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many pages take a while")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		v, err := diagnose.Resume(stranger(t), nil)
 		require.NoError(t, err)
