@@ -82,3 +82,17 @@ func TestIdealPlay(t *testing.T) {
 		})
 	}
 }
+
+// Where the array stands above what hands may touch, the informed order keeps
+// away from it, and probes there count as unsafe.
+func TestAboveTouch(t *testing.T) {
+	s, text := siteOf("grey-tower")
+	sc := *Generate(1, 3)
+	sc.Site, sc.SiteTOML, sc.truth, sc.setup.LoadsOn, sc.setup.Quirks = s, text, nil, nil, nil
+	p, err := Informed(&sc, cheap, MostReadings)
+	require.NoError(t, err)
+	assert.True(t, p.Safe)
+	session := NewSession(&sc, "A", cheap)
+	out := say(t, session, "look controller", "probe array")
+	assert.Contains(t, out, "UNSAFE: Probes on more than 60 V")
+}

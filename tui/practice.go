@@ -97,7 +97,10 @@ func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	if s.desk, do = s.desk.key(k, e); do == "" {
 		return s, nil
 	}
-	if do == "wiring" {
+	switch do {
+	case "leave":
+		return s, tea.Quit
+	case "wiring":
 		s.desk = s.desk.hear(do, wiring.Words(s.now.wiring), nil)
 		return s, nil
 	}

@@ -319,10 +319,11 @@ func (b *Bench) current(wire string) (float64, reading.Key) {
 	return v[plant.BatteryA], asFound(reading.BatteryA)
 }
 
-// highVoltage marks a probe on a circuit above what this tool touches.
+// highVoltage marks a probe on a circuit above what this tool touches, or beside
+// one: the array's terminals stand with the others at the controller.
 func (b *Bench) highVoltage(pair string) {
-	array := pair == "module" || pair == "array" || pair == "array-side"
-	if array && b.setup.Site.OpenCircuitColdV() > touchV || !array && b.setup.Site.NominalV*1.25 > touchV {
+	place := placeOf(pair)
+	if (place == AtArray || place == AtController) && b.setup.Site.OpenCircuitColdV() > touchV {
 		b.commit("above-60")
 	}
 }
