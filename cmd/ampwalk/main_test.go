@@ -184,7 +184,7 @@ func TestUsage(t *testing.T) {
 	flags := map[string][]string{
 		"": {"site", "data", "who", "resume", "plain", "instruments"}, "interpret": {"site", "readings", "format"},
 		"print": {"data"}, "visits": {"data"},
-		"practice": {"scenario", "level", "seed", "guided", "who", "plain", "format", "data"}, "scenario": {"count"},
+		"practice": {"scenario", "level", "seed", "guided", "who", "plain", "format", "data"}, "scenario": {"count", "first"},
 	}
 	for command, names := range flags {
 		for _, n := range names {

@@ -330,17 +330,17 @@ func (a *app) scenarioCheck(args []string) error {
 // with a fixed checklist fare on generated scenarios.
 func (a *app) players(args []string) error {
 	f := a.flags("scenario")
-	count := f.Int("count", 500, "")
+	count, first := f.Int("count", 500, ""), f.Int("first", 0, "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err
 	}
-	if *count < 1 {
-		return a.wrong("scenario", "--count is %d; expected 1 or more", *count)
+	if *count < 1 || *first < 0 {
+		return a.wrong("scenario", "--count is %d, --first is %d; expected 1 and 0 or more", *count, *first)
 	}
 	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	c := scenarios.NewContest()
-	for i := range *count {
+	for i := *first; i < *first+*count; i++ {
 		if interrupted.Err() != nil { // what was played so far is told
 			break
 		}
