@@ -150,8 +150,9 @@ func (p *Play) lookedAt(b *bench.Bench, v *diagnose.Visit, step procedure.Step) 
 
 // unjudged is a reading of a circuit that was not looked at yet: who finds a
 // fault in one still looks at the others, since two things can be wrong. They
-// are the array's and the loads' current, and the battery's voltage at the
-// controller where that at the posts is known.
+// are the array's and the loads' current, the battery's voltage at the
+// controller where that at the posts is known, and the voltage at the farthest
+// load that draws a current.
 func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
 	set, st := v.Input().Readings, v.State()
 	if st.Has(procedure.ArrayIsolated) || st.Has(procedure.LoadsOff) || st.Stopped != "" {
@@ -164,6 +165,7 @@ func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
 		{reading.ArrayA, r.State.Daylight > likely},
 		{reading.LoadA, len(set.LoadsOn) > 0},
 		{reading.BatteryV, set.Has(reading.PostV)},
+		{reading.LoadEndV, set.Numbers[reading.LoadA] > leastLoad},
 	} {
 		if step, ok := v.Procedure().StepFor(c.k); ok && c.live && st.Mark(step.ID) == procedure.Open {
 			return step, true
@@ -171,6 +173,9 @@ func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
 	}
 	return procedure.Step{}, false
 }
+
+// leastLoad is from where on a load's current shows what its wires lose [A].
+const leastLoad = 0.5
 
 // nowhere keeps nothing.
 type nowhere struct{}
