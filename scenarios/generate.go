@@ -106,6 +106,10 @@ func (s *Scenario) drawTruth(r *rand.Rand, level int) {
 		}
 		severity := func() float64 { return least + (1-least)*r.Float64() }
 		s.truth = append(s.truth, fault{c.ID, severity(), severity(), r.IntN(len(condition.Options(c.ID, s.Site)))})
+		switch c.ID {
+		case condition.ChargePathStuck, condition.SetPointLow, condition.SetPointHigh: // seen at a full battery only
+			s.charge, s.float = 0.985+0.014*r.Float64(), r.IntN(2) == 0
+		}
 	}
 }
 
