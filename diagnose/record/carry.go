@@ -49,13 +49,7 @@ func Import(dir, name string, accept func([]diagnose.Entry) error) (id string, t
 	if err != nil {
 		return "", 0, nil, err
 	}
-	k := check(data)
-	if k.damage != nil { // mail programs end lines in their own way
-		mended := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
-		if m := check(mended); len(m.entries) > len(k.entries) {
-			data, k = mended, m
-		}
-	}
+	data, k := checkCarried(data)
 	if len(k.entries) == 0 {
 		return "", 0, nil, unreadable(name, k)
 	}
@@ -68,6 +62,20 @@ func Import(dir, name string, accept func([]diagnose.Entry) error) (id string, t
 	}
 	taken, err = takeIn(dir, id, data[:k.whole])
 	return id, taken, k.damage, err
+}
+
+// checkCarried reads a journal that may have been carried by a mail program,
+// which ends lines in its own way, and gives its bytes as they were.
+func checkCarried(data []byte) ([]byte, kept) {
+	k := check(data)
+	if k.damage == nil {
+		return data, k
+	}
+	mended := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
+	if m := check(mended); len(m.entries) > len(k.entries) {
+		return mended, m
+	}
+	return data, k
 }
 
 func takeIn(dir, id string, whole []byte) (taken Taken, err error) {

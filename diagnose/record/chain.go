@@ -2,13 +2,12 @@ package record
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/chain"
 )
 
 // version is what is written.
@@ -41,12 +40,6 @@ func versionOf(line []byte) (int, error) {
 	return first.Version, nil
 }
 
-const (
-	opening = `{"sha256":"`
-	closing = `",`
-	hexLen  = 2 * sha256.Size
-)
-
 // body is a line without its hash.
 type body struct {
 	Version int `json:"version,omitempty"`
@@ -63,23 +56,12 @@ func link(prev string, e diagnose.Entry) (line []byte, hash string, err error) {
 	if err != nil {
 		return nil, "", err
 	}
-	rest := text[1:] // after the brace
-	hash = chain(prev, rest)
-	line = append(line, opening+hash+closing...)
-	line = append(line, rest...)
+	line, hash = chain.Link(prev, text)
 	return append(line, '\n'), hash, nil
-}
-
-func chain(prev string, rest []byte) string {
-	h := sha256.New()
-	h.Write([]byte(prev))
-	h.Write(rest)
-	return hex.EncodeToString(h.Sum(nil))
 }
 
 var (
 	errTorn    = errors.New("it breaks off")
-	errChanged = errors.New("it is not as it was written")
 	errVersion = errors.New("it was written by a newer program")
 	errPlace   = errors.New("it is not an entry that belongs there")
 )
@@ -87,16 +69,10 @@ var (
 // unlink checks one line, without its line feed, after those of k, and gives its
 // entry, its hash and the version of the journal.
 func (k kept) unlink(line []byte) (e diagnose.Entry, hash string, version int, err error) {
-	rest, ok := bytes.CutPrefix(line, []byte(opening))
-	if !ok || len(rest) < hexLen+len(closing) {
-		return e, "", 0, errChanged
+	line, hash, err = chain.Unlink(k.hash, line)
+	if err != nil {
+		return e, "", 0, err
 	}
-	hash = string(rest[:hexLen])
-	rest, ok = bytes.CutPrefix(rest[hexLen:], []byte(closing))
-	if !ok || hash != chain(k.hash, rest) {
-		return e, "", 0, errChanged
-	}
-	line = append([]byte("{"), rest...)
 	first := k.hash == ""
 	if version = k.version; first {
 		if version, err = versionOf(line); err != nil {

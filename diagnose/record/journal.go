@@ -26,8 +26,8 @@ var (
 	ErrUnreadable = errors.New("nothing of the visit can be read")
 )
 
-// maxSize is far above any real visit; a larger file is not one.
-const maxSize = 64 << 20 // bytes
+// MaxSize is far above any real visit; a larger file is not one [bytes].
+const MaxSize = 64 << 20
 
 var idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,79}$`)
 
@@ -161,9 +161,9 @@ func readFile(name string) ([]byte, error) {
 }
 
 func readAll(f *os.File) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(f, maxSize+1))
-	if err == nil && len(data) > maxSize {
-		err = fmt.Errorf("%s: larger than %d MB: not a visit", f.Name(), maxSize>>20)
+	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
+	if err == nil && len(data) > MaxSize {
+		err = fmt.Errorf("%s: larger than %d MB: not a visit", f.Name(), MaxSize>>20)
 	}
 	return data, err
 }

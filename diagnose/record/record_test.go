@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/chain"
 	"ampwalk/diagnose/reading"
 )
 
@@ -156,8 +157,8 @@ func TestChainBreaks(t *testing.T) {
 }
 
 func TestHeadOfANewerProgram(t *testing.T) {
-	rest := []byte(`"version":2,"head":{"id":"x"}}`)
-	k := check([]byte(opening + chain("", rest) + closing + string(rest) + "\n"))
+	line, _ := chain.Link("", fmt.Appendf(nil, `{"version":%d,"head":{"id":"x"}}`, version+1))
+	k := check(append(line, '\n'))
 	assert.ErrorIs(t, k.damage, errVersion)
 	assert.Empty(t, k.entries)
 }
