@@ -70,6 +70,7 @@ func newModel(in Input) *model {
 	if !ok {
 		minutes = defaultMinutes
 	}
+	in.Site = withCutDoubt(in.Site)
 	m := &model{
 		site:    in.Site,
 		plant:   plant.New(in.Site, minutes),
@@ -80,6 +81,7 @@ func newModel(in Input) *model {
 		stepA:   in.Site.Battery.CapacityAh / 15,
 		stepS:   0.5,
 	}
+	m.parts = spreadsOf(in.Site, set.LoadsOn)
 	m.light, m.clear = lightPrior(in.Site, set)
 	m.bend = chargeBend(in.Site, set)
 	if set.LoadsOn != nil {

@@ -104,6 +104,9 @@ const (
 	chargeMedian       = 0.75 // of Copetti's overvoltages, see plant
 	dischargeMedian    = 0.7
 	overSpread         = 0.4
+	cableSpread        = 0.06
+	ownUseSpread       = 0.25
+	capacityMedian     = 0.9
 	ohmMedian          = 1.15 // a battery in use
 	ohmSpread          = 0.25
 	gasSpread          = 0.7
@@ -130,6 +133,7 @@ type model struct {
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
 	bend    float64             // of the charge toward full, see chargeBend
+	parts   spreads             // of the coordinates
 	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
 	scale12 float64
 	solved  atomic.Int64 // plants so far
@@ -305,8 +309,8 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 	*u = plant.Unknowns{
 		Irradiance:         g,
 		IrradianceIsolated: g2,
-		CellC:              air + nominal*g + cellSpread*z[dCell],
-		CellCIsolated:      air + nominal*g2 + cellSpread*(z[dCell]+0.4*z[dCellIsolated]),
+		CellC:              air + nominal*g + m.parts.cell*z[dCell],
+		CellCIsolated:      air + nominal*g2 + m.parts.cell*(z[dCell]+0.4*z[dCellIsolated]),
 		AirC:               air,
 		BatteryC:           air - batteryBelowAir + batterySpread*z[dBatteryC],
 		SoC:                m.chargeAt(z[dCharge]),
@@ -314,26 +318,26 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 		FloatStage:         z[dStage] > 1-floatShare,
 		LatchedOff:         z[dLatch] > 1-latchShare,
 		Soiling:            uniform(0, soilingMost, z[dSoiling]),
-		Current:            currentMean + currentSpread*z[dCurrent],
-		Voltage:            1 + voltageSpread*z[dVoltage],
+		Current:            currentMean + m.parts.current*z[dCurrent],
+		Voltage:            1 + m.parts.voltage*z[dVoltage],
 		Shunt:              phi(z[dShunt]),
 		ArrayJoint:         uniform(0, jointMost, z[dArrayJoint]),
 		BatteryJoint:       uniform(0, jointMost, z[dBatteryJoint]),
 		LoadJoint:          uniform(0, jointMost, z[dLoadJoint]),
-		Cable:              math.Exp(0.06 * z[dCable]),
+		Cable:              math.Exp(m.parts.cable * z[dCable]),
 		DropV:              uniform(0.01, 0.5, z[dDrop]),
 		DropOhm:            0.01,
 		Efficiency:         uniform(0.92, 0.985, z[dEfficiency]),
-		SetPoint:           min(max(setPointSpread*z[dSetPoint], -setPointMost), setPointMost),
-		OwnUse:             math.Exp(0.25 * z[dOwnUse]),
+		SetPoint:           min(max(m.parts.setPoint*z[dSetPoint], -m.parts.setPointMost), m.parts.setPointMost),
+		OwnUse:             math.Exp(m.parts.ownUse * z[dOwnUse]),
 		LoadShape:          phi(z[dLoadShape]),
 		RestMix:            0.5 + restMixSpread*z[dRestMix],
 		Gravity:            gravitySpread * z[dGravity],
-		Ohm:                ohmMedian * math.Exp(ohmSpread*z[dOhm]),
+		Ohm:                ohmMedian * math.Exp(m.parts.ohm*z[dOhm]),
 		Charge:             chargeMedian * math.Exp(overSpread*z[dChargeOver]),
 		Discharge:          dischargeMedian * math.Exp(overSpread*z[dDischargeOver]),
 		Gas:                math.Exp(gasSpread * z[dGas]),
-		Capacity:           0.9,
+		Capacity:           capacityMedian * math.Exp(-m.parts.capacity*z[dOhm]),
 		OneMinute:          uniform(0.2, 0.65, z[dOneMinute]),
 		Surface:            surfaceMedian * math.Exp(surfaceSpread*z[dSurface]),
 		Decay:              decayMinutes,
@@ -346,7 +350,7 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 	if math.IsNaN(m.loadW) {
 		u.LoadW = m.site.AllListedW() * phi(z[dLoad])
 	} else {
-		u.LoadW = m.loadW * math.Exp(loadSpread*z[dLoad])
+		u.LoadW = m.loadW * math.Exp(m.parts.load*z[dLoad])
 	}
 	for k, id := range h.ids {
 		a, b, o := z[dSeverity], z[dSeverity2], z[dOption]

@@ -345,7 +345,7 @@ func (m *model) guess(z *[dims]float64) {
 	g := m.lightAt(z[dLight])
 	air := airMean + airSpread*z[dAir]
 	if v, ok := num(reading.ModuleC); ok {
-		z[dCell] = clip((v - air - (m.site.Array.Module.NOCTC-20)/800*g) / cellSpread)
+		z[dCell] = clip((v - air - (m.site.Array.Module.NOCTC-20)/800*g) / m.parts.cell)
 	}
 	if v, ok := num(reading.BatteryC); ok {
 		z[dBatteryC] = clip((v - air + batteryBelowAir) / batterySpread)

@@ -23,9 +23,6 @@ var newSite []byte
 // fileName stands for the file in problems; nobody sees it.
 const fileName = "site file"
 
-// assumed begins the comment behind a value that nobody has read or measured.
-const assumed = "assumed"
-
 // A Draft is a site file under way. It is a value: a change gives a new one.
 type Draft struct {
 	text     strict.Text
@@ -81,16 +78,11 @@ func (d Draft) Given(q Question) bool {
 }
 
 // Assumed reports whether the answer to q is a typical value, by its comment.
-func (d Draft) Assumed(q Question) bool { return isAssumed(d.text.Comment(q.Path)) }
-
-func isAssumed(comment string) bool {
-	rest, ok := strings.CutPrefix(comment, assumed)
-	return ok && (rest == "" || strings.HasPrefix(rest, ",") || strings.HasPrefix(rest, ";"))
-}
+func (d Draft) Assumed(q Question) bool { return site.IsAssumed(d.text.Comment(q.Path)) }
 
 // own is a comment without the mark of what is assumed.
 func own(comment string) string {
-	if !isAssumed(comment) {
+	if !site.IsAssumed(comment) {
 		return comment
 	}
 	_, rest, _ := strings.Cut(comment, ";")
@@ -164,11 +156,7 @@ func (d Draft) Assume(q Question) (Draft, error) {
 	if err != nil {
 		return d, err
 	}
-	mark := assumed
-	if t.Spread != "" {
-		mark += ", give or take " + t.Spread
-	}
-	if next, err = next.comment(q.Path, mark, q.Title, isNew); err != nil {
+	if next, err = next.comment(q.Path, site.AssumedMark(t.Spread), q.Title, isNew); err != nil {
 		return d, err
 	}
 	return next, nil

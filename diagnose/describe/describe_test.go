@@ -138,6 +138,25 @@ func TestTypicalValuesMakeAGoodFile(t *testing.T) {
 	assert.Equal(t, 26, len(read.AssumedAnswers()))
 }
 
+// What rests on an assumed figure is at least as doubtful.
+func TestDoubtIsHandedOn(t *testing.T) {
+	d, err := New("x")
+	require.NoError(t, err)
+	d = put(t, d, "array.module.pmp_w", "50", "array.module.cells", "36")
+	for _, tt := range []struct{ path, want string }{
+		{"array.module.vmp_v", "13 %"}, // of 36 cells
+		{"array.module.imp_a", "13 %"}, // 50 W / Vmp
+		{"array.module.isc_a", "14 %"}, // the square root of 13² + 4²
+		{"array.module.voc_v", "13 %"}, // the square root of 13² + 3²
+	} {
+		typical, ok := d.Typical(question(t, d, tt.path))
+		require.True(t, ok)
+		assert.Equal(t, tt.want, typical.Spread, tt.path)
+		d, err = d.Assume(question(t, d, tt.path))
+		require.NoError(t, err)
+	}
+}
+
 // The typical figures of modules, and how far nine in ten lie from them, against
 // the crystalline silicon modules of the CEC table.
 func TestTypicalModules(t *testing.T) {

@@ -2,7 +2,11 @@ package describe
 
 import (
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 
+	"ampwalk/diagnose/site"
 	"ampwalk/diagnose/strict"
 )
 
@@ -31,10 +35,30 @@ type Typical struct {
 func (d Draft) Typical(q Question) (Typical, bool) {
 	for _, r := range q.rules {
 		if v, ok := d.value(r); ok {
-			return Typical{strict.Decimal(v), r.Why, r.Spread}, true
+			return Typical{strict.Decimal(v), r.Why, d.spread(q, r)}, true
 		}
 	}
 	return Typical{}, false
+}
+
+// spread is how far nine in ten lie from the value of r: what the rule itself
+// leaves open, and what is assumed of the figures that it starts from.
+func (d Draft) spread(q Question, r rule) string {
+	var sum float64
+	for _, key := range slices.Concat(r.Of, r.Over) {
+		if x, ok := d.text.Number(key); ok && x != 0 {
+			rel := 100 * site.DoubtOf(key, x, d.text.Comment(key)) / x
+			sum += rel * rel
+		}
+	}
+	if sum == 0 || q.Form == Count {
+		return r.Spread
+	}
+	if own, ok := strings.CutSuffix(r.Spread, " %"); ok {
+		x, _ := strconv.ParseFloat(own, 64) // the rules are tested
+		sum += x * x
+	}
+	return strict.Decimal(math.Round(math.Sqrt(sum))) + " %"
 }
 
 func (d Draft) value(r rule) (float64, bool) {
@@ -49,14 +73,14 @@ func (d Draft) value(r rule) (float64, bool) {
 		v = 1
 	}
 	for _, key := range r.Of {
-		x, ok := d.number(key)
+		x, ok := d.text.Number(key)
 		if !ok {
 			return 0, false
 		}
 		v *= x
 	}
 	for _, key := range r.Over {
-		x, ok := d.number(key)
+		x, ok := d.text.Number(key)
 		if !ok || x == 0 {
 			return 0, false
 		}
@@ -78,18 +102,6 @@ func (d Draft) applies(r rule) bool {
 		v, _ := d.text.Value(r.Where)
 		return v == r.Is
 	}
-	x, ok := d.number(r.Where)
+	x, ok := d.text.Number(r.Where)
 	return ok && (r.From == nil || x >= *r.From) && (r.To == nil || x < *r.To)
-}
-
-// number is the number at path.
-func (d Draft) number(path string) (float64, bool) {
-	switch v, _ := d.text.Value(path); v := v.(type) {
-	case int64:
-		return float64(v), true
-	case float64:
-		return v, true
-	default:
-		return 0, false
-	}
 }

@@ -19,8 +19,13 @@ func (a Array) OpenCircuitV(cellC float64) float64 {
 }
 
 // OpenCircuitColdV is the highest voltage the array can show [V]: open-circuit,
-// in full sun, on a morning at [ColdestC]. What may be touched is decided on it.
-func (s *Site) OpenCircuitColdV() float64 { return s.Array.OpenCircuitV(ColdestC) }
+// in full sun, on a morning at [ColdestC]. What may be touched is decided on it,
+// so a module voltage that was assumed counts as the highest that it may be.
+func (s *Site) OpenCircuitColdV() float64 {
+	a := s.Array
+	a.Module.VocV += s.Doubts["array.module.voc_v"]
+	return a.OpenCircuitV(ColdestC)
+}
 
 // ShortCircuitA is the array's short-circuit current at standard test
 // conditions [A].

@@ -73,6 +73,7 @@ func Parse(file string, data []byte) (*Site, error) {
 	if err := top.Err(); err != nil {
 		return nil, err
 	}
+	s.Doubts = doubts(file, data, len(s.Loads))
 	return s, nil
 }
 

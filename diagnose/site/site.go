@@ -39,6 +39,7 @@ type Site struct {
 	Loads      []Load
 	LoadWiring LoadWiring
 	Priors     map[string]float64 // by the id of a condition, how much more common it is here; nil: as elsewhere
+	Doubts     Doubts             // of figures that were assumed; nil: all were read
 }
 
 // A Place is where the array stands and how it is turned.

@@ -75,6 +75,18 @@ func (t Text) Value(path string) (any, bool) {
 	return v, true
 }
 
+// Number is the number at path.
+func (t Text) Number(path string) (float64, bool) {
+	switch v, _ := t.Value(path); v := v.(type) {
+	case int64:
+		return float64(v), true
+	case float64:
+		return v, true
+	default:
+		return 0, false
+	}
+}
+
 // Count is the number of tables in the array of tables at path.
 func (t Text) Count(path string) int {
 	v, _ := t.Value(path)
