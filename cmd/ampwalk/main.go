@@ -21,7 +21,7 @@ import (
 func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: belief.Infer}
+	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: belief.Infer, memory: memoryDir()}
 	return a.run(args)
 }
 
@@ -40,6 +40,7 @@ type app struct {
 	getenv         func(string) string
 	now            func() time.Time
 	infer          diagnose.Inferrer
+	memory         string // folder of results remembered, "" for none
 }
 
 var (

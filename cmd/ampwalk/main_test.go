@@ -55,6 +55,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       os.Getenv("UPDATE") != "",
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("AMPWALK_DATA", filepath.Join(e.WorkDir, "visits"))
+			e.Setenv("XDG_CACHE_HOME", filepath.Join(e.WorkDir, "cache"))
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){

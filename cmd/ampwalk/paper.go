@@ -143,7 +143,7 @@ func (a *app) visitFile(command, data, visit string) (name, dir string, err erro
 
 // onRecord is a recorded visit with its belief, and what is printed beside it:
 // the belief after each reading and the earlier visits to the site in dir. That
-// takes an inference for each of them.
+// takes an inference for each of them that is not remembered.
 func (a *app) onRecord(name, dir string) (*diagnose.Visit, summary.Beside, error) {
 	var b summary.Beside
 	v, err := a.recorded(name)
@@ -153,16 +153,27 @@ func (a *app) onRecord(name, dir string) (*diagnose.Visit, summary.Beside, error
 	if b.Fingerprint, err = record.Fingerprint(name); err != nil {
 		return nil, b, err
 	}
+	m := a.remembering()
 	if isTerminal(a.stderr) {
-		fmt.Fprintln(a.stderr, "One moment: working out what was believed after each reading.")
+		n := 0
+		m.miss = func() {
+			n++
+			fmt.Fprintf(a.stderr, "\rWorking out what was believed after each reading: %d ", n)
+		}
+		defer func() {
+			if n > 0 {
+				fmt.Fprintln(a.stderr)
+			}
+		}()
 	}
-	if err := a.believe(v); err != nil {
+	if err := m.believe(v); err != nil {
 		return nil, b, err
 	}
-	if b.Steps, err = summary.Recount(v, a.infer); err != nil {
+	if b.Steps, err = summary.Recount(v, m.Infer); err != nil {
 		return nil, b, err
 	}
-	b.Earlier, err = a.earlier(v, dir)
+	b.Earlier, err = m.earlier(v, dir)
+	m.forget(mostRemembered)
 	return v, b, err
 }
 
@@ -183,11 +194,11 @@ func (a *app) recorded(name string) (*diagnose.Visit, error) {
 }
 
 // believe gives a visit the belief of now, if it has none.
-func (a *app) believe(v *diagnose.Visit) error {
+func (m memory) believe(v *diagnose.Visit) error {
 	if v.Belief() != nil {
 		return nil
 	}
-	r, err := a.infer(v.Input())
+	r, err := m.Infer(v.Input())
 	if err != nil {
 		return err
 	}
@@ -199,7 +210,7 @@ func (a *app) believe(v *diagnose.Visit) error {
 const mostEarlier = 8
 
 // earlier are the visits in dir to the same site before v, the oldest first.
-func (a *app) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error) {
+func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error) {
 	if dir == "" {
 		return nil, nil
 	}
@@ -222,7 +233,7 @@ func (a *app) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error) 
 		if err != nil {
 			continue // no visit that this program can read
 		}
-		if err := a.believe(old); err != nil {
+		if err := m.believe(old); err != nil {
 			return nil, err
 		}
 		list = append(list, summary.EarlierOf(old, old.Belief()))

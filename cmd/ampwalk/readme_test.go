@@ -173,7 +173,7 @@ func shell(t *testing.T, command string) string {
 	t.Helper()
 	c := exec.Command("sh", "-c", strings.ReplaceAll(command, "go run ./cmd/ampwalk", "ampwalk"))
 	c.Dir = filepath.Dir(readme)
-	c.Env = append(os.Environ(), "AMPWALK_DATA="+t.TempDir())
+	c.Env = append(os.Environ(), "AMPWALK_DATA="+t.TempDir(), "XDG_CACHE_HOME="+t.TempDir())
 	out, err := c.CombinedOutput()
 	var exit *exec.ExitError
 	require.True(t, err == nil || errors.As(err, &exit), "%s: %v", command, err)

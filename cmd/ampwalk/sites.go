@@ -156,11 +156,9 @@ func (b *book) leftBy(it *record.Item) (*diagnose.Left, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := b.infer(v.Input())
-	if err != nil {
+	if err := b.remembering().believe(v); err != nil {
 		return nil, err
 	}
-	v.Learn(v.Seq(), r)
 	left := diagnose.LeftBy(v)
 	if b.lefts.byID == nil {
 		b.lefts.byID = map[string]*diagnose.Left{}

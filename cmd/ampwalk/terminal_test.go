@@ -49,7 +49,7 @@ func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...s
 	term := &terminal{t, filepath.Join(server, "s")}
 	conf := filepath.Join(server, "conf")
 	require.NoError(t, os.WriteFile(conf, []byte(terminalOptions), 0o600))
-	args := []string{"-f", conf, "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env"}
+	args := []string{"-f", conf, "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env", "XDG_CACHE_HOME=" + server}
 	args = append(append(args, env...), command...)
 	t.Cleanup(func() {
 		_ = exec.Command("tmux", "-S", term.server, "kill-server").Run()

@@ -108,7 +108,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	ended := make(chan ending, 1)
 	go func() {
 		done, err := line.Run(line.Options{
-			Visit: v, Infer: a.infer, Summary: a.summaryOrProblem, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
+			Visit: v, Infer: a.remembering().Infer, Summary: a.summaryOrProblem, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 		})
 		ended <- ending{done, err}
 	}()
@@ -231,7 +231,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			}
 			return scenarios.NewSession(scenarios.Next(before, fl.who), fl.who, a.infer)
 		},
-		Infer: a.infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
+		Infer: a.remembering().Infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
 		Print: b.printed,
 		Input: a.stdin, Output: a.stdout,
 	}

@@ -17,7 +17,7 @@ func (a *app) dataDir(given string) (string, error) {
 
 // summary is the text of a visit, by a belief of now if it has none.
 func (a *app) summary(v *diagnose.Visit) (string, error) {
-	if err := a.believe(v); err != nil {
+	if err := a.remembering().believe(v); err != nil {
 		return "", err
 	}
 	return summary.OfVisit(v).Text(), nil
