@@ -1,0 +1,34 @@
+package ledger
+
+import (
+	"time"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/record"
+)
+
+// A Digest is what the lists say of a visit.
+type Digest struct {
+	ID, Site, Staff string
+	StartedAt       time.Time
+	LastAt          time.Time
+	Finished        bool
+	Condition       string
+	P               float64
+	Level           int
+	Due             time.Time
+}
+
+func digestOf(c record.Content) (Digest, error) {
+	h := c.Head()
+	d := Digest{ID: h.ID, Site: h.SiteName, Staff: h.Who, StartedAt: h.StartedAt}
+	for _, e := range c.Entries {
+		switch {
+		case e.Answer != nil:
+			d.LastAt, d.Finished = e.Answer.At, d.Finished && e.Answer.Kind == diagnose.Note
+		case e.End != nil:
+			d.LastAt, d.Finished = e.End.At, true
+		}
+	}
+	return d, nil
+}

@@ -1,0 +1,154 @@
+package ledger
+
+import (
+	"context"
+	"encoding/json"
+	"iter"
+	"runtime"
+	"sync"
+
+	"golang.org/x/sync/semaphore"
+
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/signature"
+)
+
+const (
+	// batch is the most files that are put away in one transaction: each costs one
+	// wait for the disk.
+	batch = 512
+	// atOnce is how much of files is in memory at a time [bytes].
+	atOnce = 2 * record.MaxSize
+)
+
+// HandIn takes in files: journals, reviews, results of practice. Any order will
+// do, and any file may come any number of times. What does not verify is set
+// aside with the reason; what has nothing to do with visits is left alone.
+//
+// Several files are put away together, all of them or none. The outcome of each is
+// reported after it is on the disk, so what was not reported can be handed in
+// again. An error means that the ledger could not be written to any more.
+func (l *Ledger) HandIn(ctx context.Context, sources iter.Seq2[Source, error], names signature.Names, report func(Outcome)) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	ready := l.unpackAll(ctx, sources)
+	for first := range ready {
+		group := []opened{first}
+		for more := true; more && len(group) < batch; {
+			select {
+			case o, ok := <-ready:
+				if more = ok; ok {
+					group = append(group, o)
+				}
+			default: // the next ones are not read yet: better to put these away
+				more = false
+			}
+		}
+		outcomes, err := l.putAway(ctx, group, names)
+		if err != nil {
+			return err
+		}
+		for i, o := range group {
+			o.done()
+			report(outcomes[i])
+		}
+	}
+	return ctx.Err()
+}
+
+// opened is a source after reading.
+type opened struct {
+	*parcel
+	err  error // it could not be read
+	done func()
+}
+
+// unpackAll reads the sources on all processors, no further ahead than memory
+// allows. It ends when ctx does.
+func (l *Ledger) unpackAll(ctx context.Context, sources iter.Seq2[Source, error]) <-chan opened {
+	type found struct {
+		Source
+		err error
+	}
+	all, ready := make(chan found), make(chan opened, batch)
+	go func() {
+		defer close(all)
+		for s, err := range sources {
+			select {
+			case all <- found{s, err}:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	room := semaphore.NewWeighted(atOnce)
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for f := range all {
+				o := opened{err: f.err, done: func() {}}
+				if f.err == nil {
+					o.parcel, o.done, o.err = l.unpackWithin(ctx, room, f.Source)
+				}
+				if o.parcel == nil {
+					o.parcel = &parcel{name: f.Name}
+				}
+				select {
+				case ready <- o:
+				case <-ctx.Done():
+					return
+				}
+			}
+		})
+	}
+	go func() {
+		workers.Wait()
+		close(ready)
+	}()
+	return ready
+}
+
+// unpackWithin takes its room in memory before it reads, and gives back at once
+// what the file does not need.
+func (l *Ledger) unpackWithin(ctx context.Context, room *semaphore.Weighted, s Source) (p *parcel, done func(), err error) {
+	const most = record.MaxSize / 2 // so that several can be read at a time
+	if err := room.Acquire(ctx, most); err != nil {
+		return nil, func() {}, err
+	}
+	p, err = l.unpack(s)
+	keep := int64(0)
+	if p != nil {
+		keep = min(p.size, most)
+	}
+	room.Release(most - keep)
+	return p, func() { room.Release(keep) }, err
+}
+
+// putAway writes a group of files in one transaction and says what became of each.
+func (l *Ledger) putAway(ctx context.Context, group []opened, names signature.Names) (outcomes []Outcome, err error) {
+	err = l.inTx(ctx, func(w *work) error {
+		outcomes = make([]Outcome, len(group))
+		for _, i := range inOrder(group) {
+			o := group[i]
+			if o.err != nil {
+				outcomes[i] = Outcome{Name: o.name, Fate: Unread, Reason: o.err.Error()}
+				continue
+			}
+			if outcomes[i], err = w.put(o.parcel, names); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return outcomes, err
+}
+
+// digest is what the lists say of a journal, and the same as JSON.
+func (l *Ledger) digest(c record.Content) (Digest, string, error) {
+	d, err := digestOf(c)
+	if err != nil {
+		return d, "", err
+	}
+	text, err := json.Marshal(d)
+	return d, string(text), err
+}

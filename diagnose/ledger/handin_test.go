@@ -1,0 +1,174 @@
+package ledger
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
+)
+
+// A visit may come again, older or further, and other files beside it; what is in
+// the ledger is the furthest, byte for byte.
+func TestHandInAnyOrder(t *testing.T) {
+	each(t, func(t *testing.T, where string) {
+		short, long := visitOf(t, "a-visit", "Dry Ridge", 3, false), visitOf(t, "a-visit", "Dry Ridge", 5, true)
+		require.True(t, bytes.HasPrefix(long, short))
+		other := visitOf(t, "a-visit", "Wet Ridge", 5, true)
+		l := open(t, where)
+		none := signature.Names{}
+		steps := []struct {
+			name string
+			data []byte
+			want Fate
+			here []byte
+		}{
+			{"short" + record.Suffix, short, TakenNew, short},
+			{"short again, by mail.txt", []byte("\ufeff" + strings.ReplaceAll(string(short), "\n", "\r\n")), TakenSame, short},
+			{"long" + record.Suffix, long, TakenFurther, long},
+			{"short, late" + record.Suffix, short, TakenOlder, long},
+			{"long again" + record.Suffix, long, TakenSame, long},
+			{"another story" + record.Suffix, other, SetAside, long},
+			{"letter.txt", []byte("Dear supervisor"), Ignored, long},
+			{"torn" + record.Suffix, long[:len(long)-5], SetAside, long},
+			{"empty" + record.Suffix, nil, SetAside, long},
+		}
+		for _, s := range steps {
+			got := handIn(t, l, none, files(s.name, s.data))
+			require.Equal(t, s.want, got[s.name].Fate, "%s: %+v", s.name, got)
+			assert.Equal(t, s.want == SetAside, got[s.name].Reason != "", s.name)
+			assert.Equal(t, s.here, visitIn(t, l, "a-visit").Content.Bytes, s.name)
+		}
+		assert.Equal(t, review.HandedIn, visitIn(t, l, "a-visit").State)
+		n, err := l.Count(ctx, Filter{}, 10)
+		require.NoError(t, err)
+		assert.Equal(t, 1, n)
+
+		aside, err := l.Aside(ctx, AsideCursor{}, 10)
+		require.NoError(t, err)
+		require.Len(t, aside, 3)
+		kept := map[string][]byte{}
+		for _, a := range aside {
+			kept[a.Name], err = l.AsideBytes(ctx, a.Hash)
+			require.NoError(t, err)
+		}
+		assert.Equal(t, other, kept["another story"+record.Suffix])
+		assert.Equal(t, long[:len(long)-5], kept["torn"+record.Suffix])
+	})
+}
+
+// The same files in any order, and again, come to the same ledger.
+func TestHandInIsTheSameInEveryOrder(t *testing.T) {
+	people, names := persons(t, "S. Visor")
+	data := visitOf(t, "a-visit", "Dry Ridge", 3, true)
+	c, err := record.Parse(data)
+	require.NoError(t, err)
+	e, err := review.Sign("", review.Review{Visit: "a-visit", Head: c.Fingerprint(), Kind: review.SendBack, Who: "S. Visor", At: now, Text: "Why?"}, people[0].key)
+	require.NoError(t, err)
+	practice := []byte(`{"who":"T. Rainee","at":"2026-11-02T10:00:00Z","mode":"free","scenario":"x","level":1,"truth":["sound"],"named":["sound"],"right":true,"breaches":[]}` + "\n")
+	all := []any{"r" + review.Suffix, e.Line, "1" + record.Suffix, data, "practice.jsonl", practice}
+	for _, order := range [][]int{{0, 1, 2}, {2, 1, 0}, {1, 2, 0}, {0, 2, 1}} {
+		each(t, func(t *testing.T, where string) {
+			l := open(t, where)
+			for range 2 {
+				for _, i := range order {
+					handIn(t, l, names, files(all[2*i], all[2*i+1]))
+				}
+				v := visitIn(t, l, "a-visit")
+				assert.Equal(t, data, v.Content.Bytes)
+				assert.Equal(t, e.Line, review.Bytes(v.Said()))
+				assert.Equal(t, review.SentBack, v.State)
+				aside, err := l.Aside(ctx, AsideCursor{}, 10)
+				require.NoError(t, err)
+				assert.Empty(t, aside, "what waited was taken in")
+				trained, err := l.Practice(ctx, PracticeQuery{Limit: 10})
+				require.NoError(t, err)
+				require.Len(t, trained, 1)
+				assert.Equal(t, "T. Rainee", trained[0].Who)
+			}
+		})
+	}
+}
+
+// Reviews that were signed over later answers wait for these.
+func TestReviewsWaitForTheirJournal(t *testing.T) {
+	people, names := persons(t, "S. Visor")
+	each(t, func(t *testing.T, where string) {
+		l := open(t, where)
+		long := visitOf(t, "a-visit", "Dry Ridge", 5, true)
+		c, err := record.Parse(long)
+		require.NoError(t, err)
+		e, err := review.Sign("", review.Review{Visit: "a-visit", Head: c.Fingerprint(), Kind: review.Accept, Who: "S. Visor", At: now, Found: []string{"sound"}}, people[0].key)
+		require.NoError(t, err)
+		got := handIn(t, l, names, files("1"+record.Suffix, visitOf(t, "a-visit", "Dry Ridge", 2, false)))
+		require.Equal(t, TakenNew, got["1"+record.Suffix].Fate)
+		got = handIn(t, l, names, files("r"+review.Suffix, e.Line))
+		require.Equal(t, SetAside, got["r"+review.Suffix].Fate)
+		require.True(t, got["r"+review.Suffix].Waits)
+		handIn(t, l, names, files("2"+record.Suffix, long))
+		assert.Equal(t, review.Accepted, visitIn(t, l, "a-visit").State)
+	})
+}
+
+// Whatever a file says its visit is called, nothing is written but in the ledger.
+func TestNothingLeavesTheLedger(t *testing.T) {
+	each(t, func(t *testing.T, where string) {
+		l := open(t, where)
+		outside := t.TempDir()
+		t.Chdir(outside)
+		for _, id := range []string{"../../up", "/etc/x", `..\up`, "a/b", "", "A", "x\x00y", "'; DROP TABLE visits; --"} {
+			got := handIn(t, l, signature.Names{}, files("../../"+id+record.Suffix, visitOf(t, id, "Dry Ridge", 1, true)))
+			for _, o := range got {
+				assert.Equal(t, SetAside, o.Fate, "%q", id)
+				assert.Contains(t, o.Reason, record.ErrID.Error())
+			}
+		}
+		got := handIn(t, l, signature.Names{}, files("x"+record.Suffix, visitOf(t, "x", "a\x00b\x1b[31m'; DROP TABLE visits; --", 1, true)))
+		assert.Equal(t, TakenNew, got["x"+record.Suffix].Fate)
+		page, err := l.List(ctx, Query{Limit: 10})
+		require.NoError(t, err)
+		assert.Len(t, page, 1)
+		left, err := os.ReadDir(outside)
+		require.NoError(t, err)
+		assert.Empty(t, left)
+	})
+}
+
+// A folder is walked; links in it are not followed.
+func TestFiles(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "mail", "new"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "mail", "new", "1.txt"), []byte("x"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "a"+record.Suffix), []byte("y"), 0o600))
+	require.NoError(t, os.Symlink("/etc/passwd", filepath.Join(dir, "b"+record.Suffix)))
+	var got []string
+	for s, err := range Files(os.DirFS(dir), ".", "stick") {
+		require.NoError(t, err)
+		got = append(got, s.Name)
+	}
+	slices.Sort(got)
+	assert.Equal(t, []string{"stick/a" + record.Suffix, "stick/mail/new/1.txt"}, got)
+	for _, err := range Files(os.DirFS(dir), "not-there", "stick") {
+		require.ErrorIs(t, err, os.ErrNotExist)
+	}
+}
+
+func TestTooLargeStaysWhereItIs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("64 MB")
+	}
+	each(t, func(t *testing.T, where string) {
+		l := open(t, where)
+		got := handIn(t, l, signature.Names{}, files("big"+record.Suffix, make([]byte, record.MaxSize+1)))
+		require.Equal(t, SetAside, got["big"+record.Suffix].Fate)
+		assert.Contains(t, got["big"+record.Suffix].Reason, "too large")
+	})
+}
