@@ -2,44 +2,92 @@ package main
 
 import (
 	"bytes"
+	"context"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
 )
 
-// export writes a visit to one file that can be carried anywhere.
+// export writes a visit to one file that can be carried anywhere, and what was
+// said of it to another beside it.
 func (a *app) export(args []string) error {
 	f := a.flags("export")
 	data := f.String("data", "", "")
 	out := f.String("out", "", "")
+	where := f.String("ledger", "", "")
 	if err := a.parse(f, args, 1, 1); err != nil {
 		return err
 	}
-	name, _, err := a.visitFile("export", *data, f.Arg(0))
+	var journal, reviews []byte
+	var base string
+	var err error
+	if *where != "" {
+		journal, reviews, base, err = a.fromLedger(*where, *data, f.Arg(0))
+	} else {
+		journal, reviews, base, err = a.fromFolder(*data, f.Arg(0))
+	}
 	if err != nil {
 		return err
 	}
-	v, err := a.recorded(name)
-	if err != nil {
+	path := *out
+	if path != "" {
+		err = write(path, journal, false)
+	} else {
+		path, err = writeBeside(".", base, record.Suffix, journal)
+	}
+	if err == nil {
+		err = a.written(path)
+	}
+	if err != nil || len(reviews) == 0 {
 		return err
 	}
-	var text bytes.Buffer
-	if _, err := record.Export(name, &text); err != nil {
-		return err
-	}
-	if *out != "" {
-		if err := write(*out, text.Bytes(), false); err != nil {
-			return err
-		}
-		return a.written(*out)
-	}
-	path, err := writeBeside(".", paper{}.name(v), record.Suffix, text.Bytes())
-	if err != nil {
+	path = strings.TrimSuffix(path, record.Suffix) + review.Suffix
+	if err := write(path, reviews, false); err != nil {
 		return err
 	}
 	return a.written(path)
+}
+
+func (a *app) fromFolder(data, visit string) (journal, reviews []byte, base string, err error) {
+	name, _, err := a.visitFile("export", data, visit)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	v, err := a.recorded(name)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	var text bytes.Buffer
+	if _, err := record.Export(name, &text); err != nil {
+		return nil, nil, "", err
+	}
+	reviews, err = os.ReadFile(strings.TrimSuffix(name, record.Suffix) + review.Suffix)
+	if errors.Is(err, fs.ErrNotExist) {
+		err = nil
+	}
+	return text.Bytes(), reviews, paper{}.name(v), err
+}
+
+func (a *app) fromLedger(where, data, id string) (journal, reviews []byte, base string, err error) {
+	ctx := context.Background()
+	l, err := a.openLedger(ctx, where, data, false)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	v, err := l.Visit(ctx, id)
+	if err = errors.Join(err, l.Close()); errors.Is(err, ledger.ErrNoVisit) {
+		err = inputError{fmt.Errorf("ampwalk export: %w", err)}
+	}
+	return v.Content.Bytes, review.Bytes(v.Said()), id, err
 }
 
 var takenTexts = map[record.Taken]string{
@@ -49,7 +97,8 @@ var takenTexts = map[record.Taken]string{
 	record.TakenOlder:   "was here already and goes on further than the file; nothing was changed",
 }
 
-// importVisits takes visits from files into the folder of the visits.
+// importVisits takes visits, and what was said of them, from files into the folder
+// of the visits.
 func (a *app) importVisits(args []string) error {
 	f := a.flags("import")
 	data := f.String("data", "", "")
@@ -62,19 +111,74 @@ func (a *app) importVisits(args []string) error {
 	}
 	var bad error
 	for _, name := range f.Args() {
-		id, taken, damage, err := record.Import(dir, name, func(entries []diagnose.Entry) error {
-			_, err := diagnose.Resume(entries, nil)
-			return err
-		})
+		if strings.HasSuffix(name, review.Suffix) {
+			err = a.importReviews(dir, name)
+		} else {
+			err = a.importVisit(dir, name)
+		}
 		if err != nil {
 			a.warn(err.Error())
 			bad = errUsage
-			continue
 		}
-		if damage != nil {
-			a.warn(name + ": " + damage.Error())
-		}
-		fmt.Fprintf(a.stdout, "%s: %s\n", printable.Clean(id), takenTexts[taken])
 	}
 	return bad
+}
+
+func (a *app) importVisit(dir, name string) error {
+	id, taken, damage, err := record.Import(dir, name, func(entries []diagnose.Entry) error {
+		_, err := diagnose.Resume(entries, nil)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if damage != nil {
+		a.warn(name + ": " + damage.Error())
+	}
+	_, err = fmt.Fprintf(a.stdout, "%s: %s\n", printable.Clean(id), takenTexts[taken])
+	return err
+}
+
+// importReviews takes in what was said of a visit. It is put beside the visit as a
+// whole, or not at all, and only where it goes on from what is there.
+func (a *app) importReviews(dir, name string) error {
+	text, err := read(name)
+	if err != nil {
+		return err
+	}
+	text = review.Mend(text)
+	list, err := review.Parse(text)
+	switch {
+	case err != nil:
+		return fmt.Errorf("%s: %w", name, err)
+	case len(list) == 0:
+		return fmt.Errorf("%s: it is empty", name)
+	case !record.IsID(list[0].Visit):
+		return fmt.Errorf("%s: %w, not %q", name, record.ErrID, list[0].Visit)
+	}
+	path := filepath.Join(dir, list[0].Visit+review.Suffix)
+	here, err := os.ReadFile(path)
+	taken := record.TakenFurther
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		taken = record.TakenNew
+	case err != nil:
+		return err
+	case bytes.Equal(here, text):
+		taken = record.TakenSame
+	case bytes.HasPrefix(here, text):
+		taken = record.TakenOlder
+	case !bytes.HasPrefix(text, here):
+		return fmt.Errorf("%s: something else was said of this visit in %s; nothing was changed", name, path)
+	}
+	if taken == record.TakenNew || taken == record.TakenFurther {
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			return err
+		}
+		if err := replace(path, text, 0o600); err != nil {
+			return err
+		}
+	}
+	_, err = fmt.Fprintf(a.stdout, "%s: what was said of it: %s\n", printable.Clean(list[0].Visit), takenTexts[taken])
+	return err
 }

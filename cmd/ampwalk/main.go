@@ -88,6 +88,12 @@ func (a *app) command(args []string) error {
 		return a.export(rest)
 	case "import":
 		return a.importVisits(rest)
+	case "hand-in":
+		return a.handIn(rest)
+	case "verify":
+		return a.verify(rest)
+	case "key":
+		return a.key(rest)
 	case "visits":
 		return a.visits(rest)
 	case "practice":

@@ -19,6 +19,8 @@ import (
 	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
 )
 
 // actAsCommand makes the test binary the command, with an inference that costs
@@ -46,6 +48,9 @@ func cheap(in belief.Input) (*belief.Result, error) {
 	return r, nil
 }
 
+// passphrase is that of the keys in scripts.
+const passphrase = "only for tests"
+
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 filepath.Join("testdata", "script"),
@@ -67,6 +72,25 @@ func TestScripts(t *testing.T) {
 					ts.Fatalf("%d visits, want 1", len(names))
 				}
 				ts.Setenv(args[0], strings.TrimSuffix(filepath.Base(names[0]), ".visit.jsonl"))
+			},
+			// says KEY VISIT-FILE NAME KIND TEXT signs a review and puts it beside the visit.
+			"says": func(ts *testscript.TestScript, neg bool, args []string) {
+				sealed := []byte(ts.ReadFile(args[0]))
+				k, err := signature.Open(sealed, []byte(passphrase))
+				ts.Check(err)
+				c, err := record.Parse([]byte(ts.ReadFile(args[1])))
+				ts.Check(err)
+				file := ts.MkAbs(strings.TrimSuffix(args[1], record.Suffix) + review.Suffix)
+				text, _ := os.ReadFile(file) // there may be none
+				list, err := review.Parse(text)
+				ts.Check(err)
+				r := review.Review{Visit: c.Head().ID, Head: c.Fingerprint(), Who: args[2], At: time.Now(), Kind: review.Kind(args[3]), Text: args[4]}
+				if r.Kind == review.Accept {
+					r.Text, r.Found = "", []string{args[4]}
+				}
+				e, err := review.Sign(review.Last(list), r, k)
+				ts.Check(err)
+				ts.Check(os.WriteFile(file, append(text, e.Line...), 0o600))
 			},
 			// tear cuts the last n bytes off a file.
 			"tear": func(ts *testscript.TestScript, neg bool, args []string) {
@@ -112,6 +136,16 @@ func TestExitCodes(t *testing.T) {
 		{"print not-there", exitUsage},
 		{"print a b", exitUsage},
 		{"visits now", exitUsage},
+		{"hand-in", exitUsage},
+		{"hand-in not-there", exitUsage},
+		{"verify", exitUsage},
+		{"verify not-there", exitUsage},
+		{"verify x --ledger not-there", exitUsage},
+		{"verify x --ledger y --reviews z", exitUsage},
+		{"key", exitUsage},
+		{"key new", exitUsage},
+		{"key new --who A", exitUsage}, // no terminal, no file
+		{"key show --key not-there", exitUsage},
 		{"walk", exitUsage},
 		{"help walk", exitUsage},
 		{"--speed 3", exitUsage},
@@ -186,6 +220,8 @@ func TestUsage(t *testing.T) {
 		"": {"site", "data", "who", "resume", "plain", "instruments"}, "interpret": {"site", "readings", "format"},
 		"print": {"data"}, "visits": {"data"},
 		"practice": {"scenario", "level", "seed", "guided", "who", "plain", "format", "data"}, "scenario": {"count", "first"},
+		"key": {"who", "key", "passphrase-file", "data"}, "hand-in": {"ledger", "names", "data"}, "verify": {"names", "reviews", "ledger", "data"},
+		"export": {"ledger", "out", "data"},
 	}
 	for command, names := range flags {
 		for _, n := range names {

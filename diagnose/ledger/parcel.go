@@ -101,8 +101,7 @@ func isReviews(name string, data []byte) bool {
 }
 
 func (p *parcel) unpackReviews(data []byte) {
-	mended := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
-	list, err := review.Parse(mended)
+	list, err := review.Parse(review.Mend(data))
 	switch {
 	case err != nil:
 		p.reason = err.Error()

@@ -183,6 +183,12 @@ func Parse(data []byte) (list []Entry, err error) {
 	return list, nil
 }
 
+// Mend puts right what mail programs do to line ends. A file that was not mailed
+// stays as it is.
+func Mend(data []byte) []byte {
+	return bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
+}
+
 // Bytes is the file of a list of entries.
 func Bytes(list []Entry) []byte {
 	var all []byte

@@ -86,6 +86,21 @@ func Open(file, passphrase []byte) (Key, error) {
 	}
 }
 
+// PublicOf is the public key in the file of a key, for which it need not be opened.
+func PublicOf(file []byte) (Public, error) {
+	_, err := ssh.ParseRawPrivateKey(file)
+	sealed := (*ssh.PassphraseMissingError)(nil)
+	switch {
+	case err == nil:
+		return "", ErrNoPassphrase
+	case !errors.As(err, &sealed):
+		return "", fmt.Errorf("%w: %w", ErrKey, err)
+	case sealed.PublicKey == nil || sealed.PublicKey.Type() != ssh.KeyAlgoED25519:
+		return "", ErrKey
+	}
+	return publicOf(sealed.PublicKey), nil
+}
+
 // Public is what others know the key by.
 func (k Key) Public() Public { return publicOf(k.signer.PublicKey()) }
 

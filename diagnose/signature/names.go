@@ -63,6 +63,9 @@ func (n Names) byKey(key Public) (Person, bool) {
 	return Person{}, false
 }
 
+// None reports whether they bind no key at all.
+func (n Names) None() bool { return len(n.people) == 0 }
+
 // Of is the name that a key is bound to, "" if none.
 func (n Names) Of(key Public) string {
 	p, _ := n.byKey(key)

@@ -44,6 +44,9 @@ func TestSealAndOpen(t *testing.T) {
 	again, err := Open(file, []byte("two words"))
 	require.NoError(t, err)
 	assert.Equal(t, k.Public(), again.Public())
+	public, err := PublicOf(file)
+	require.NoError(t, err)
+	assert.Equal(t, k.Public(), public)
 	for _, pass := range []string{"", "two word", "two words "} {
 		_, err = Open(file, []byte(pass))
 		require.ErrorIs(t, err, ErrPassphrase, "%q", pass)

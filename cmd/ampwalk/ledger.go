@@ -1,0 +1,155 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"iter"
+	"os"
+	"os/signal"
+	"path/filepath"
+
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/printable"
+)
+
+// ledgerFile is the ledger, in the data folder unless said otherwise.
+const ledgerFile = "visits.ledger"
+
+// openLedger opens the ledger: as given, else as the environment says, else in the
+// data folder. Unless make is set it must be there.
+func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*ledger.Ledger, error) {
+	if given == "" {
+		given = a.getenv("AMPWALK_LEDGER")
+	}
+	if given == "" {
+		dir, err := a.dataDir(data)
+		if err != nil {
+			return nil, err
+		}
+		given = filepath.Join(dir, ledgerFile)
+	}
+	if ledger.IsURL(given) {
+		return ledger.Open(ctx, given, a.now)
+	}
+	if _, err := os.Stat(given); errors.Is(err, fs.ErrNotExist) {
+		if !make {
+			return nil, inputError{fmt.Errorf("ampwalk: there is no ledger %s; ampwalk hand-in makes one", printable.Clean(given))}
+		}
+		// Made here, nobody else can read it.
+		if err := os.MkdirAll(filepath.Dir(given), 0o700); err != nil {
+			return nil, err
+		}
+		f, err := os.OpenFile(given, os.O_WRONLY|os.O_CREATE, 0o600)
+		if err := errors.Join(err, f.Close()); err != nil {
+			return nil, err
+		}
+	}
+	return ledger.Open(ctx, given, a.now)
+}
+
+// handIn brings files and folders of visits into the ledger.
+func (a *app) handIn(args []string) error {
+	f := a.flags("hand-in")
+	where := f.String("ledger", "", "")
+	namesFile := f.String("names", "", "")
+	data := f.String("data", "", "")
+	if err := a.parse(f, args, 1, -1); err != nil {
+		return err
+	}
+	for _, path := range f.Args() {
+		if _, err := os.Stat(path); err != nil {
+			return inputError{fmt.Errorf("ampwalk hand-in: %w", err)}
+		}
+	}
+	names, err := a.readNames(*namesFile, *data)
+	if err != nil {
+		return err
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	l, err := a.openLedger(ctx, *where, *data, true)
+	if err != nil {
+		return err
+	}
+	var t tally
+	err = l.HandIn(ctx, filesOf(f.Args()), names, func(o ledger.Outcome) { t.add(a, o) })
+	err = errors.Join(err, l.Close())
+	fmt.Fprintln(a.stdout, t)
+	switch {
+	case ctx.Err() != nil:
+		return errInterrupted
+	case err != nil:
+		return fmt.Errorf("%w\nWhat is counted above is in the ledger. Hand in the same again for the rest", err)
+	case t.of[ledger.SetAside]-t.waits+t.of[ledger.Unread] > 0:
+		return errors.New("not everything could be taken in")
+	}
+	return nil
+}
+
+// filesOf are the files of all paths.
+func filesOf(paths []string) iter.Seq2[ledger.Source, error] {
+	return func(yield func(ledger.Source, error) bool) {
+		for _, path := range paths {
+			root, name := path, "."
+			if info, err := os.Stat(path); err == nil && !info.IsDir() {
+				root, name = filepath.Split(path)
+			}
+			for s, err := range ledger.Files(os.DirFS(filepath.Clean(root)), name, filepath.Clean(root)) {
+				if !yield(s, err) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// A tally counts what became of files.
+type tally struct {
+	of    [ledger.Unread + 1]int
+	waits int
+}
+
+// add counts one file and says what a person should know of it.
+func (t *tally) add(a *app, o ledger.Outcome) {
+	t.of[o.Fate]++
+	id := printable.Clean(o.ID)
+	switch o.Fate {
+	case ledger.TakenNew:
+		fmt.Fprintf(a.stdout, "%s: taken in\n", printable.Clean(nameOr(o)))
+	case ledger.TakenFurther:
+		fmt.Fprintf(a.stdout, "%s: was here already and goes on as the file does\n", id)
+	case ledger.Ignored:
+		a.warn(o.Name + ": no visit; left alone")
+	case ledger.SetAside:
+		if o.Waits {
+			t.waits++
+		}
+		a.warn(o.Name + ": set aside: " + o.Reason)
+	case ledger.Unread:
+		a.warn(o.Name + ": not read: " + o.Reason)
+	}
+}
+
+func nameOr(o ledger.Outcome) string {
+	if o.ID == "" {
+		return o.Name
+	}
+	return o.ID
+}
+
+func (t tally) String() string {
+	text := fmt.Sprintf("%d taken in, %d gone on, %d here already", t.of[ledger.TakenNew], t.of[ledger.TakenFurther], t.of[ledger.TakenSame]+t.of[ledger.TakenOlder])
+	for _, part := range []struct {
+		n    int
+		what string
+	}{
+		{t.of[ledger.SetAside] - t.waits, "set aside"}, {t.waits, "waiting for their visit"}, {t.of[ledger.Ignored], "left alone"}, {t.of[ledger.Unread], "not read"},
+	} {
+		if part.n > 0 {
+			text += fmt.Sprintf(", %d %s", part.n, part.what)
+		}
+	}
+	return text
+}

@@ -1,0 +1,163 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
+)
+
+// verify says whether a visit is what was accepted, and by whom. It needs the
+// files and nothing else.
+func (a *app) verify(args []string) error {
+	f := a.flags("verify")
+	namesFile := f.String("names", "", "")
+	reviewsFile := f.String("reviews", "", "")
+	where := f.String("ledger", "", "")
+	data := f.String("data", "", "")
+	if err := a.parse(f, args, 1, 1); err != nil {
+		return err
+	}
+	if *where != "" && *reviewsFile != "" {
+		return a.wrong("verify", "--reviews and --ledger do not go together: the ledger has the reviews")
+	}
+	names, err := a.readNames(*namesFile, *data)
+	if err != nil {
+		return err
+	}
+	var c claim
+	if *where != "" {
+		c, err = a.claimOfLedger(*where, *data, f.Arg(0))
+	} else {
+		c, err = a.claimOfFiles(*data, f.Arg(0), *reviewsFile)
+	}
+	if err != nil {
+		return err
+	}
+	problems := c.tell(a, names)
+	for _, p := range problems {
+		fmt.Fprintln(a.stdout, "Problem: "+printable.Clean(p))
+	}
+	if len(problems) > 0 {
+		fmt.Fprintln(a.stdout, "NOT VERIFIED")
+		return errNotVerified
+	}
+	_, err = fmt.Fprintln(a.stdout, "VERIFIED: nothing was changed since it was accepted")
+	return err
+}
+
+var errNotVerified = errors.New("the visit is not verified")
+
+// A claim is what is to be verified.
+type claim struct {
+	content record.Content
+	reviews []review.Entry
+	seen    func(review.Entry) time.Time // nil without a ledger
+	damage  []string                     // of the files
+}
+
+func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
+	name, _, err := a.visitFile("verify", data, visit)
+	if err != nil {
+		return c, err
+	}
+	text, err := read(name)
+	if err != nil {
+		return c, err
+	}
+	if c.content, err = record.Parse(text); err != nil {
+		return c, err
+	}
+	switch {
+	case c.content.Damage != nil:
+		c.damage = append(c.damage, "the journal: "+c.content.Damage.Error())
+	case !bytes.Equal(c.content.Bytes, text):
+		c.damage = append(c.damage, "the journal: its line ends were changed, as mail programs do; ampwalk import puts that right")
+	}
+	given := reviews != ""
+	if !given {
+		reviews = strings.TrimSuffix(name, record.Suffix) + review.Suffix
+	}
+	said, err := os.ReadFile(reviews)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && !given:
+		return c, nil
+	case err != nil:
+		return c, inputError{err}
+	}
+	if c.reviews, err = review.Parse(said); err != nil {
+		c.damage = append(c.damage, "the reviews: "+err.Error())
+	}
+	return c, nil
+}
+
+// claimOfLedger is a visit of a ledger, which witnesses when it had each review.
+func (a *app) claimOfLedger(where, data, id string) (c claim, err error) {
+	ctx := context.Background()
+	l, err := a.openLedger(ctx, where, data, false)
+	if err != nil {
+		return c, err
+	}
+	v, err := l.Visit(ctx, id)
+	if err = errors.Join(err, l.Close()); errors.Is(err, ledger.ErrNoVisit) {
+		return c, inputError{fmt.Errorf("ampwalk verify: %w", err)}
+	}
+	at := map[string]time.Time{}
+	for _, s := range v.Reviews {
+		at[s.Hash] = s.RecordedAt
+	}
+	return claim{content: v.Content, reviews: v.Said(), seen: func(e review.Entry) time.Time { return at[e.Hash] }}, err
+}
+
+// tell says what there is and gives what does not verify.
+func (c claim) tell(a *app, names signature.Names) (problems []string) {
+	say := func(format string, args ...any) {
+		fmt.Fprintln(a.stdout, printable.Clean(fmt.Sprintf(format, args...)))
+	}
+	head, print := c.content.Head(), c.content.Fingerprint()
+	say("Visit %s: %s", head.ID, head.SiteName)
+	say("By %s, begun %s; %d lines, fingerprint %s", head.Who, head.StartedAt.Format("2006-01-02 15:04"), len(c.content.Hashes), print)
+	doubts := map[string]error{}
+	problems = c.damage
+	if names.None() && len(c.reviews) > 0 {
+		problems = append(problems, "no names file says which key is whose; give it with --names")
+	}
+	for _, d := range review.Verify(head.ID, c.content.Hashes, c.reviews, names, c.seen) {
+		doubts[d.Entry.Hash] = d.Cause
+		problems = append(problems, d.Error())
+	}
+	for _, e := range c.reviews {
+		good := "signed by the key that the names file binds to this name"
+		if doubts[e.Hash] != nil {
+			good = "DOES NOT COUNT"
+		}
+		say("%s: %s by %s, %s", e.At.Format("2006-01-02 15:04"), e.Kind, e.Who, good)
+		if e.Step != "" {
+			say("  step: %s", e.Step)
+		}
+		for _, text := range append(e.Found, e.Text) {
+			if text != "" {
+				say("  %s", text)
+			}
+		}
+	}
+	switch d := review.Decision(c.reviews); {
+	case len(c.reviews) == 0:
+		problems = append(problems, "nobody has signed anything on this visit")
+	case d == nil || d.Kind != review.Accept:
+		problems = append(problems, "nobody has accepted this visit")
+	case d.Head != print && doubts[d.Hash] == nil:
+		problems = append(problems, "the visit went on after it was accepted: the last answers are not part of what was accepted")
+	}
+	return problems
+}
