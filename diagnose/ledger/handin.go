@@ -3,6 +3,7 @@ package ledger
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"iter"
 	"runtime"
 	"sync"
@@ -19,6 +20,8 @@ const (
 	batch = 512
 	// atOnce is how much of files is in memory at a time [bytes].
 	atOnce = 2 * record.MaxSize
+	// mostLater is how much of reviews waits for the visits of the same hand-in [bytes].
+	mostLater = 8 << 20
 )
 
 // HandIn takes in files: journals, reviews, results of practice. Any order will
@@ -32,18 +35,7 @@ func (l *Ledger) HandIn(ctx context.Context, sources iter.Seq2[Source, error], n
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ready := l.unpackAll(ctx, sources)
-	for first := range ready {
-		group := []opened{first}
-		for more := true; more && len(group) < batch; {
-			select {
-			case o, ok := <-ready:
-				if more = ok; ok {
-					group = append(group, o)
-				}
-			default: // the next ones are not read yet: better to put these away
-				more = false
-			}
-		}
+	put := func(group []opened) error {
 		outcomes, err := l.putAway(ctx, group, names)
 		if err != nil {
 			return err
@@ -52,15 +44,60 @@ func (l *Ledger) HandIn(ctx context.Context, sources iter.Seq2[Source, error], n
 			o.done()
 			report(outcomes[i])
 		}
+		return nil
 	}
-	return ctx.Err()
+	var later []opened // reviews come after the visits that they are about
+	var size int64     // of them
+	for group := range groups(ready) {
+		var visits []opened
+		for _, o := range group {
+			if o.reviews == nil {
+				visits = append(visits, o)
+				continue
+			}
+			o.done()
+			later, size = append(later, o), size+o.size
+		}
+		if err := put(visits); err != nil {
+			return err
+		}
+		if len(later) >= batch || size > mostLater {
+			if err := put(later); err != nil {
+				return err
+			}
+			later, size = nil, 0
+		}
+	}
+	return errors.Join(put(later), ctx.Err())
+}
+
+// groups are what is ready, as much of it at a time as is.
+func groups(ready <-chan opened) iter.Seq[[]opened] {
+	return func(yield func([]opened) bool) {
+		for first := range ready {
+			group := []opened{first}
+			for more := true; more && len(group) < batch; {
+				select {
+				case o, ok := <-ready:
+					if more = ok; ok {
+						group = append(group, o)
+					}
+				default: // the next ones are not read yet: better to put these away
+					more = false
+				}
+			}
+			if !yield(group) {
+				return
+			}
+		}
+	}
 }
 
 // opened is a source after reading.
 type opened struct {
 	*parcel
-	err  error // it could not be read
-	done func()
+	err  error  // it could not be read
+	done func() // gives back its room in memory; once more does nothing
 }
 
 // unpackAll reads the sources on all processors, no further ahead than memory
@@ -121,11 +158,14 @@ func (l *Ledger) unpackWithin(ctx context.Context, room *semaphore.Weighted, s S
 		keep = min(p.size, most)
 	}
 	room.Release(most - keep)
-	return p, func() { room.Release(keep) }, err
+	return p, sync.OnceFunc(func() { room.Release(keep) }), err
 }
 
 // putAway writes a group of files in one transaction and says what became of each.
 func (l *Ledger) putAway(ctx context.Context, group []opened, names signature.Names) (outcomes []Outcome, err error) {
+	if len(group) == 0 {
+		return nil, nil
+	}
 	err = l.inTx(ctx, func(w *work) error {
 		outcomes = make([]Outcome, len(group))
 		for _, i := range inOrder(group) {
