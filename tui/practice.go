@@ -15,7 +15,7 @@ import (
 // was said, and what can be done.
 type practiceScreen struct {
 	session *scenarios.Session
-	desk    desk
+	menu    practiceMenu
 	now     practiceNow
 	working bool
 	page    page // of the debrief
@@ -32,7 +32,7 @@ type practiceNow struct {
 }
 
 func newPractice(s *scenarios.Session) practiceScreen {
-	p := practiceScreen{session: s, desk: newDesk(s.Menu(), s.Scenario().Story), page: newPage()}
+	p := practiceScreen{session: s, menu: newPracticeMenu(s.Menu(), s.Scenario().Story), page: newPage()}
 	return p.stand()
 }
 
@@ -63,14 +63,14 @@ func (s practiceScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case didMsg:
 		s.working = false
-		s.desk = s.desk.hear(msg.do, msg.lines, msg.err)
+		s.menu = s.menu.hear(msg.do, msg.lines, msg.err)
 		switch {
 		case s.session.Questioned():
-			s.desk = s.desk.ask("Your answer", s.session.Menu())
+			s.menu = s.menu.ask("Your answer", s.session.Menu())
 		case s.session.Naming():
-			s.desk = s.desk.ask("What is to be done first?", s.session.Menu())
+			s.menu = s.menu.ask("What is to be done first?", s.session.Menu())
 		default:
-			s.desk = s.desk.offer(s.session.Menu())
+			s.menu = s.menu.offer(s.session.Menu())
 		}
 		return s.stand(), nil
 	case tea.KeyMsg:
@@ -90,18 +90,18 @@ func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		s.page = s.page.update(k, s.debriefLines(e), e.w, e.h)
 		return s, nil
 	case key.Matches(k, keys.Back):
-		s.desk, _ = s.desk.back()
+		s.menu, _ = s.menu.back()
 		return s, nil
 	}
 	var do string
-	if s.desk, do = s.desk.key(k, e); do == "" {
+	if s.menu, do = s.menu.key(k, e); do == "" {
 		return s, nil
 	}
 	switch do {
 	case "leave":
 		return s, tea.Quit
 	case "wiring":
-		s.desk = s.desk.hear(do, wiring.Words(s.now.wiring), nil)
+		s.menu = s.menu.hear(do, wiring.Words(s.now.wiring), nil)
 		return s, nil
 	}
 	s.working = true
@@ -137,24 +137,24 @@ func (s practiceScreen) view(e env) []string {
 	if s.working {
 		foot = append(foot, "Working")
 	} else {
-		foot = append(foot, s.desk.view(e, true, min(s.rows(), max(4, e.h/2)))...)
+		foot = append(foot, s.menu.view(e, true, min(s.rows(), max(4, e.h/2)))...)
 	}
 	room := e.h - len(head) - len(foot)
 	if e.w >= wideFrom {
 		w := e.w - wiringW - len(columnGap)
-		beside := beside(room, columnGap, column{s.desk.log(e, w, room), w}, column{s.beside(e, wiringW, room), wiringW})
+		beside := beside(room, columnGap, column{s.menu.log(e, w, room), w}, column{s.beside(e, wiringW, room), wiringW})
 		return slices.Concat(head, beside, foot)
 	}
 	drawing := e.st.drawn(wiring.Draw(s.marked(), e.w, room-saidRows, e.signs != ASCII))
 	room -= len(drawing)
-	said := s.desk.log(e, e.w, max(1, room))
+	said := s.menu.log(e, e.w, max(1, room))
 	return slices.Concat(head, drawing, said, blanks(room-len(said)), foot)
 }
 
 // marked is the wiring with what the present choice would touch.
 func (s practiceScreen) marked() wiring.View {
 	v := s.now.wiring
-	v.Red, v.Black, v.Clamp = s.desk.marked()
+	v.Red, v.Black, v.Clamp = s.menu.marked()
 	return v
 }
 
@@ -189,7 +189,7 @@ func (s practiceScreen) help() []key.Binding {
 	case s.working:
 		return []key.Binding{as(keys.Leave, "leave")}
 	}
-	return s.desk.help()
+	return s.menu.help()
 }
 
-func (s practiceScreen) typing() typing { return s.desk.typing() }
+func (s practiceScreen) typing() typing { return s.menu.typing() }

@@ -25,17 +25,17 @@ var benchKey = bind("f11", "the bench: meters and eyes", "f11")
 type benchScreen struct {
 	over
 	bench benched
-	desk  desk
+	menu  practiceMenu
 }
 
 func newBench(below visitScreen, b benched) benchScreen {
-	return benchScreen{over{below}, b, newDesk(b.MeasureMenu())}
+	return benchScreen{over{below}, b, newPracticeMenu(b.MeasureMenu())}
 }
 
 func (s benchScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	if k, ok := msg.(tea.KeyMsg); ok && key.Matches(k, keys.Back) { // first out of the menu within
-		if d, ok := s.desk.back(); ok {
-			s.desk = d
+		if m, ok := s.menu.back(); ok {
+			s.menu = m
 			return s, nil
 		}
 	}
@@ -49,12 +49,12 @@ func (s benchScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		return s.below, nil
 	}
 	var do string
-	if s.desk, do = s.desk.key(k, e); do != "" {
+	if s.menu, do = s.menu.key(k, e); do != "" {
 		lines, done := s.bench.Measure(do)
 		if !done {
 			lines = []string{"Problem: that is not done here. Go back and answer the question."}
 		}
-		s.desk = s.desk.hear(do, lines, nil).offer(s.bench.MeasureMenu())
+		s.menu = s.menu.hear(do, lines, nil).offer(s.bench.MeasureMenu())
 	}
 	return s, nil
 }
@@ -68,16 +68,16 @@ func (s benchScreen) view(e env) []string {
 		}
 	}
 	lines = append(lines, e.st.quiet.Render(rule(e.w)))
-	foot := append([]string{e.st.quiet.Render(rule(e.w))}, s.desk.view(e, true, min(menuRows, max(4, e.h/2)))...)
+	foot := append([]string{e.st.quiet.Render(rule(e.w))}, s.menu.view(e, true, min(menuRows, max(4, e.h/2)))...)
 	room := max(1, e.h-len(lines)-len(foot))
-	log := s.desk.log(e, e.w, room)
+	log := s.menu.log(e, e.w, room)
 	lines = append(lines, log...)
 	lines = append(lines, blanks(room-len(log))...)
 	return append(lines, foot...)
 }
 
 func (s benchScreen) help() []key.Binding {
-	return append([]key.Binding{as(benchKey, "to the question")}, s.desk.help()...)
+	return append([]key.Binding{as(benchKey, "to the question")}, s.menu.help()...)
 }
 
-func (s benchScreen) typing() typing { return s.desk.typing() }
+func (s benchScreen) typing() typing { return s.menu.typing() }

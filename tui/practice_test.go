@@ -76,7 +76,7 @@ func TestPracticeByKeys(t *testing.T) {
 	s := d.m.screen.(practiceScreen)
 	assert.InDelta(t, 0.75, s.session.Weights()["sound"], 1e-9)
 	d.press("esc", "esc")
-	for d.m.screen.(practiceScreen).desk.menu.at < 9 {
+	for d.m.screen.(practiceScreen).menu.list.at < 9 {
 		d.press("down")
 	}
 	d.press("enter")
