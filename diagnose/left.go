@@ -2,21 +2,17 @@ package diagnose
 
 import (
 	"fmt"
-	"slices"
 
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
 )
-
-// considered is the probability from which the actions of a condition beside the
-// leading one are advised too, as in the summary.
-const considered = 0.2
 
 // Left is what a visit left to be done at its site.
 type Left struct {
 	Found   string   // the leading condition and how sure it is; "" where nothing was inferred
 	NotBack []string // what was opened and not put back, with the reason where there is one
 	Mended  string   // what was mended in the visit, "" for nothing
-	Actions []string // advised and not done in it, each with who may do it; none where nothing seems wrong
+	Actions []string // advised and not done in it, each with who may do it and what was agreed; none where nothing seems wrong
 }
 
 // LeftBy is what the visit left to be done, by its belief. Whether it was done
@@ -35,20 +31,17 @@ func LeftBy(v *Visit) Left {
 	}
 	lead := r.Leader()
 	left.Mended = v.Mended()
-	var done []string
-	if at := v.mendedAt(); at >= 0 {
-		done = v.history[at].Labels
-	}
 	left.Found = fmt.Sprintf("%s (%s, %s)", condition.Of(lead.ID).Title, Likelihood(lead.P), Percent(lead.P))
-	for i, p := range r.Conditions {
-		if p.ID == condition.Sound || i > 0 && p.P < considered {
-			continue
-		}
-		for _, a := range ToDo(p, v.Input(), v.course) {
-			if a.Done != "" && slices.Contains(done, a.Done) {
-				continue
+	for _, w := range v.OpenWork() {
+		for _, a := range w.Actions {
+			who := string(a.Who)
+			if w.Who != "" {
+				who += "; " + printable.Clean(w.Who)
 			}
-			left.Actions = append(left.Actions, fmt.Sprintf("%s (%s)", a.Do, a.Who))
+			if w.By != "" {
+				who += ", " + printable.Clean(w.By)
+			}
+			left.Actions = append(left.Actions, fmt.Sprintf("%s (%s)", a.Do, who))
 		}
 	}
 	return left

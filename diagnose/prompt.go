@@ -28,6 +28,11 @@ func (v *Visit) Prompt() Prompt {
 			return p
 		}
 	}
+	if step.ID == beforeStep {
+		if p, ok := v.agreeing(); ok {
+			return p
+		}
+	}
 	p := v.prompt(step)
 	p.Why = why
 	return p
@@ -72,8 +77,11 @@ func (v *Visit) PromptFor(step string) (Prompt, bool) {
 }
 
 func (v *Visit) prompt(s procedure.Step) Prompt {
-	if s.ID == mendStep {
+	switch {
+	case s.ID == mendStep:
 		s = v.withDeeds(s)
+	case s.Kind == procedure.Say:
+		s = v.withWork(s)
 	}
 	p := Prompt{Step: s}
 	if s.Kind == procedure.Take {
@@ -144,6 +152,8 @@ func (p Prompt) hint() string {
 		return "yes or no"
 	case p.Step.Kind == procedure.Act:
 		return "done"
+	case p.Step.Kind == procedure.Say:
+		return words().Work.Hint
 	case p.Step.Kind == procedure.Choose:
 		return "numbers, such as 1 3; or all, or none"
 	case p.Spec.Form == reading.Word:

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/procedure"
@@ -33,6 +34,9 @@ func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
 	case procedure.Confirm, procedure.Act:
 		a.Kind = Did
 		err = a.did(p.Step, typed)
+	case procedure.Say:
+		a.Kind = Did
+		err = a.said(v, typed)
 	case procedure.Choose:
 		a.Labels, err = pickAny(typed, p.Step.Choices)
 	case procedure.Take:
@@ -62,6 +66,21 @@ func (a *Answer) did(s procedure.Step, typed string) error {
 		a.Word, a.Reason, err = pickAndSay(typed, []string{yes, no})
 	}
 	return err
+}
+
+// said reads who sees to a finding and by when; "" names nobody.
+func (a *Answer) said(v *Visit, typed string) error {
+	if typed != "" && !strings.ContainsFunc(typed, unicode.IsLetter) {
+		return fmt.Errorf("%q is no name; expected %s", typed, words().Work.Hint)
+	}
+	a.Word, a.Reason = procedure.ActDone, typed
+	if c, ok := v.workFor(a.Step); ok {
+		a.Labels = []string{c.Title}
+	}
+	if typed == "" {
+		a.Word = procedure.ActNothing
+	}
+	return nil
 }
 
 // pickAndSay is a choice and the words after it: "no, nobody is here".

@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"slices"
 	"strings"
 
 	"ampwalk/diagnose/printable"
@@ -24,6 +25,10 @@ func (a Answer) Text() string {
 		text = quantity.Format(*a.Number, spec.Unit)
 	case a.List != nil:
 		text = FormatList(a.List, spec.Unit)
+	case slices.Contains(agreeSteps, a.Step) && a.Reason == "":
+		text = words().Work.Nobody
+	case slices.Contains(agreeSteps, a.Step):
+		text = a.Reason
 	case a.Kind == Did && len(a.Labels) > 0:
 		text = strings.Join(a.Labels, "; ")
 		if a.Reason != "" {

@@ -36,6 +36,7 @@ type wordList struct {
 		ForLeader                       string `toml:"for_leader"`
 	}
 	Mend    struct{ Why, Proof string }
+	Work    struct{ Why, Found, Hint, Nobody string }
 	Suspect struct {
 		Form    string
 		Mistake map[string]string // by the name of the slip, some also by "name-instrument"

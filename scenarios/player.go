@@ -190,6 +190,9 @@ func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Ans
 	case s.Kind == procedure.Confirm:
 		a.Kind, a.Word = diagnose.Did, s.Good
 		return a
+	case s.Kind == procedure.Say: // nobody else is here
+		a.Kind, a.Word = diagnose.Did, procedure.ActNothing
+		return a
 	case s.Kind == procedure.Act:
 		a.Kind, a.Word = diagnose.Did, "done"
 		return a

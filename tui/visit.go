@@ -248,8 +248,11 @@ func chosenWord(a diagnose.Answer) string {
 }
 
 func (s visitScreen) typing() typing {
-	if s.working() || s.onRow || !s.typed() {
+	switch {
+	case s.working() || s.onRow || !s.typed():
 		return nothing
+	case s.prompt.Step.Kind == procedure.Say:
+		return words
 	}
 	return figures
 }
@@ -332,7 +335,7 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 	case !s.typed() && s.menu.at == unchosen:
 		s.problem = "nothing is chosen. Choose with the arrows or a number."
 		return s, nil
-	case text == "":
+	case text == "" && s.prompt.Step.Kind != procedure.Say:
 		s.problem = "nothing is typed. Type the answer, or go down to Cannot."
 		return s, nil
 	}

@@ -9,6 +9,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/tui/wiring"
 )
@@ -234,7 +235,7 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 	if s.typed() {
 		unit := unitSign(s.prompt.Spec.Unit)
 		room := fieldW
-		if s.prompt.Spec.Form == reading.List {
+		if s.prompt.Spec.Form == reading.List || s.prompt.Step.Kind == procedure.Say {
 			room = listW
 		}
 		room = min(room, w-ansi.StringWidth(unit)-2)

@@ -31,6 +31,8 @@ func keysFor(t *testing.T, v visitScreen) []string {
 	t.Helper()
 	p := v.prompt
 	switch {
+	case p.Step.Kind == procedure.Say:
+		return []string{"A. Mechanic, 3 ?", "enter"}
 	case len(p.Step.Checks) > 0:
 		return append(slices.Repeat([]string{" ", "down"}, len(p.Step.Checks)), "enter")
 	case p.Step.Kind == procedure.Confirm:

@@ -73,6 +73,8 @@ func goodAnswer(p diagnose.Prompt) string {
 // goes on: all its checks, its first choice, the loads as given.
 func goodWord(s procedure.Step, loads string) string {
 	switch {
+	case s.Kind == procedure.Say: // nobody is named
+		return ""
 	case len(s.Checks) > 0:
 		return "1 2 3 4"[:2*len(s.Checks)-1]
 	case s.ID == "loads-on":

@@ -52,6 +52,7 @@ const (
 	Take    Kind = "take"    // a reading, answered as its reading.Spec says
 	Choose  Kind = "choose"  // any number of Choices (the loads that are on)
 	Act     Kind = "act"     // something to do; "done"
+	Say     Kind = "say"     // words of one's own, or none
 )
 
 // A Flag is a state of isolation that steps require and change.

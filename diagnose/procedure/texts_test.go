@@ -147,7 +147,7 @@ func TestCatalogue(t *testing.T) {
 		}
 		assert.Contains(t, []circuit{noCircuit, arrayCircuit, controllerCircuit, loadCircuit, batteryCircuit}, s.Touches, s.ID)
 		assert.Contains(t, []when{anytime, stopped, stoppedOpen, left, probed, measuring, byVisit}, s.When, s.ID)
-		assert.Contains(t, []Kind{Confirm, Take, Choose, Act}, s.Kind, s.ID)
+		assert.Contains(t, []Kind{Confirm, Take, Choose, Act, Say}, s.Kind, s.ID)
 		assert.GreaterOrEqual(t, s.Rung, last, "%s stands after a higher rung", s.ID)
 		last = s.Rung
 	}

@@ -52,6 +52,8 @@ func TestEveryVisitEndsInASummary(t *testing.T) {
 
 func typed(t *rapid.T, p diagnose.Prompt) string {
 	switch s := p.Step; {
+	case s.Kind == procedure.Say:
+		return rapid.SampledFrom([]string{"", "A. Mechanic", "A. Mechanic, Friday"}).Draw(t, "who")
 	case len(s.Checks) > 0:
 		return "1 2 3 4"[:2*len(s.Checks)-1]
 	case s.Kind == procedure.Choose:

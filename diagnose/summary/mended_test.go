@@ -10,6 +10,25 @@ import (
 	"ampwalk/diagnose/procedure"
 )
 
+// Who sees to what is open, and by when, stands with its actions; where nobody
+// was named there is room for a name.
+func TestAgreedWork(t *testing.T) {
+	v := visit(t)
+	require.True(t, v.Learn(0, arrayOpen()))
+	assert.Contains(t, OfVisit(v).Text(), "Name: ____")
+	p, ok := v.Procedure().Step("open-work")
+	require.True(t, ok)
+	a, err := v.Read(diagnose.Prompt{Step: p}, "A. Mechanic, Friday")
+	require.NoError(t, err)
+	a.At = start
+	require.NoError(t, v.Give(a))
+	require.True(t, v.Learn(v.Seq(), arrayOpen()))
+	text := OfVisit(v).Text()
+	assert.Contains(t, text, "By when: Friday. Name: A. Mechanic")
+	assert.NotContains(t, text, "Name: ____")
+	assert.Contains(t, text, "Who sees to it: A. Mechanic, Friday")
+}
+
 // What was mended stands in the summary, with the reading before and after it.
 func TestMendedAndProved(t *testing.T) {
 	v := visit(t, [2]string{"array_a", "0"})

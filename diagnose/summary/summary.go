@@ -5,6 +5,7 @@
 package summary
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -335,7 +336,7 @@ func (f facts) actions() []document.Block {
 				fmt.Sprintf(t.Proof, a.Proof.Shows, diagnose.Title(f.course, a.Proof.Reading)),
 			}}
 			if c.ID != condition.Sound {
-				it.Below = append(it.Below, fmt.Sprintf(t.When, f.deadline(c.ID)))
+				it.Below = append(it.Below, f.agreed(c.ID))
 			}
 			if a.Caution != "" {
 				it.Below = append(it.Below, fmt.Sprintf(t.Caution, a.Caution))
@@ -348,6 +349,21 @@ func (f facts) actions() []document.Block {
 		blocks = append(blocks, l)
 	}
 	return blocks
+}
+
+// agreed is by when an action should be done, and who sees to it: as agreed in the
+// visit, or with room for a name.
+func (f facts) agreed(id condition.ID) string {
+	t, by, who := texts().Sentence, f.deadline(id), texts().Sentence.NoName
+	if f.visit != nil {
+		for _, w := range f.visit.OpenWork() {
+			if w.Found.ID != id {
+				continue
+			}
+			by, who = cmp.Or(w.By, by), cmp.Or(w.Who, who)
+		}
+	}
+	return fmt.Sprintf(t.When, by, who)
 }
 
 // longest is from when on the hours that a battery lasts are no deadline [h].

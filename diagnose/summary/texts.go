@@ -41,6 +41,7 @@ type textList struct {
 
 		NothingFound string `toml:"nothing_found"`
 		NoBelief     string `toml:"no_belief"`
+		NoName       string `toml:"no_name"`
 		NotFound     string `toml:"not_found"`
 		Who          string
 		Proof        string

@@ -92,7 +92,7 @@ func answers(v *diagnose.Visit) map[string]string {
 }
 
 func TestToTheEnd(t *testing.T) {
-	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "750", "1", "none", "1", "1", "1", "1")...)
+	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "750", "1", "none", "1", "1", "1", "A. Mechanic, Friday", "1")...)
 	require.NoError(t, r.err)
 	require.True(t, r.done, r.out)
 	assert.True(t, strings.HasSuffix(r.out, "\nTHE SUMMARY\n"))
@@ -102,6 +102,7 @@ func TestToTheEnd(t *testing.T) {
 	assert.Equal(t, "green or white crust", got["terminals-look"])
 	assert.Equal(t, "the floor where I stand is dry; my hands and shoes are dry", got["dry"])
 	assert.Equal(t, "750 W/m2", got["irradiance_w_m2"])
+	assert.Equal(t, "A. Mechanic, Friday", got["open-work"])
 	assert.Contains(t, r.out, "Expected: 600 to 900 W/m2")
 	assert.Equal(t, len(got), strings.Count(r.out, "\nTaken: "))
 }
@@ -214,7 +215,7 @@ func TestDoubt(t *testing.T) {
 }
 
 func TestStopLeadsToTheEnd(t *testing.T) {
-	r := lead(t, after("stop", "stop it smells burnt", "1", "1", "1", "1", "1")...)
+	r := lead(t, after("stop", "stop it smells burnt", "1", "1", "1", "1", "", "1")...)
 	require.NoError(t, r.err)
 	assert.True(t, r.done, r.out)
 	assert.Equal(t, "it smells burnt", r.visit.State().Stopped)
