@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/record"
 )
 
@@ -13,7 +14,7 @@ type Digest struct {
 	StartedAt       time.Time
 	LastAt          time.Time
 	Finished        bool
-	Condition       string
+	Condition       condition.ID
 	P               float64
 	Level           int
 	Due             time.Time

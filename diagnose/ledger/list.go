@@ -8,15 +8,16 @@ import (
 	"slices"
 	"time"
 
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/review"
 )
 
 // A Filter says which visits are wanted; the zero value wants all.
 type Filter struct {
-	Site, Staff string    // exactly
-	From        time.Time // begun then or later
-	Before      time.Time // begun earlier
-	Condition   string    // the one held most likely
+	Site, Staff string       // exactly
+	From        time.Time    // begun then or later
+	Before      time.Time    // begun earlier
+	Condition   condition.ID // the one held most likely
 	State       review.State
 	Attention   bool      // something in it asks for eyes
 	Overdue     time.Time // an action in it is open that was due before then

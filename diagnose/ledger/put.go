@@ -195,12 +195,15 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 	case len(list) < len(here):
 		return TakenOlder, nil
 	}
-	c, err := w.content(id)
-	if err != nil {
-		return 0, err
+	further, hashes := list[len(here):], []string{head}
+	if slices.ContainsFunc(further, func(e review.Entry) bool { return e.Head != head }) { // over earlier answers
+		c, err := w.content(id)
+		if err != nil {
+			return 0, err
+		}
+		hashes = c.Hashes
 	}
-	further := list[len(here):]
-	if doubts := review.Verify(id, c.Hashes, further, names, w.alwaysNow); len(doubts) > 0 {
+	if doubts := review.Verify(id, hashes, further, names, w.alwaysNow); len(doubts) > 0 {
 		d := doubts[0]
 		if errors.Is(d, review.ErrOtherJournal) {
 			return 0, &asideError{"the visit here is not the one that was reviewed, or does not go on that far yet", id}

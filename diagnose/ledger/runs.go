@@ -92,16 +92,22 @@ func (q Query) orderBy(table string) string {
 
 // merge is the statement for the keys of a page.
 func (q Query) merge(s *statement) {
-	limit := s.arg(q.Limit)
-	for i, fixed := range q.runs() {
+	for i, r := range q.runs() {
 		if i > 0 {
 			s.WriteString(" UNION ALL ")
 		}
-		s.WriteString("SELECT * FROM (SELECT id, started, level, due FROM visits WHERE ")
-		q.where(s, fixed)
-		s.WriteString(" ORDER BY " + q.orderBy("") + " LIMIT " + limit + ") r" + fmt.Sprint(i))
+		s.WriteString("SELECT * FROM (")
+		q.run(s, r)
+		s.WriteString(") r" + fmt.Sprint(i))
 	}
-	s.WriteString(" ORDER BY " + q.orderBy("") + " LIMIT " + limit)
+	s.WriteString(" ORDER BY " + q.orderBy("") + " LIMIT " + s.arg(q.Limit))
+}
+
+// run is the statement for the keys of one run.
+func (q Query) run(s *statement, r run) {
+	s.WriteString("SELECT id, started, level, due FROM visits WHERE ")
+	q.where(s, r)
+	s.WriteString(" ORDER BY " + q.orderBy("") + " LIMIT " + s.arg(q.Limit))
 }
 
 // run is what the columns before the order have in one run.
@@ -112,69 +118,73 @@ type run struct {
 
 // runs are those that the list is merged from.
 func (q Query) runs() []run {
-	wide := q.Site != "" || q.Staff != "" || q.State == 0 && q.Condition == "" && !q.Attention && q.Order != Urgent && q.Order != DueFirst
-	if wide {
+	plain := q.State == 0 && q.Condition == "" && !q.Attention && q.Order != Urgent
+	if plain || q.Site != "" || q.Staff != "" || q.open() {
 		return []run{{0, -1}}
 	}
 	states := []review.State{q.State}
 	if q.State == 0 {
 		states = review.States
 	}
-	levels := []int{-1}
-	if q.Order != DueFirst {
-		levels = nil
-		for l := topLevel; l > 0; l-- {
-			levels = append(levels, l)
-		}
-		if !q.Attention {
-			levels = append(levels, 0)
-		}
+	least := 0
+	if q.Attention {
+		least = 1
 	}
 	var list []run
-	for _, s := range states {
-		for _, l := range levels {
-			list = append(list, run{s, l})
+	for level := topLevel; level >= least; level-- {
+		for _, s := range states {
+			list = append(list, run{s, level})
 		}
 	}
 	return list
 }
 
+// open reports whether only visits are wanted that have an action open.
+func (q Query) open() bool { return q.Order == DueFirst || !q.Overdue.IsZero() }
+
 // where is the condition of one run.
 func (q Query) where(s *statement, r run) {
-	var all []string
-	and := func(format string, v any) { all = append(all, fmt.Sprintf(format, s.arg(v))) }
+	all := []string{"1 = 1"}
+	and := func(column, than string, v any) { all = append(all, column+" "+than+" "+s.arg(v)) }
+	text, number, due, started := "", "", "", ""
+	if q.open() && q.Site == "" && q.Staff == "" {
+		// All that are open are in an index of their own, in every order. That these
+		// columns are made a little different keeps a database from taking another
+		// index for them and sorting what it finds there.
+		text, number = " || ''", " + 0"
+		if due = number; q.Order == DueFirst {
+			due, started = "", number
+		}
+	}
 	if q.Site != "" {
-		and("site = %s", storable(q.Site))
+		and("site", "=", storable(q.Site))
 	}
 	if q.Staff != "" {
-		and("staff = %s", storable(q.Staff))
+		and("staff", "=", storable(q.Staff))
 	}
 	if q.Condition != "" {
-		and("condition = %s", q.Condition)
+		and("condition"+text, "=", string(q.Condition))
 	}
-	switch {
-	case r.state != 0:
-		and("state = %s", r.state)
-	case q.State != 0:
-		and("state = %s", q.State)
+	if state := max(r.state, q.State); state != 0 {
+		and("state"+number, "=", state)
 	}
 	switch {
 	case r.level >= 0:
-		and("level = %s", r.level)
+		and("level", "=", r.level)
 	case q.Attention:
-		all = append(all, "level > 0")
+		and("level"+number, ">", 0)
 	}
 	if !q.From.IsZero() {
-		and("started >= %s", millis(q.From))
+		and("started"+started, ">=", millis(q.From))
 	}
 	if !q.Before.IsZero() {
-		and("started < %s", millis(q.Before))
+		and("started"+started, "<", millis(q.Before))
 	}
-	if q.Order == DueFirst || !q.Overdue.IsZero() {
-		all = append(all, "due > 0")
+	if q.open() {
+		all = append(all, "due > 0") // in these words, or the indices do not apply
 	}
 	if !q.Overdue.IsZero() {
-		and("due < %s", millis(q.Overdue))
+		and("due"+due, "<", millis(q.Overdue))
 	}
 	if q.After != (Cursor{}) {
 		than, _ := q.direction()
@@ -183,9 +193,6 @@ func (q Query) where(s *statement, r run) {
 			marks = append(marks, s.arg(v))
 		}
 		all = append(all, fmt.Sprintf("(%s) %s (%s)", strings.Join(q.Order.keys(), ", "), than, strings.Join(marks, ", ")))
-	}
-	if len(all) == 0 {
-		all = append(all, "1 = 1")
 	}
 	s.WriteString(strings.Join(all, " AND "))
 }

@@ -20,14 +20,16 @@ CREATE TABLE visits (
 );
 
 -- Each list is made of runs of these (see runs.go). What stands behind id is
--- there so that a filter need not look into the table.
-CREATE INDEX visits_started ON visits (started, id, due);
+-- there so that a filter need not look into the table. Few visits have an action
+-- that is open, since a later visit to the site takes them over.
+CREATE INDEX visits_started ON visits (started, id);
 CREATE INDEX visits_site ON visits (site, started, id, condition, state, level, due);
 CREATE INDEX visits_staff ON visits (staff, started, id, condition, state, level, due);
-CREATE INDEX visits_state ON visits (state, level, started, id, due);
-CREATE INDEX visits_condition ON visits (condition, state, level, started, id, due);
-CREATE INDEX visits_due ON visits (state, due, id, started, level) WHERE due > 0;
-CREATE INDEX visits_condition_due ON visits (condition, state, due, id, started, level) WHERE due > 0;
+CREATE INDEX visits_state ON visits (state, level, started, id);
+CREATE INDEX visits_condition ON visits (condition, state, level, started, id);
+CREATE INDEX visits_open ON visits (started, id, due, condition, state, level) WHERE due > 0;
+CREATE INDEX visits_open_urgent ON visits (level, started, id, due, condition, state) WHERE due > 0;
+CREATE INDEX visits_open_due ON visits (due, id, started, condition, state, level) WHERE due > 0;
 
 -- A journal is kept whole, as zstd (RFC 8878) of its bytes.
 CREATE TABLE journals (

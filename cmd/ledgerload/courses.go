@@ -1,0 +1,97 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"runtime"
+	"slices"
+	"sync"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+	"ampwalk/scenarios"
+)
+
+// A course is a visit that was really made, at the bench of a scenario: what visits
+// of many sites and times are varied from.
+type course struct {
+	entries   []diagnose.Entry
+	condition condition.ID // that it found
+}
+
+// courses are walked by the procedure, each to a short, a usual and a long end. The
+// inference runs once for each, at its end: a visit's conclusion is real, its order
+// that of the steps.
+func courses(cases []*scenarios.Scenario) ([]course, error) {
+	var list []course
+	var lock sync.Mutex
+	var walkers sync.WaitGroup
+	var failed error
+	todo := make(chan func() (course, error))
+	for range runtime.GOMAXPROCS(0) {
+		walkers.Go(func() {
+			for walk := range todo {
+				c, err := walk()
+				lock.Lock()
+				if err != nil && failed == nil {
+					failed = err
+				}
+				list = append(list, c)
+				lock.Unlock()
+			}
+		})
+	}
+	for _, s := range cases {
+		for _, readings := range []int{6, 12, 40} {
+			todo <- func() (course, error) { return walk(s, readings) }
+		}
+	}
+	close(todo)
+	walkers.Wait()
+	slices.SortFunc(list, func(a, b course) int {
+		return cmp.Or(cmp.Compare(a.entries[0].Head.ID, b.entries[0].Head.ID), len(a.entries)-len(b.entries))
+	})
+	return list, failed
+}
+
+// kept keeps entries in memory.
+type kept struct{ entries []diagnose.Entry }
+
+func (k *kept) Append(e diagnose.Entry) error {
+	k.entries = append(k.entries, e)
+	return nil
+}
+
+func walk(s *scenarios.Scenario, readings int) (course, error) {
+	var k kept
+	v, err := scenarios.Walk(s, diagnose.Head{ID: s.ID, StartedAt: s.At}, upTo(readings), &k)
+	if err != nil {
+		return course{}, fmt.Errorf("%s: %w", s.ID, err)
+	}
+	r, err := belief.Infer(v.Input())
+	if err != nil {
+		return course{}, fmt.Errorf("%s: %w", s.ID, err)
+	}
+	return course{k.entries, r.Leader().ID}, nil
+}
+
+// upTo is a belief that finds every reading worth taking until there are so many.
+func upTo(most int) diagnose.Inferrer {
+	return func(in belief.Input) (*belief.Result, error) {
+		r := &belief.Result{Conditions: []belief.Posterior{{ID: condition.Sound, P: 0.5}, {ID: condition.ArrayOpen, P: 0.5}}}
+		taken := 0
+		for _, s := range reading.Specs {
+			if in.Readings.Has(s.Key) {
+				taken++
+			}
+		}
+		for _, s := range reading.Specs {
+			if taken < most && !in.Readings.Has(s.Key) {
+				r.Gains = append(r.Gains, belief.Gain{Reading: s.Key, Bits: 1})
+			}
+		}
+		return r, nil
+	}
+}

@@ -1,0 +1,251 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"iter"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"sync"
+	"time"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/chain"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
+)
+
+// The programme that is made up (choices of this project, by common practice of
+// programmes with visits each quarter).
+const (
+	years         = 5
+	visitsPerSite = 20   // on average; some sites have many more
+	visitsByOne   = 2500 // of one person of the staff, on average
+	supervisors   = 12
+	soundShare    = 0.4 // of visits, where nothing was wrong
+	underWayShare = 0.3 // of the visits of the last days
+	lastDays      = 10  // in which little is decided
+	acceptedShare = 0.93
+	sentBackShare = 0.02
+)
+
+// A programme makes visits, the same for the same seed and number.
+type programme struct {
+	visits int
+	seed   uint64
+	until  time.Time
+	sites  []string
+	staff  []string
+	sound  []course
+	faulty []course
+	keys   []signature.Key
+	names  signature.Names
+}
+
+func newProgramme(visits int, seed uint64, until time.Time, list []course) (*programme, error) {
+	p := &programme{visits: visits, seed: seed, until: until}
+	for _, c := range list {
+		if c.condition == condition.Sound {
+			p.sound = append(p.sound, c)
+		} else {
+			p.faulty = append(p.faulty, c)
+		}
+	}
+	p.sites = siteNames(max(20, visits/visitsPerSite))
+	p.staff = staffNames(max(8, visits/visitsByOne))
+	text := ""
+	for i, name := range staffNames(len(p.staff) + supervisors)[len(p.staff):] {
+		k, err := signature.New(chance{rand.New(rand.NewPCG(seed, uint64(i)))})
+		if err != nil {
+			return nil, err
+		}
+		p.keys = append(p.keys, k)
+		text += fmt.Sprintf("[[person]]\nname = %q\nkey = %q\nfrom = 2000-01-01T00:00:00Z\n", name, k.Public())
+	}
+	var err error
+	p.names, err = signature.ParseNames("names", []byte(text))
+	return p, err
+}
+
+// chance reads a source of numbers as bytes.
+type chance struct{ rng *rand.Rand }
+
+func (c chance) Read(b []byte) (int, error) {
+	for i := range b {
+		b[i] = byte(c.rng.Uint32())
+	}
+	return len(b), nil
+}
+
+// files are visits number from to before, as they are handed in: each a journal
+// and, where somebody decided on it, what was said.
+func (p *programme) files(from, before int) iter.Seq2[ledger.Source, error] {
+	return func(yield func(ledger.Source, error) bool) {
+		for i := from; i < before; i++ {
+			visit := sync.OnceValues(func() ([]byte, error) { return p.visit(i) })
+			journal := func() (io.ReadCloser, error) {
+				data, err := visit()
+				return io.NopCloser(bytes.NewReader(data)), err
+			}
+			if !yield(ledger.Source{Name: fmt.Sprint(i, record.Suffix), Open: journal}, nil) {
+				return
+			}
+			kind := p.decision(i)
+			if kind == "" {
+				continue
+			}
+			said := func() (io.ReadCloser, error) {
+				data, err := visit()
+				if err == nil {
+					data, err = p.review(i, kind, data)
+				}
+				return io.NopCloser(bytes.NewReader(data)), err
+			}
+			if !yield(ledger.Source{Name: fmt.Sprint(i, review.Suffix), Open: said}, nil) {
+				return
+			}
+		}
+	}
+}
+
+// rng is the chance of one visit.
+func (p *programme) rng(i int) *rand.Rand { return rand.New(rand.NewPCG(p.seed, uint64(i)+1<<32)) }
+
+// start of visit i: all days alike but Sundays, by day, the programme growing to
+// twice its size.
+func (p *programme) start(i int, rng *rand.Rand) time.Time {
+	share := (math.Sqrt(1+3*(float64(i)+0.5)/float64(p.visits)) - 1) // of the years, where the rate doubles
+	span := float64(years * 365 * 24 * time.Hour)
+	at := p.until.Add(-time.Duration(span * (1 - share))).Truncate(24 * time.Hour)
+	if at.Weekday() == time.Sunday {
+		at = at.Add(-24 * time.Hour)
+	}
+	return at.Add(7*time.Hour + time.Duration(rng.IntN(9*3600))*time.Second)
+}
+
+// skewed is one of n, the first ones more often.
+func skewed(rng *rand.Rand, n int) int {
+	x := rng.Float64()
+	return int(float64(n) * x * math.Sqrt(x))
+}
+
+// visit is the journal of visit i as the writer of visits writes it.
+func (p *programme) visit(i int) ([]byte, error) {
+	rng := p.rng(i)
+	at := p.start(i, rng)
+	list := p.faulty
+	if rng.Float64() < soundShare {
+		list = p.sound
+	}
+	entries := list[rng.IntN(len(list))].entries
+	h := *entries[0].Head
+	h.SiteName, h.Who = p.sites[skewed(rng, len(p.sites))], p.staff[skewed(rng, len(p.staff))]
+	h.SiteTOML = strings.Replace(h.SiteTOML, "\nname = ", "\nname = "+fmt.Sprintf("%q # ", h.SiteName), 1)
+	h.ID = at.Format("20060102-1504-") + strings.ReplaceAll(strings.ToLower(h.SiteName), " ", "-") + fmt.Sprintf("-%d", i)
+	shift := at.Sub(h.StartedAt)
+	h.StartedAt = at
+	entries = entries[1:]
+	if p.late(at) && rng.Float64() < underWayShare {
+		entries = entries[:1+rng.IntN(len(entries)-1)]
+	}
+	var out bytes.Buffer
+	w := record.NewWriter(&out)
+	err := w.Append(diagnose.Entry{Head: &h})
+	for _, e := range entries {
+		if err == nil {
+			err = w.Append(vary(e, shift, rng))
+		}
+	}
+	return out.Bytes(), err
+}
+
+// late reports whether a visit is of the last days.
+func (p *programme) late(at time.Time) bool { return p.until.Sub(at) < lastDays*24*time.Hour }
+
+// vary is an entry at another time, its numbers a little different.
+func vary(e diagnose.Entry, shift time.Duration, rng *rand.Rand) diagnose.Entry {
+	switch {
+	case e.Answer != nil:
+		a := *e.Answer
+		a.At = a.At.Add(shift)
+		if a.Number != nil && a.Kind == diagnose.Took {
+			x := math.Round(*a.Number*(1+0.01*rng.NormFloat64())*100) / 100
+			a.Number, a.Typed = &x, fmt.Sprint(x)
+		}
+		e.Answer = &a
+	case e.End != nil:
+		end := *e.End
+		end.At = end.At.Add(shift)
+		e.End = &end
+	}
+	return e
+}
+
+// decision is what a supervisor decided on visit i, "" for nothing yet.
+func (p *programme) decision(i int) review.Kind {
+	at := p.start(i, p.rng(i))
+	x := rand.New(rand.NewPCG(p.seed, uint64(i)+2<<32)).Float64()
+	if p.late(at) {
+		x += 0.8
+	}
+	switch {
+	case x < sentBackShare:
+		return review.SendBack
+	case x < acceptedShare:
+		return review.Accept
+	}
+	return ""
+}
+
+// review is what was said of visit i.
+func (p *programme) review(i int, kind review.Kind, journal []byte) ([]byte, error) {
+	first, _, _ := bytes.Cut(journal, []byte("\n"))
+	var h struct{ Head diagnose.Head }
+	if err := json.Unmarshal(first, &h); err != nil {
+		return nil, err
+	}
+	last := journal[bytes.LastIndexByte(journal[:len(journal)-1], '\n')+1:]
+	k := p.keys[i%len(p.keys)]
+	r := review.Review{Visit: h.Head.ID, Head: chain.Hash(last), Kind: kind, Who: p.names.Of(k.Public()), At: h.Head.StartedAt.Add(5 * 24 * time.Hour)}
+	if kind == review.Accept {
+		r.Found = []string{"as the visit concluded"}
+	} else {
+		r.Text = "Was the plug of the array closed again?"
+	}
+	e, err := review.Sign("", r, k)
+	return e.Line, err
+}
+
+// siteNames are n invented names, each once.
+func siteNames(n int) []string {
+	first := words("Amber Ash Birch Bright Broad Cedar Clay Clear Copper Coral Crane Crow Dawn Deep Dove Dry Dune Dust Eagle East Elm Ember Far Fern Fig Flint Ford Fox Glen Gold Grass Green Grey Hawk Heron High Hollow Iron Juniper Kite Lark Leaf Lime Long Low Maple Marsh Mill Mint Moss North Oak Olive Palm Pearl Pine Plum Quail Rain Raven Red Reed River Rock Rose Rush Sage Salt Sand Shale Silver Slate Snow South Spring Star Stone Straw Swift Thorn Tin Twin Vale Vine West White Wild Willow Wind Wren")
+	second := words("Bank Bay Bend Bluff Bridge Brook Corner Creek Cross Dale Edge Falls Field Ford Gap Gate Glade Grove Hill Hollow Island Knoll Landing Lane Ledge Meadow Mill Moor Pass Path Peak Plain Point Pool Ridge Rise Shore Slope Spring Spur Steps Stream Terrace Tower Track Valley View Well Wood Yard")
+	third := words("clinic school dispensary office workshop market library pump kiosk hall")
+	var list []string
+	for i := range n {
+		name := first[i%len(first)] + " " + second[i/len(first)%len(second)] + " " + third[i/len(first)/len(second)%len(third)]
+		if round := i / (len(first) * len(second) * len(third)); round > 0 {
+			name += fmt.Sprint(" ", round+1)
+		}
+		list = append(list, name)
+	}
+	return list
+}
+
+// staffNames are n invented names, each once.
+func staffNames(n int) []string {
+	first, second := words("Ba Ce Di Fo Gu Ha Je Ki Lo Mu Na Pe"), words("bral dent far lund mor neth quil rand sten tarr vey")
+	var list []string
+	for i := range n {
+		list = append(list, fmt.Sprintf("%c. %s%s", 'A'+rune(i%26), first[i%len(first)], second[i/len(first)%len(second)])+strings.Repeat("o", i/(len(first)*len(second))%9))
+	}
+	return list
+}
+
+func words(text string) []string { return strings.Fields(text) }
