@@ -48,7 +48,8 @@ var visitKeys = []helpGroup{
 	}},
 	{"Shorter ways during a visit", []key.Binding{
 		keys.Cannot, keys.Note, keys.Repeat, keys.Why, keys.Answers, keys.Wiring, keys.More, keys.Stop, keys.Sun,
-		as(keys.Write, "write the summary to a file, at the end"),
+		as(keys.Print, "print it as PDF, for staff and for the caretaker, at the end"),
+		as(keys.Write, "write the summary to a text file, at the end"),
 		as(keys.Leave, "leave; every answer is kept; ctrl+c does the same"),
 	}},
 	listKeys,

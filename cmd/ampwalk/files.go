@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
@@ -90,14 +93,20 @@ func (a *app) siteCheck(args []string) error {
 		fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
 		if d, err := describing.Open(name, text); err == nil {
 			for _, text := range assumed(d) {
-				fmt.Fprintln(a.stdout, "  Assumed, neither read nor measured: "+text)
+				a.item("Assumed, neither read nor measured: " + text)
 			}
 		}
 		for _, r := range diagnose.Remarks(s) {
-			fmt.Fprintln(a.stdout, "  "+r)
+			a.item(r)
 		}
 	}
 	return bad
+}
+
+// item prints a paragraph below a heading, its later lines further in.
+func (a *app) item(text string) {
+	text = ansi.Wrap(printable.Clean(text), 74, "")
+	fmt.Fprintln(a.stdout, "  "+strings.ReplaceAll(text, "\n", "\n    "))
 }
 
 // interpret diagnoses a file of readings.

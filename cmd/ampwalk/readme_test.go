@@ -85,6 +85,26 @@ func TestReadmePicture(t *testing.T) {
 	}
 }
 
+// The picture of a site being described: one figure of the module's label was
+// assumed, the next one disagrees with the others as it is typed.
+func TestReadmePictureOfTheForm(t *testing.T) {
+	needTmux(t)
+	text, err := os.ReadFile(filepath.Join(filepath.Dir(readme), "testdata/examples/mill-lane.site.toml"))
+	require.NoError(t, err)
+	dir := t.TempDir()
+	text = regexp.MustCompile(`(?m)^(voc_v|isc_a) = .*\n`).ReplaceAll(text, nil)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "mill-lane.site.toml"), text, 0o600))
+	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
+	require.NoError(t, err)
+	term := openTerminal(t, 80, 24, dir, []string{"AMPWALK_DATA=" + t.TempDir()}, program, "site", "edit", "mill-lane.site.toml")
+	term.waitFor("Module - Open-circuit voltage, Voc", "? help")
+	term.keys("F2")
+	term.waitFor("Module - Short-circuit current, Isc", "22.3 V  assumed", "? help")
+	term.tmux("send-keys", "-l", "--", "4.1")
+	term.waitFor("> 4.1_", "expected", "? help")
+	keepPicture(t, "form.svg", svg(term.tmux("capture-pane", "-p", "-e", "-N"), "Describing a site: the label's figures against each other", 80, 24))
+}
+
 // pictures are the other pictures of README.md, each made from the screen of the
 // one before.
 var pictures = []struct {

@@ -124,6 +124,11 @@ func TestSituationsOnTheTerminal(t *testing.T) {
 				p.typeInto(term, step)
 				last = step.ID
 			}
+			term.keys("F6")
+			term.waitFor("Written to ")
+			pdfs, err := filepath.Glob(filepath.Join(dir, "*.pdf"))
+			require.NoError(t, err)
+			assert.Len(t, pdfs, 2, "for staff and for the caretaker")
 			term.keys("q")
 			assert.Equal(t, "0", term.exit())
 			_, end, found := strings.Cut(term.everything(), "VISIT SUMMARY")
