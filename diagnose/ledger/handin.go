@@ -6,6 +6,7 @@ import (
 	"errors"
 	"iter"
 	"runtime"
+	"slices"
 	"sync"
 
 	"golang.org/x/sync/semaphore"
@@ -62,10 +63,12 @@ func (l *Ledger) HandIn(ctx context.Context, sources iter.Seq2[Source, error], n
 			return err
 		}
 		if len(later) >= batch || size > mostLater {
-			if err := put(later); err != nil {
+			// The visits of the last ones may still be being read.
+			half := len(later) / 2
+			if err := put(later[:half]); err != nil {
 				return err
 			}
-			later, size = nil, 0
+			later, size = slices.Clone(later[half:]), size/2
 		}
 	}
 	return errors.Join(put(later), ctx.Err())

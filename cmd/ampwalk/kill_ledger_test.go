@@ -1,0 +1,184 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	crand "crypto/rand"
+	"database/sql"
+	"fmt"
+	"math/rand/v2"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/site"
+)
+
+// newPostgres is the address of an empty database, taken away after the test.
+func newPostgres(t *testing.T) string {
+	t.Helper()
+	address := os.Getenv("AMPWALK_POSTGRES")
+	if address == "" {
+		if os.Getenv("AMPWALK_CI") != "" {
+			require.Fail(t, "AMPWALK_POSTGRES is not set; .ci/postgres sets it")
+		}
+		t.Skip("no PostgreSQL: run by .ci/postgres")
+	}
+	db, err := sql.Open("pgx", address)
+	require.NoError(t, err)
+	name := "kill_" + strings.ToLower(crand.Text())
+	_, err = db.Exec("CREATE SCHEMA " + name)
+	require.NoError(t, err)
+	t.Cleanup(func() {
+		_, err := db.Exec("DROP SCHEMA " + name + " CASCADE")
+		assert.NoError(t, err)
+		assert.NoError(t, db.Close())
+	})
+	u, err := url.Parse(address)
+	require.NoError(t, err)
+	q := u.Query()
+	q.Set("search_path", name)
+	u.RawQuery = q.Encode()
+	return u.String()
+}
+
+// stick is a folder of n visits, each with its acceptance, and the names file.
+func stick(t *testing.T, n int) (dir, names string, journals map[string][]byte) {
+	t.Helper()
+	dir, names = t.TempDir(), filepath.Join(t.TempDir(), "names.toml")
+	k, err := signature.New(crand.Reader)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(names, []byte("[[person]]\nname = \"S. Visor\"\nkey = \""+k.Public()+"\"\nfrom = 2026-01-01T00:00:00Z\n"), 0o600))
+	journals = map[string][]byte{}
+	start := time.Date(2026, 11, 20, 8, 0, 0, 0, time.UTC)
+	for i := range n {
+		id := fmt.Sprintf("visit-%04d", i)
+		var out bytes.Buffer
+		w := record.NewWriter(&out)
+		require.NoError(t, w.Append(diagnose.Entry{Head: &diagnose.Head{ID: id, SiteName: fmt.Sprint("Site ", i%7), SiteTOML: string(site.DemoTOML()), Who: "A. Visitor", StartedAt: start}}))
+		require.NoError(t, w.Append(diagnose.Entry{End: &diagnose.End{At: start}}))
+		c, err := record.Parse(out.Bytes())
+		require.NoError(t, err)
+		e, err := review.Sign("", review.Review{Visit: id, Head: c.Fingerprint(), Kind: review.Accept, Who: "S. Visor", At: start, Found: []string{"sound"}}, k)
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, id+record.Suffix), out.Bytes(), 0o600))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, id+review.Suffix), e.Line, 0o600))
+		journals[id] = out.Bytes()
+	}
+	return dir, names, journals
+}
+
+// Killed at any moment, a hand-in has lost nothing that it said it took in, and done
+// again it has everything, once.
+func TestKilledHandInLosesNothing(t *testing.T) {
+	const visits, seed = 300, 20261125
+	times := 8
+	if os.Getenv("AMPWALK_CI") != "" {
+		times = 100
+	}
+	from, names, journals := stick(t, visits)
+	for _, kind := range []string{"SQLite", "PostgreSQL"} {
+		t.Run(kind, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(seed, 0))
+			var usual time.Duration
+			midway := 0
+			for round := range times + 1 {
+				t.Run(fmt.Sprint(round), func(t *testing.T) {
+					where := filepath.Join(t.TempDir(), "office.ledger")
+					if kind == "PostgreSQL" {
+						where = newPostgres(t)
+					}
+					handIn := func() (*exec.Cmd, *bytes.Buffer) {
+						var out bytes.Buffer
+						c := command(t.TempDir())
+						c.Args = []string{c.Args[0], "hand-in", from, "--ledger", where, "--names", names}
+						c.Stdout = &out
+						return c, &out
+					}
+					if round > 0 {
+						c, out := handIn()
+						require.NoError(t, c.Start())
+						time.Sleep(time.Duration(rng.Float64() * float64(usual)))
+						require.NoError(t, c.Process.Kill())
+						_ = c.Wait() // it was killed
+						if n := stillThere(t, where, out); n > 0 && n < visits {
+							midway++
+						}
+					}
+					c, out := handIn()
+					begun := time.Now()
+					require.NoError(t, c.Run())
+					if round == 0 { // not killed: how long it takes
+						usual = time.Since(begun)
+						require.True(t, strings.HasSuffix(out.String(), fmt.Sprintf("\n%d taken in, 0 gone on, 0 here already\n", 2*visits)))
+					}
+					wholeLedger(t, where, journals)
+				})
+			}
+			assert.Greater(t, midway, times/8, "some were killed between two transactions")
+		})
+	}
+}
+
+// stillThere is how many visits the ledger has, among them all that a hand-in said
+// it took in.
+func stillThere(t *testing.T, where string, out *bytes.Buffer) (n int) {
+	t.Helper()
+	if _, err := os.Stat(where); err != nil && !ledger.IsURL(where) {
+		require.Empty(t, out.String())
+		return 0 // killed before the ledger was made
+	}
+	said := map[string]bool{}
+	for line := range strings.Lines(out.String()) {
+		if id, ok := strings.CutSuffix(strings.TrimSuffix(line, "\n"), ": taken in"); ok {
+			said[id] = true
+		}
+	}
+	ctx := context.Background()
+	l, err := ledger.Open(ctx, where, time.Now)
+	require.NoError(t, err)
+	for r, err := range l.Rows(ctx, ledger.Filter{}, ledger.Oldest) {
+		require.NoError(t, err)
+		delete(said, r.Digest.ID)
+		n++
+	}
+	require.Empty(t, said, "said to be taken in, and lost")
+	require.NoError(t, l.Close())
+	return n
+}
+
+// wholeLedger has every visit once, byte for byte, and accepted.
+func wholeLedger(t *testing.T, where string, journals map[string][]byte) {
+	t.Helper()
+	ctx := context.Background()
+	l, err := ledger.Open(ctx, where, time.Now)
+	require.NoError(t, err)
+	seen := map[string]int{}
+	for r, err := range l.Rows(ctx, ledger.Filter{State: review.Accepted}, ledger.Newest) {
+		require.NoError(t, err)
+		seen[r.Digest.ID]++
+		v, err := l.Visit(ctx, r.Digest.ID)
+		require.NoError(t, err)
+		require.Equal(t, journals[r.Digest.ID], v.Content.Bytes)
+	}
+	require.Len(t, seen, len(journals))
+	for id, n := range seen {
+		require.Equal(t, 1, n, id)
+	}
+	aside, err := l.Aside(ctx, ledger.AsideCursor{}, 1)
+	require.NoError(t, err)
+	require.Empty(t, aside)
+	require.NoError(t, l.Close())
+}
