@@ -2,70 +2,133 @@ package belief
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"ampwalk/diagnose/plant"
 )
 
-// climb finds a mode from a start by damped Gauss–Newton steps, the spreads of
-// all readings widened at first and narrowed to their own.
-func (m *model) climb(k int, z [dims]float64, chosen [choices]span, giveUp float64, e *evaluator) *mode {
-	h := &m.hyps[k]
-	active := m.active(h)
-	n := len(active)
-	g := newTangent(m, h, e, active)
-	var chol mat.Cholesky
-	step := mat.NewVecDense(n, nil)
-	damped := mat.NewSymDense(n, nil)
-	for _, t := range []struct {
-		temper float64
-		steps  int
-	}{{startTemper / 9, 3}, {startTemper / 27, 3}, {startTemper / 81, 2}, {0, 8}} {
-		cost := e.cost(&z, h, t.temper)
-		if t.temper < startTemper/9 && cost > giveUp {
-			return nil
-		}
+// A stage of a climb: so many steps with the spreads of all readings widened.
+type stage struct {
+	temper float64
+	steps  int
+}
+
+// The stages of a climb: the first bring it near, the others to the mode.
+var (
+	nearing  = []stage{{startTemper / 9, 3}, {startTemper / 27, 3}}
+	arriving = []stage{{startTemper / 81, 2}, {0, 8}}
+)
+
+// climb moves z by damped Gauss–Newton steps toward a most probable point of
+// hypothesis k and gives its cost in the last stage. Slopes are carried along and
+// taken anew where they lead no further.
+func (g *tangent) climb(z *[dims]float64, stages []stage) (cost float64) {
+	g.slopes(z)
+	return g.follow(z, stages, true)
+}
+
+// follow climbs with the slopes as they are; anew says whether they may be taken
+// anew on the way.
+func (g *tangent) follow(z *[dims]float64, stages []stage, anew bool) (cost float64) {
+	e, h := g.e, g.h
+	for _, t := range stages {
+		e.out = g.here
+		cost = e.costHere(z, h, t.temper)
 		lambda := 0.0
 		for range t.steps {
-			g.linearise(&z, t.temper)
+			g.gather(z, t.temper)
 			moved := false
 			for range 5 {
-				damped.CopySym(g.prec)
-				for i := range n {
-					damped.SetSym(i, i, damped.At(i, i)*(1+lambda))
-				}
-				if !chol.Factorize(damped) {
+				next, ok := g.next(z, lambda)
+				if !ok {
 					lambda = 10*lambda + 1e-3
 					continue
-				}
-				if err := chol.SolveVecTo(step, g.grad); err != nil {
-					lambda = 10*lambda + 1e-3
-					continue
-				}
-				next := z
-				for i, d := range active {
-					next[d] = min(max(z[d]-min(max(step.AtVec(i), -1.5), 1.5), -4.5), 4.5)
 				}
 				c := e.cost(&next, h, t.temper)
 				if c < cost {
 					moved = cost-c > 1e-3
-					z, cost = next, c
+					g.carry(z, &next)
+					*z, cost = next, c
 					lambda /= 10
 					break
 				}
 				lambda = 10*lambda + 1e-2
 			}
-			if !moved {
+			if moved {
+				continue
+			}
+			if g.exact || !anew {
 				break
 			}
+			g.slopes(z)
+			lambda = 0
 		}
 	}
-	md := &mode{hyp: k, z: z, chosen: chosen, active: active}
-	md.cost = e.cost(&z, h, 0)
+	return cost
+}
+
+// next is one step on from z, with gradient and precision as gathered there.
+func (g *tangent) next(z *[dims]float64, lambda float64) (next [dims]float64, ok bool) {
+	g.damped.CopySym(g.prec)
+	for i := range g.n {
+		g.damped.SetSym(i, i, g.damped.At(i, i)*(1+lambda))
+	}
+	if !g.chol.Factorize(g.damped) {
+		return next, false
+	}
+	if err := g.chol.SolveVecTo(g.step, g.grad); err != nil {
+		return next, false
+	}
+	next = *z
+	for i, d := range g.active {
+		next[d] = min(max(z[d]-min(max(g.step.AtVec(i), -1.5), 1.5), -4.5), 4.5)
+	}
+	return next, true
+}
+
+// carry takes the slopes along to next, where the evaluator stands, changed as
+// little as what has been seen of the way there demands.
+//
+// Source: C. G. Broyden, Mathematics of Computation 19 (1965) 577–593 (from memory).
+func (g *tangent) carry(z, next *[dims]float64) {
+	var way [firstError]float64
+	var length float64
+	for j, d := range g.active {
+		way[j] = next[d] - z[d]
+		length += way[j] * way[j]
+	}
+	for i := range g.m.obs {
+		k := g.m.obs[i].index
+		row := g.jac[i*g.n : (i+1)*g.n]
+		missed := g.e.out.Value[k] - g.here.Value[k]
+		for j, s := range row {
+			missed -= s * way[j]
+		}
+		for j := range row {
+			row[j] += missed * way[j] / length
+		}
+	}
+	g.here, g.exact = g.e.out, false
+}
+
+// arrive climbs on to the mode near z, nil if there is none.
+func (m *model) arrive(k int, z [dims]float64, chosen [choices]span, e *evaluator, stages ...stage) *mode {
+	h := &m.hyps[k]
+	md := &mode{place: place{z, chosen}, hyp: k, active: m.active(h)}
+	g := newTangent(m, h, e, md.active)
+	md.cost = g.climb(&z, slices.Concat(stages, arriving))
+	md.z = z
 	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
 		return nil
 	}
-	g.linearise(&z, 0)
+	if !g.exact {
+		g.slopes(&z)
+	}
+	g.gather(&z, 0)
 	md.prec = g.prec
+	var chol mat.Cholesky
 	if !chol.Factorize(g.prec) {
 		return nil
 	}
@@ -86,11 +149,18 @@ type tangent struct {
 	n      int
 	prec   *mat.SymDense
 	grad   *mat.VecDense
+	here   plant.Out // where the slopes hold
+	exact  bool      // slopes taken there, not carried along
 	jac    []float64 // one row an observation
 	weight []float64 // of each reading, by how likely it is right
 	pull   []float64 // and how far it pulls the plant
 	shared []shared  // of each instrument
-	lean   []float64 // scratch
+
+	// Scratch.
+	lean   []float64
+	chol   mat.Cholesky
+	step   *mat.VecDense
+	damped *mat.SymDense
 }
 
 func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {
@@ -100,6 +170,7 @@ func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {
 		prec: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, nil), jac: make([]float64, n*len(m.obs)),
 		weight: make([]float64, len(m.obs)), pull: make([]float64, len(m.obs)),
 		shared: make([]shared, len(m.groups)), lean: make([]float64, n),
+		step: mat.NewVecDense(n, nil), damped: mat.NewSymDense(n, nil),
 	}
 }
 
@@ -109,14 +180,18 @@ type shared struct {
 	root   matrix   // of the covariance of the errors
 }
 
-// linearise works out gradient and precision at z: numeric slopes of every
-// reading's value, weighed by how likely each reading is right.
+// linearise works out gradient and precision at z.
 func (g *tangent) linearise(z *[dims]float64, temper float64) {
+	g.slopes(z)
+	g.gather(z, temper)
+}
+
+// slopes takes the slope of every reading's value numerically.
+func (g *tangent) slopes(z *[dims]float64) {
 	const h = 2e-3
 	m, e, n := g.m, g.e, g.n
 	e.solve(z, g.h)
-	here := e.out
-	g.bind(temper)
+	g.here, g.exact = e.out, true
 	for j, d := range g.active {
 		moved := *z
 		step := h
@@ -125,17 +200,26 @@ func (g *tangent) linearise(z *[dims]float64, temper float64) {
 		}
 		moved[d] += step
 		if afterwards(d) {
-			e.out = here
+			e.out = g.here
 			m.unknowns(&moved, g.h, &e.u)
 			m.plant.SolveTests(&e.u, &e.out)
+			e.solved++
 		} else {
 			e.solve(&moved, g.h)
 		}
 		for i := range m.obs {
 			k := m.obs[i].index
-			g.jac[i*n+j] = (e.out.Value[k] - here.Value[k]) / step
+			g.jac[i*n+j] = (e.out.Value[k] - g.here.Value[k]) / step
 		}
 	}
+}
+
+// gather works out gradient and precision at z from the slopes, every reading
+// weighed by how likely it is right.
+func (g *tangent) gather(z *[dims]float64, temper float64) {
+	m, n := g.m, g.n
+	g.e.out = g.here
+	g.bind(temper)
 	for a := range n {
 		s := z[g.active[a]]
 		for i := range m.obs {

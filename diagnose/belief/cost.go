@@ -20,6 +20,11 @@ type evaluator struct {
 
 func (e *evaluator) solve(z *[dims]float64, h *hypothesis) {
 	e.m.unknowns(z, h, &e.u)
+	e.settle()
+}
+
+// settle solves the plant for the evaluator's unknowns.
+func (e *evaluator) settle() {
 	e.m.plant.Solve(&e.u, &e.out)
 	e.solved++
 }

@@ -83,14 +83,26 @@ func (f *frame) along(z *[dims]float64, y []float64) []float64 {
 		x[a] = z[d]
 	}
 	for i := range n {
-		row := f.axes[i*n : i*n+n]
-		var s float64
-		for a, v := range row {
-			s += v * x[a]
-		}
-		y[i] = s
+		y[i] = inner(f.axes[i*n:i*n+n], x[:n])
 	}
 	return y
+}
+
+// inner is the inner product of two vectors, in four sums that a processor can
+// add up side by side.
+func inner(a, b []float64) float64 {
+	var s0, s1, s2, s3 float64
+	for len(a) >= 4 && len(b) >= 4 {
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+		a, b = a[4:], b[4:]
+	}
+	for i, x := range a {
+		s0 += x * b[i]
+	}
+	return s0 + s1 + s2 + s3
 }
 
 // follow finds how the valley bends.
@@ -241,17 +253,15 @@ func (f *frame) out(u []float64, z *[dims]float64) {
 	n := len(f.active)
 	var shift [firstError]float64
 	f.valley(u, shift[:len(f.stiff)])
-	var x [firstError]float64
-	k := 0
+	var x, y [firstError]float64
+	copy(y[:n], u)
+	for k, s := range f.stiff {
+		y[s] += shift[k]
+	}
 	for i := range n {
-		y := u[i]
-		if k < len(f.stiff) && f.stiff[k] == i {
-			y += shift[k]
-			k++
-		}
 		row := f.axes[i*n : i*n+n]
 		for a, v := range row {
-			x[a] += v * y
+			x[a] += v * y[i]
 		}
 	}
 	for a, d := range f.active {

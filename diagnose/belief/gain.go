@@ -51,12 +51,13 @@ func (m *model) gains(ps []particle) []Gain {
 		level[i] = min(int(m.chargeAt(p.z[dCharge])*3), 2)
 	}
 	what, kinds := compact(what)
-	var list []Gain
-	for _, k := range m.offered() {
-		table := m.outcomes(k, d)
+	keys := m.offered()
+	list := make([]Gain, len(keys))
+	m.share(len(keys), func(_ *evaluator, i int) {
+		table := m.outcomes(keys[i], d)
 		bits := beyondChance(table, what, kinds) + levelWorth*beyondChance(table, level, 3)
-		list = append(list, Gain{Reading: k, Bits: bits})
-	}
+		list[i] = Gain{Reading: keys[i], Bits: bits}
+	})
 	slices.SortStableFunc(list, func(a, b Gain) int { return -compare(a.Bits, b.Bits) })
 	return list
 }

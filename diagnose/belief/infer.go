@@ -33,8 +33,7 @@ func Infer(in Input) (*Result, error) {
 
 // modes finds the most probable points of all hypotheses.
 func (m *model) modes() []*mode {
-	found := make([][]*mode, len(m.hyps))
-	m.share(len(m.hyps), func(e *evaluator, k int) { found[k] = m.search(k, e) })
+	found := m.search()
 	m.exchange(found)
 	found = m.pairs(found)
 	return slices.Concat(found...)
@@ -80,6 +79,8 @@ func newModel(in Input) *model {
 		loadW:   math.NaN(),
 		stepA:   in.Site.Battery.CapacityAh / 15,
 		stepS:   0.5,
+
+		fineness: 1,
 	}
 	m.parts = spreadsOf(in.Site, set.LoadsOn)
 	m.light, m.clear = lightPrior(in.Site, set)

@@ -13,14 +13,17 @@ import (
 // to be seen.
 const (
 	pairShare  = 0.08 // of all visits that find two conditions (judgement)
-	pairFirst  = 8    // single conditions that are built on
+	pairFirst  = 6    // single conditions that are built on
 	pairTried  = 12   // pairs that are searched
 	pairWithin = 18   // nats that a pair may start behind the best single
-	pairGain   = 3    // nats that the second must gain at once
+	pairFar    = 40   // nats that the second may lose before all else gives way to it
+	pairReach  = 8    // and once some of it has
+	pairIdle   = 0.02 // nats that show no difference at all
 )
 
-// pairTemper widens the readings while a second condition is tried.
-const pairTemper = startTemper / 9
+// pairTempers widen the readings while a second condition is tried: what it
+// explains may be volts or millivolts.
+var pairTempers = [...]float64{startTemper / 9, startTemper / 27, startTemper / 81}
 
 // pairScale is the log of the factor from the product of two priors to the
 // prior of the pair, so that all pairs together have pairShare.
@@ -34,13 +37,16 @@ func (m *model) pairScale() float64 {
 	return math.Log(pairShare / ((sum*sum - squares) / 2))
 }
 
+// pairStages are how far all else gives way before a pair is judged.
+var pairStages = []stage{{startTemper / 9, 2}, {startTemper / 27, 2}}
+
 // A seed is a pair with the point that its search begins at.
 type seed struct {
 	first, second int // hypotheses of one condition each, first < second
 	z             [dims]float64
 	chosen        [choices]span
-	score         float64 // cost and prior
-	gain          float64 // of the second condition
+	gain          float64 // of the second condition, at the best
+	score         float64 // what evidence and prior come to with it
 }
 
 // pairs adds the pairs worth a search to the hypotheses and finds their modes.
@@ -57,27 +63,30 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	if len(best) == 0 {
 		return found
 	}
-	bar := (&evaluator{m: m}).cost(&best[0].z, &m.hyps[best[0].hyp], pairTemper) - m.hyps[best[0].hyp].lnPrior
+	bar := best[0].lnZ - pairWithin
 	best = slices.DeleteFunc(best, func(md *mode) bool { return md.hyp == 0 })
+	best = slices.DeleteFunc(best, func(md *mode) bool { return md.lnZ < bar })
 	best = best[:min(len(best), pairFirst)]
 
 	scale := m.pairScale()
 	tried := make([][]seed, len(best))
 	m.share(len(best), func(e *evaluator, i int) {
+		g := newTangent(m, &m.hyps[best[i].hyp], e, best[i].active)
+		g.slopes(&best[i].z)
 		for k := 1; k < singles; k++ {
 			if k != best[i].hyp {
-				tried[i] = append(tried[i], m.join(best[i], k, scale, e))
+				tried[i] = append(tried[i], m.join(best[i], g, k, scale))
 			}
 		}
 	})
 	seeds := slices.Concat(tried...)
-	slices.SortStableFunc(seeds, func(a, b seed) int { return compare(a.score, b.score) })
+	slices.SortStableFunc(seeds, func(a, b seed) int { return -compare(a.score, b.score) })
 	var chosen []seed
 	for _, s := range seeds {
-		if len(chosen) == pairTried || s.score > bar+pairWithin {
+		if len(chosen) == pairTried || s.score < bar {
 			break
 		}
-		if s.gain < pairGain {
+		if s.gain < -pairReach || math.Abs(s.gain) < pairIdle {
 			continue
 		}
 		if !slices.ContainsFunc(chosen, func(c seed) bool { return c.first == s.first && c.second == s.second }) {
@@ -91,7 +100,7 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	more := make([][]*mode, len(chosen))
 	m.share(len(chosen), func(e *evaluator, i int) {
 		s := &chosen[i]
-		if md := m.climb(singles+i, s.z, s.chosen, math.Inf(1), e); md != nil {
+		if md := m.arrive(singles+i, s.z, s.chosen, e, nearing...); md != nil {
 			more[i] = append(more[i], md)
 		}
 	})
@@ -106,28 +115,63 @@ func pairOf(a, b *hypothesis, scale float64) hypothesis {
 	}
 }
 
-// join tries single hypothesis k beside the one of mode md and gives the best
-// point to start from.
-func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
-	s := seed{first: min(md.hyp, k), second: max(md.hyp, k), score: math.Inf(1)}
+// join tries single hypothesis k beside the one of mode md, whose tangent is g,
+// and gives the best point to start from. What else may give way to the newcomer
+// does so by one step.
+func (m *model) join(md *mode, g *tangent, k int, scale float64) seed {
+	s := seed{first: min(md.hyp, k), second: max(md.hyp, k), gain: math.Inf(-1)}
 	h := pairOf(&m.hyps[s.first], &m.hyps[s.second], scale)
-	alone := e.cost(&md.z, &m.hyps[md.hyp], pairTemper)
+	e := g.e
+	var alone [len(pairTempers)]float64
+	e.solve(&md.z, g.h)
+	for i, t := range pairTempers {
+		alone[i] = e.costHere(&md.z, g.h, t)
+	}
+	joined := *g
+	joined.jac = slices.Clone(g.jac)
+	joined.h, joined.active = &h, slices.Clone(md.active)
 	z, c := md.z, md.chosen
 	severity, option := dOther, dOtherOption
 	if k == s.first { // the newcomer takes the first place
 		severity, option = dSeverity, dOption
 		z[dOther], z[dOther2] = z[dSeverity], z[dSeverity2]
 		z[dOtherOption], c[dOtherOption-firstChoice] = z[dOption], c[dOption-firstChoice]
+		for i, d := range joined.active {
+			switch d {
+			case dSeverity:
+				joined.active[i] = dOther
+			case dSeverity2:
+				joined.active[i] = dOther2
+			}
+		}
+	}
+	// try gives what a point at the last solution gains in the best temper.
+	try := func(z *[dims]float64) float64 {
+		best := math.Inf(-1)
+		for i, t := range pairTempers {
+			best = max(best, alone[i]-e.costHere(z, &h, t)+0.5*z[severity]*z[severity])
+		}
+		if best > s.gain {
+			s.gain, s.z, s.chosen = best, *z, c
+		}
+		return best
 	}
 	for _, part := range spans(m.hyps[k].options[0]) {
 		c[option-firstChoice], z[option] = part, part.mid()
 		for _, x := range [...]float64{-1.2, 0, 1.2} {
 			z[severity] = x
-			cost := e.cost(&z, &h, pairTemper) - 0.5*x*x
-			if cost-h.lnPrior < s.score {
-				s.score, s.gain, s.z, s.chosen = cost-h.lnPrior, alone-cost, z, c
+			e.solve(&z, &h)
+			if gain := try(&z); math.Abs(gain) < pairIdle || gain < -pairFar {
+				continue
 			}
+			next := z
+			joined.here = e.out
+			copy(joined.jac, g.jac)
+			joined.follow(&next, pairStages, false)
+			e.out = joined.here
+			try(&next)
 		}
 	}
+	s.score = md.lnZ - m.hyps[md.hyp].lnPrior + h.lnPrior + s.gain
 	return s
 }

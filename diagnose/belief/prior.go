@@ -137,6 +137,8 @@ type model struct {
 	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
 	scale12 float64
 	solved  atomic.Int64 // plants so far
+
+	fineness float64 // of the sampling, 1 where evidence is weighed
 }
 
 // A hypothesis is what is wrong: no, one or two conditions.
@@ -302,6 +304,12 @@ func (m *model) chargeAt(z float64) float64 {
 
 // unknowns turns coordinates into what the plant needs under h.
 func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
+	m.base(z, u)
+	m.disturb(z, h, u)
+}
+
+// base gives the unknowns of a sound plant.
+func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 	g := m.lightAt(z[dLight])
 	air := airMean + airSpread*z[dAir]
 	nominal := (m.site.Array.Module.NOCTC - 20) / 800 // rise per light (IEC 61215; from memory)
@@ -352,6 +360,10 @@ func (m *model) unknowns(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 	} else {
 		u.LoadW = m.loadW * math.Exp(m.parts.load*z[dLoad])
 	}
+}
+
+// disturb adds what h does to a sound plant.
+func (m *model) disturb(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 	for k, id := range h.ids {
 		a, b, o := z[dSeverity], z[dSeverity2], z[dOption]
 		if k == 1 {

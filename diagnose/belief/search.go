@@ -21,15 +21,21 @@ var whole = span{0, 1}
 func (s span) width() float64 { return s.hi - s.lo }
 func (s span) mid() float64   { return (s.lo + s.hi) / 2 }
 
-// A mode is a most probable point of one hypothesis with the curvature there.
-type mode struct {
-	hyp    int
+// A place is a point with what is chosen there.
+type place struct {
 	z      [dims]float64
 	chosen [choices]span
+}
+
+// A mode is a most probable point of one hypothesis with the curvature there.
+type mode struct {
+	place
+	hyp    int
 	active []int         // coordinates that the readings bear on
 	prec   *mat.SymDense // precision matrix over active, the prior's 1 included
 	frame  *frame        // and its densities, once it is drawn from
 	shapes []shape
+	alike  []*mode // of other hypotheses, that it draws for
 
 	// Of its walk: least log likelihood, and the regime that it keeps to.
 	floor                float64
@@ -70,19 +76,40 @@ func (m *model) active(h *hypothesis) []int {
 	return a
 }
 
-// search finds the most probable points of hypothesis k.
-func (m *model) search(k int, e *evaluator) []*mode {
-	var modes []*mode
+// search finds the most probable points of every hypothesis: it nears them from
+// several starts, and goes on from where that leads within reach of the best.
+func (m *model) search() [][]*mode {
+	near := make([][]start, len(m.hyps))
+	m.share(len(m.hyps), func(e *evaluator, k int) {
+		h := &m.hyps[k]
+		g := newTangent(m, h, e, m.active(h))
+		for _, s := range m.starts(h, e) {
+			s.cost = g.climb(&s.z, nearing)
+			if !slices.ContainsFunc(near[k], func(have start) bool { return have.covers(&s.place) }) {
+				near[k] = append(near[k], s)
+			}
+		}
+	})
 	best := math.Inf(1)
-	for _, s := range m.starts(&m.hyps[k], e) {
-		md := m.climb(k, s.z, s.chosen, best+hopeless, e)
-		if md != nil && !slices.ContainsFunc(modes, func(have *mode) bool { return have.covers(md) }) {
-			best = min(best, md.cost)
-			modes = append(modes, md)
+	for k, starts := range near {
+		for _, s := range starts {
+			best = min(best, s.cost-m.hyps[k].lnPrior)
 		}
 	}
-	slices.SortStableFunc(modes, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
-	return modes
+	found := make([][]*mode, len(m.hyps))
+	m.share(len(m.hyps), func(e *evaluator, k int) {
+		for _, s := range near[k] {
+			if k != 0 && s.cost-m.hyps[k].lnPrior > best+hopeless {
+				continue
+			}
+			md := m.arrive(k, s.z, s.chosen, e)
+			if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(&md.place) }) {
+				found[k] = append(found[k], md)
+			}
+		}
+		slices.SortStableFunc(found[k], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+	})
+	return found
 }
 
 // exchange lets every hypothesis try the best points of the others: what one
@@ -109,7 +136,7 @@ func (m *model) exchange(found [][]*mode) {
 			if md.hyp == k {
 				continue
 			}
-			s := start{z: md.z, chosen: md.chosen}
+			s := start{place: md.place}
 			options := []span{whole}
 			if len(h.ids) > 0 {
 				options = spans(h.options[0])
@@ -128,11 +155,11 @@ func (m *model) exchange(found [][]*mode) {
 			}
 		}
 		if from != nil {
-			better[k] = m.climb(k, at.z, at.chosen, math.Inf(1), e)
+			better[k] = m.arrive(k, at.z, at.chosen, e, nearing...)
 		}
 	})
 	for k, md := range better {
-		if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(md) }) {
+		if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(&md.place) }) {
 			found[k] = append(found[k], md)
 			slices.SortStableFunc(found[k], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
 		}
@@ -145,8 +172,9 @@ const (
 	exchangeGain   = 1 // nats that another's point must be better at once
 )
 
-// hopeless is how far above the best mode's cost a climb is given up [nat].
-const hopeless = 30
+// hopeless is how far above the best of all a climb is given up half way, where
+// the readings are still widened and all differences less than they are [nat].
+const hopeless = 16
 
 func compare(a, b float64) int {
 	switch {
@@ -160,7 +188,7 @@ func compare(a, b float64) int {
 
 // covers reports whether b is the same point as a with no choice open that a
 // has not.
-func (a *mode) covers(b *mode) bool {
+func (a *place) covers(b *place) bool {
 	for i, s := range b.chosen {
 		if s.lo < a.chosen[i].lo || s.hi > a.chosen[i].hi {
 			return false
@@ -176,8 +204,7 @@ func (a *mode) covers(b *mode) bool {
 
 // A start is where a search begins.
 type start struct {
-	z      [dims]float64
-	chosen [choices]span
+	place
 	cost   float64
 	regime regime
 }
@@ -239,7 +266,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 				z[firstChoice+i] = s.mid()
 			}
 			e.solve(&z, h)
-			all = append(all, start{z, c, e.costHere(&z, h, startTemper/3), e.regime(&z, c)})
+			all = append(all, start{place{z, c}, e.costHere(&z, h, startTemper/3), e.regime(&z, c)})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })

@@ -8,67 +8,98 @@ import (
 	"ampwalk/diagnose/reading"
 )
 
+// A view is what the belief says of one reading, taken or not.
+type view struct {
+	observation       // a number, or the lowest of a list
+	word        *word // or what was seen
+	taken       bool  // only such a reading is evidence
+	ranges      bool  // there are ranges of what it would show; none of a list not taken
+	normal      Range // at a sound plant
+	expect      Range // by the whole belief without the reading itself
+	shown       []Showing
+	evidence    Evidence
+}
+
+// views lists the readings that there is something to say of.
+func (m *model) views() []view {
+	var vs []view
+	for _, spec := range reading.Specs {
+		if spec.Form != reading.Word && spec.Key != reading.Minutes && spec.Key != reading.StepA && !m.set.Has(spec.Key) {
+			vs = append(vs, view{observation: m.ask(spec), ranges: spec.Form == reading.Number})
+		}
+	}
+	done := map[reading.Key]bool{}
+	for _, o := range m.obs {
+		if !done[o.key] { // not a list's second figure
+			vs = append(vs, view{observation: o, taken: true, ranges: true})
+		}
+		done[o.key] = true
+	}
+	for i := range m.words {
+		vs = append(vs, view{word: &m.words[i], taken: true})
+	}
+	return vs
+}
+
 // explain fills the ranges that readings would show and what each taken
 // reading says.
 func (m *model) explain(ps []particle, r *Result) {
 	leader, runner := m.contenders(ps)
 	ids, hyps := m.alone(ps, r.Conditions)
 	sound := m.ifSound()
-	for _, spec := range reading.Specs {
-		if spec.Form == reading.Word || m.set.Has(spec.Key) {
-			continue
+	vs := m.views()
+	m.share(len(vs), func(e *evaluator, i int) {
+		v := &vs[i]
+		if v.word == nil {
+			v.normal = sound(&v.observation)
 		}
-		if spec.Form == reading.List {
-			o := m.ask(spec)
-			r.Normal[spec.Key] = sound(&o)
-			continue
+		var left []float64
+		if v.taken {
+			left = m.without(v, ps, e)
+			v.evidence = Evidence{Reading: v.key}
+			if v.word != nil {
+				v.evidence.Reading = v.word.key
+			}
+			m.weights(&v.evidence, ps, left, leader, runner)
 		}
-		if spec.Key == reading.Minutes || spec.Key == reading.StepA {
-			continue
+		if v.ranges {
+			v.expect = m.predictive(&v.observation, ps, left, -1)
+			v.shown = m.showings(&v.observation, ps, left, ids, hyps)
 		}
-		o := m.ask(spec)
-		r.Expect[spec.Key] = m.predictive(&o, ps, nil, -1)
-		r.Shown[spec.Key] = m.showings(&o, ps, nil, ids, hyps)
-		r.Normal[spec.Key] = sound(&o)
-	}
-	left := make([]float64, len(ps))
-	done := map[reading.Key]bool{}
-	for k := range m.obs {
-		o := &m.obs[k]
-		if done[o.key] { // a list's second figure
-			continue
+	})
+	for i := range vs {
+		v := &vs[i]
+		if v.word == nil {
+			r.Normal[v.key] = v.normal
+			if v.ranges {
+				r.Expect[v.key], r.Shown[v.key] = v.expect, v.shown
+			}
+			v.evidence.HasRange, v.evidence.Expected, v.evidence.Sound = true, v.expect, v.normal
 		}
-		done[o.key] = true
-		// The posterior without this reading: its likelihood divided out.
-		for i := range ps {
-			p := &ps[i]
-			d, _ := m.likelihood(o, &p.z, &p.out)
-			left[i] = p.weight / d
+		if v.taken {
+			r.Evidence = append(r.Evidence, v.evidence)
 		}
-		ev := Evidence{Reading: o.key, HasRange: true}
-		m.weights(&ev, ps, left, leader, runner)
-		ev.Expected = m.predictive(o, ps, left, -1)
-		ev.Sound = sound(o)
-		r.Normal[o.key] = ev.Sound
-		r.Expect[o.key] = ev.Expected
-		r.Shown[o.key] = m.showings(o, ps, left, ids, hyps)
-		r.Evidence = append(r.Evidence, ev)
-	}
-	e := evaluator{m: m}
-	for k := range m.words {
-		w := &m.words[k]
-		for i := range ps {
-			p := &ps[i]
-			e.p = m.chances(w, &m.hyps[p.hyp], &p.out, e.p)
-			left[i] = p.weight / e.p[w.choice]
-		}
-		ev := Evidence{Reading: w.key}
-		m.weights(&ev, ps, left, leader, runner)
-		r.Evidence = append(r.Evidence, ev)
 	}
 	slices.SortStableFunc(r.Evidence, func(a, b Evidence) int {
 		return -compare(strength(a), strength(b))
 	})
+}
+
+// without gives the weights of the posterior without one reading: its
+// likelihood divided out.
+func (m *model) without(v *view, ps []particle, e *evaluator) []float64 {
+	left := make([]float64, len(ps))
+	for i := range ps {
+		p := &ps[i]
+		if v.word != nil {
+			e.p = m.chances(v.word, &m.hyps[p.hyp], &p.out, e.p)
+			left[i] = p.weight / e.p[v.word.choice]
+			continue
+		}
+		d, _ := m.likelihood(&v.observation, &p.z, &p.out)
+		left[i] = p.weight / d
+	}
+	return left
 }
 
 // circumstances are the readings that say how a visit finds the site, whatever
@@ -89,10 +120,10 @@ func (m *model) ifSound() func(o *observation) Range {
 	maps.DeleteFunc(set.Lists, func(k reading.Key, _ []float64) bool { return !circumstances[k] })
 	maps.DeleteFunc(set.Words, func(k reading.Key, _ string) bool { return !circumstances[k] })
 	c := newModel(Input{Site: m.site, Readings: set})
-	c.hyps = c.hyps[:1]
+	c.hyps, c.fineness = c.hyps[:1], 0.25
 	ps, _ := c.cloud(c.modes())
-	left := make([]float64, len(ps))
 	return func(o *observation) Range {
+		left := make([]float64, len(ps))
 		for i := range ps {
 			p := &ps[i]
 			left[i] = p.weight
