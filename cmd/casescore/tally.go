@@ -57,10 +57,7 @@ func tally(js []judgement) string {
 	var charge, loss, lossUnlucky mean
 	var daylight, charging, regulating, cut share
 	var named, truly, both int
-	var bins [10]struct {
-		p, hit float64
-		n      int
-	}
+	var said calibration
 	var took []time.Duration
 	for i := range js {
 		j := &js[i]
@@ -94,16 +91,16 @@ func tally(js []judgement) string {
 		if t.State.LoadsCut != nil {
 			cut.add(s.LoadsCut > 0.5 == *t.State.LoadsCut)
 		}
-		var said []reading.Key
+		var suspected []reading.Key
 		for _, x := range j.result.Suspects {
 			if x.P > suspectFrom {
-				said = append(said, x.Reading)
+				suspected = append(suspected, x.Reading)
 			}
 		}
-		named += len(said)
+		named += len(suspected)
 		truly += len(t.Suspect)
 		for _, k := range t.Suspect {
-			if slices.Contains(said, k) {
+			if slices.Contains(suspected, k) {
 				both++
 			}
 		}
@@ -111,19 +108,8 @@ func tally(js []judgement) string {
 			if p.P < 0.1 {
 				continue
 			}
-			b := &bins[min(int(p.P*10), 9)]
-			b.n++
-			b.p += p.P
-			if slices.Contains(t.Conditions, p.ID) {
-				b.hit++
-			}
+			said.add(p.P, slices.Contains(t.Conditions, p.ID))
 		}
-	}
-	var ece float64
-	var all int
-	for _, b := range bins {
-		ece += math.Abs(b.p - b.hit)
-		all += b.n
 	}
 	slices.Sort(took)
 	var w strings.Builder
@@ -135,8 +121,10 @@ func tally(js []judgement) string {
 	row("two faults: both among the first three", doubles)
 	row("log loss, single and sound [nat]", loss)
 	row("  single faults left to chance", lossUnlucky)
-	if all > 0 {
-		row("expected calibration error, P above 0.1", fmt.Sprintf("%.3f", ece/float64(all)))
+	if len(said) > 0 {
+		row("expected calibration error, P above 0.1", fmt.Sprintf("%.3f", said.err()))
+		chance, low, high := said.byChance()
+		row("  by chance, were every probability right", fmt.Sprintf("%.3f  (%.3f to %.3f)", chance, low, high))
 	}
 	row("charge level, mean error", charge)
 	row("  within the 90 % interval", cover)

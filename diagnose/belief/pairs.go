@@ -19,6 +19,7 @@ const (
 	pairFar    = 40   // nats that the second may lose before all else gives way to it
 	pairReach  = 8    // and once some of it has
 	pairIdle   = 0.02 // nats that show no difference at all
+	pairGain   = 0.5  // nats that both must explain beyond either
 )
 
 // pairTempers widen the readings while a second condition is tried: what it
@@ -100,11 +101,24 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	more := make([][]*mode, len(chosen))
 	m.share(len(chosen), func(e *evaluator, i int) {
 		s := &chosen[i]
-		if md := m.arrive(singles+i, s.z, s.chosen, e, nearing...); md != nil {
+		md := m.arrive(singles+i, s.z, s.chosen, e, nearing...)
+		if md != nil && m.evidence(md) > pairGain+max(m.most(found[s.first]), m.most(found[s.second])) {
 			more[i] = append(more[i], md)
 		}
 	})
 	return append(found, more...)
+}
+
+// evidence is a mode's by Laplace's approximation, without its prior.
+func (m *model) evidence(md *mode) float64 { return md.lnZ - m.hyps[md.hyp].lnPrior }
+
+// most is the greatest evidence of one hypothesis's modes.
+func (m *model) most(modes []*mode) float64 {
+	x := math.Inf(-1)
+	for _, md := range modes {
+		x = max(x, m.evidence(md))
+	}
+	return x
 }
 
 func pairOf(a, b *hypothesis, scale float64) hypothesis {
