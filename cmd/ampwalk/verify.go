@@ -126,7 +126,8 @@ func (c claim) tell(a *app, names signature.Names) (problems []string) {
 	}
 	head, print := c.content.Head(), c.content.Fingerprint()
 	say("Visit %s: %s", head.ID, head.SiteName)
-	say("By %s, begun %s; %d lines, fingerprint %s", head.Who, head.StartedAt.Format("2006-01-02 15:04"), len(c.content.Hashes), print)
+	say("By %s, begun %s; %d lines, the last with the fingerprint", head.Who, head.StartedAt.Format("2006-01-02 15:04"), len(c.content.Hashes))
+	say("%s", print)
 	doubts := map[string]error{}
 	problems = c.damage
 	if names.None() && len(c.reviews) > 0 {
@@ -137,11 +138,11 @@ func (c claim) tell(a *app, names signature.Names) (problems []string) {
 		problems = append(problems, d.Error())
 	}
 	for _, e := range c.reviews {
-		good := "signed by the key that the names file binds to this name"
+		good := "signed with the key of this name"
 		if doubts[e.Hash] != nil {
 			good = "DOES NOT COUNT"
 		}
-		say("%s: %s by %s, %s", e.At.Format("2006-01-02 15:04"), e.Kind, e.Who, good)
+		say("%s: %s by %s, %s", e.At.Format("2006-01-02 15:04"), e.Kind.Text(), e.Who, good)
 		if e.Step != "" {
 			say("  step: %s", e.Step)
 		}

@@ -36,7 +36,7 @@ func (o *Overtaken) Error() string {
 	if o.By == nil {
 		return "the visit was gone on with meanwhile; look at it again"
 	}
-	return fmt.Sprintf("%q was quicker (%s, %s); look at the visit again", o.By.Who, o.By.Kind, o.By.At.Format("2006-01-02 15:04"))
+	return fmt.Sprintf("%q was quicker (%s, %s); look at the visit again", o.By.Who, o.By.Kind.Text(), o.By.At.Format("2006-01-02 15:04"))
 }
 
 // A Refused says why a review was not let in. The ledger keeps that it was tried.

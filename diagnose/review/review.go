@@ -45,6 +45,18 @@ const (
 	Accept   Kind = "accept"
 )
 
+// Text is the kind in a word for people.
+func (k Kind) Text() string {
+	switch k {
+	case SendBack:
+		return "question"
+	case Accept:
+		return "acceptance"
+	default:
+		return string(k)
+	}
+}
+
 // Decides reports whether a review of this kind changes the state of the visit.
 func (k Kind) Decides() bool { return k == SendBack || k == Accept }
 

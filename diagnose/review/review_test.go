@@ -62,6 +62,20 @@ func TestSignedIsReadBack(t *testing.T) {
 	assert.Equal(t, Accepted, StateOf(true, c.Fingerprint(), got))
 }
 
+// Reviews of version 1, kept as they were written: every later program must read
+// and verify them.
+func TestVersion1IsVerified(t *testing.T) {
+	folder := filepath.Join("..", "..", "testdata", "examples")
+	read := func(name string) []byte {
+		data, err := os.ReadFile(filepath.Join(folder, name))
+		require.NoError(t, err)
+		return data
+	}
+	names, err := signature.ParseNames("names.toml", read("names.toml"))
+	require.NoError(t, err)
+	assert.True(t, accepted(read("accepted.visit.jsonl"), read("accepted"+Suffix), names))
+}
+
 // accepted says whether a journal and its reviews, as bytes, are what was accepted.
 func accepted(journal, reviews []byte, names signature.Names) bool {
 	c, err := record.Parse(journal)

@@ -16,7 +16,7 @@ type Doubt struct {
 }
 
 func (d *Doubt) Error() string {
-	return fmt.Sprintf("the %s by %q of %s: %v", d.Entry.Kind, d.Entry.Who, d.Entry.At.Format("2006-01-02 15:04"), d.Cause)
+	return fmt.Sprintf("the %s by %q of %s: %v", d.Entry.Kind.Text(), d.Entry.Who, d.Entry.At.Format("2006-01-02 15:04"), d.Cause)
 }
 
 func (d *Doubt) Unwrap() error { return d.Cause }
