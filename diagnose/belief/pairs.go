@@ -13,7 +13,7 @@ import (
 // to be seen.
 const (
 	pairShare  = 0.08 // of all visits that find two conditions (judgement)
-	pairFirst  = 6    // single conditions that are built on
+	pairFirst  = 4    // single conditions that are built on
 	pairTried  = 12   // pairs that are searched
 	pairWithin = 18   // nats that a pair may start behind the best single
 	pairFar    = 40   // nats that the second may lose before all else gives way to it
@@ -39,7 +39,7 @@ func (m *model) pairScale() float64 {
 }
 
 // pairStages are how far all else gives way before a pair is judged.
-var pairStages = []stage{{startTemper / 9, 2}, {startTemper / 27, 2}}
+var pairStages = []stage{{startTemper / 9, 2}, {startTemper / 27, 1}}
 
 // A seed is a pair with the point that its search begins at.
 type seed struct {

@@ -11,9 +11,9 @@ import (
 // Sizes of the sampling. More samples lower the noise of the evidence by their
 // root.
 const (
-	free        = 200    // samples from the prior itself
-	piloted     = 6_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
-	placed      = 14_000 // from those of the hypotheses that matter, likewise
+	free        = 400    // samples from the prior itself
+	piloted     = 3_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
+	placed      = 10_000 // from those of the hypotheses that matter, likewise
 	walked      = 900    // from walks about their modes
 	hypsWithin  = 10.0   // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 11.0
@@ -94,15 +94,15 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	for range free {
 		s.zs = append(s.zs, fromPrior(rng))
 	}
-	s.place(piloted, alive)
+	s.place(piloted, alive, nil)
 	s.weigh(0, alive)
 	s.blend()
 	first := len(s.zs)
 	pilot := s.worth(alive, first)
 
-	closely := closer(pilot)
-	s.walk(closely)
-	s.place(placed, closely)
+	closely, errors := closer(pilot)
+	s.walk(closely, errors)
+	s.place(placed, closely, errors)
 	s.weigh(first, closely)
 	s.blend()
 	s.norms()
@@ -130,10 +130,9 @@ func deleteAt[T any](xs []T, del func(i int) bool) []T {
 }
 
 // place draws about n samples, over two more than the readings, from the
-// densities of the modes of some hypotheses. The root of their evidence spreads
-// samples over the lesser modes too.
-func (s *sampling) place(n float64, hyps []int) {
-	share, _ := s.shares(hyps)
+// densities of the modes of some hypotheses.
+func (s *sampling) place(n float64, hyps []int, errors map[int]float64) {
+	share, _ := s.shares(hyps, errors)
 	drawn := make([][][dims]float64, len(s.modes))
 	stream := firstSeed + uint64(len(s.zs)) // of its own for every call
 	s.m.share(len(s.modes), func(_ *evaluator, i int) {
@@ -154,8 +153,14 @@ func (s *sampling) place(n float64, hyps []int) {
 }
 
 // shares are those of the modes that draw for some hypotheses, all together 1,
-// with the modes that they draw for.
-func (s *sampling) shares(hyps []int) (share []float64, as []*mode) {
+// with the modes that they draw for. Among the modes of one hypothesis, as
+// among hypotheses that nothing is known of, the root of the evidence spreads
+// samples over the lesser ones too; where errors are known, a hypothesis gets its
+// part by its own.
+//
+// Source: J. Neyman's allocation, Journal of the Royal Statistical Society 97
+// (1934) 558–625 (from memory).
+func (s *sampling) shares(hyps []int, errors map[int]float64) (share []float64, as []*mode) {
 	share, as = make([]float64, len(s.modes)), make([]*mode, len(s.modes))
 	best := math.Inf(-1)
 	for i, md := range s.modes {
@@ -166,15 +171,26 @@ func (s *sampling) shares(hyps []int) (share []float64, as []*mode) {
 			best = max(best, as[i].lnZ)
 		}
 	}
-	var sum float64
+	sums := map[int]float64{}
 	for i, md := range as {
 		if md != nil {
 			share[i] = math.Exp(0.5 * max(md.lnZ-best, -10))
+			sums[md.hyp] += share[i]
+		}
+	}
+	var sum float64
+	for i, md := range as {
+		if md != nil {
+			if errors != nil {
+				share[i] *= errors[md.hyp] / sums[md.hyp]
+			}
 			sum += share[i]
 		}
 	}
 	for i := range share {
-		share[i] /= max(sum, 1)
+		if sum > 0 {
+			share[i] /= sum
+		}
 	}
 	return share, as
 }
@@ -192,8 +208,8 @@ func (md *mode) as(hyps []int) *mode {
 
 // walk adds walks about the modes of some hypotheses, and the densities that
 // they learnt, which take the place of those that they began with.
-func (s *sampling) walk(hyps []int) {
-	share, as := s.shares(hyps)
+func (s *sampling) walk(hyps []int, errors map[int]float64) {
+	share, as := s.shares(hyps, errors)
 	var order []int
 	for i, md := range as {
 		if md != nil {
@@ -349,21 +365,23 @@ func (s *sampling) worth(hyps []int, n int) []worth {
 	return ws
 }
 
-// closer picks the hypotheses that matter enough to be looked at closely.
-func closer(ws []worth) []int {
+// closer picks the hypotheses that matter enough to be looked at closely, with
+// what is in doubt of each.
+func closer(ws []worth) (hyps []int, errors map[int]float64) {
 	var all, most float64
 	for i := range ws {
 		all += ws[i].mass
 		most = max(most, ws[i].mass)
 	}
-	var hyps []int
+	errors = map[int]float64{}
 	for i := range ws {
 		w := &ws[i]
 		if w.mass >= most*math.Exp(-closelyWithin) || math.Sqrt(w.squares) > closelyDoubt*all {
 			hyps = append(hyps, w.hyp)
+			errors[w.hyp] = math.Sqrt(w.squares)
 		}
 	}
-	return hyps
+	return hyps, errors
 }
 
 // prune leaves out what Laplace's approximation puts far below the best; sound
