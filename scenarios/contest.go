@@ -8,15 +8,15 @@ import (
 	"ampwalk/diagnose/condition"
 )
 
-// contestReadings is the budget of a contest: enough for an order that knows
-// what it is after, not for reading everything.
-const contestReadings = 10
+// contestReadings is the budget of a contest in readings with an instrument:
+// enough for an order that knows what it is after, not for reading everything.
+const contestReadings = 6
 
 // A Contest compares players on the same scenarios: one in the informed order,
-// who stops when it is clear what is wrong; one who reads at random and one with
-// a fixed checklist, who read on to the end of the budget. All weigh what they
-// read as the diagnosis does and name what is then likely, so that only the
-// choice of readings differs.
+// who stops when it is clear what is wrong; one who measures at random and one
+// with a fixed checklist, who measure on to the end of the budget. All look
+// around first, weigh what they read as the diagnosis does and name what is then
+// likely, so that only the choice of readings differs.
 type Contest struct {
 	played  int
 	players []*tally
@@ -33,7 +33,7 @@ type tally struct {
 func NewContest() *Contest {
 	return &Contest{players: []*tally{
 		{name: "informed order", run: func(s *Scenario, infer diagnose.Inferrer, _ int, _ uint64) (Play, error) {
-			return Informed(s, infer, contestReadings)
+			return informed(s, infer, func(p Play) bool { return p.measured() >= contestReadings })
 		}},
 		{name: "at random", run: Random},
 		{name: "fixed checklist", run: func(s *Scenario, infer diagnose.Inferrer, n int, _ uint64) (Play, error) {
@@ -44,16 +44,16 @@ func NewContest() *Contest {
 
 // Play has all players play s; seed is that of the one who reads at random.
 func (c *Contest) Play(s *Scenario, infer diagnose.Inferrer, seed uint64) error {
-	informed := 0
+	least := 0
 	for i, t := range c.players {
 		p, err := t.run(s, infer, contestReadings, seed)
 		if err != nil {
 			return err
 		}
 		if i == 0 {
-			informed = len(p.Taken)
+			least = p.measured()
 		}
-		t.add(s, p, informed)
+		t.add(s, p, least)
 	}
 	c.played++
 	return nil
@@ -72,17 +72,17 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 	}
 	b := Brier(weights, could, s.ids())
 	t.brier += b
-	sc := Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(len(p.Taken), informed, right)}
+	sc := Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
 	sc.total(false)
 	t.score += sc.Total
-	t.readings += float64(len(p.Taken))
+	t.readings += float64(p.measured())
 }
 
 // Table is the outcome, a line each.
 func (c *Contest) Table() string {
 	var out strings.Builder
 	n := float64(max(c.played, 1))
-	fmt.Fprintf(&out, "%d generated scenarios, %d readings at most\n%-16s %7s %10s %7s %9s\n", c.played, contestReadings, "player", "named", "quadratic", "score", "readings")
+	fmt.Fprintf(&out, "%d generated scenarios, %d readings with an instrument at most\n%-16s %7s %10s %7s %9s\n", c.played, contestReadings, "player", "named", "quadratic", "score", "readings")
 	for _, t := range c.players {
 		fmt.Fprintf(&out, "%-16s %5.0f %% %10.3f %7.1f %9.1f\n", t.name, 100*float64(t.named)/n, t.brier/n, t.score/n, t.readings/n)
 	}

@@ -50,6 +50,16 @@ func (p Play) named() (list []condition.ID) {
 	return list[:min(len(list), 2)]
 }
 
+// measured is how many readings of the play an instrument gave.
+func (p Play) measured() (n int) {
+	for _, x := range p.Taken {
+		if spec, _ := reading.SpecOf(x.Key); spec.Form != reading.Word {
+			n++
+		}
+	}
+	return n
+}
+
 // right reports whether the play names what is wrong, all of it and no more.
 func (p Play) right(s *Scenario) bool {
 	named, ids := p.named(), s.ids()
@@ -73,6 +83,11 @@ func settled(r *belief.Result) bool {
 // place of the plant, until what is wrong is clear, no reading is worth its
 // effort, or most readings are taken. Its looks come first and count as well.
 func Informed(s *Scenario, infer diagnose.Inferrer, most int) (Play, error) {
+	return informed(s, infer, func(p Play) bool { return len(p.Taken) >= most })
+}
+
+// informed plays until it is enough at the latest.
+func informed(s *Scenario, infer diagnose.Inferrer, enough func(Play) bool) (Play, error) {
 	b := s.Bench()
 	v, err := diagnose.New(diagnose.Head{ID: s.ID, SiteTOML: string(s.SiteTOML), StartedAt: s.At, Instruments: b.Instruments()}, nowhere{})
 	if err != nil {
@@ -89,7 +104,7 @@ func Informed(s *Scenario, infer diagnose.Inferrer, most int) (Play, error) {
 			}
 			v.Learn(v.Seq(), r)
 			known = len(play.Taken)
-			if len(play.Taken) >= most {
+			if enough(play) {
 				break
 			}
 			if settled(r) {
@@ -354,14 +369,13 @@ func largestLoad(b *bench.Bench) []string {
 	return []string{best.Label}
 }
 
-// Others play with as many readings as they are given and no eye for what a
-// reading would teach.
+// Others look around as the informed order does, then measure as often as they
+// are given with no eye for what a reading would teach.
 
-// Random plays n readings as found or, after isolating, of the tests, in an order
-// drawn by seed.
+// Random measures n readings as found in an order drawn by seed.
 func Random(s *Scenario, infer diagnose.Inferrer, n int, seed uint64) (Play, error) {
 	r := rand.New(rand.NewPCG(seed, 1))
-	keys := takeable(s)
+	_, keys := takeable(s)
 	r.Shuffle(len(keys), func(i, j int) { keys[i], keys[j] = keys[j], keys[i] })
 	return fixed(s, infer, keys[:min(n, len(keys))])
 }
@@ -369,14 +383,13 @@ func Random(s *Scenario, infer diagnose.Inferrer, n int, seed uint64) (Play, err
 // checklist is the order of a list that hangs on many a wall: along the wires
 // with the voltmeter, then the currents (common practice).
 var checklist = []reading.Key{
-	reading.Sky, reading.Glass, reading.Shade, reading.PostV, reading.BatteryV, reading.ArrayV, reading.LoadV,
-	reading.ArrayA, reading.BatteryA, reading.LoadA, reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance,
-	reading.ModuleV, reading.LoadEndV,
+	reading.PostV, reading.BatteryV, reading.ArrayV, reading.LoadV, reading.ArrayA, reading.BatteryA, reading.LoadA,
+	reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance, reading.ModuleV, reading.LoadEndV,
 }
 
-// Checklist plays the first n readings of a fixed list.
+// Checklist measures the first n readings of a fixed list.
 func Checklist(s *Scenario, infer diagnose.Inferrer, n int) (Play, error) {
-	could := takeable(s)
+	_, could := takeable(s)
 	var keys []reading.Key
 	for _, k := range checklist {
 		if slices.Contains(could, k) {
@@ -386,25 +399,31 @@ func Checklist(s *Scenario, infer diagnose.Inferrer, n int) (Play, error) {
 	return fixed(s, infer, keys[:min(n, len(keys))])
 }
 
-// takeable are the readings as found that the site offers.
-func takeable(s *Scenario) (list []reading.Key) {
+// takeable are the readings as found that the site offers: what the eye sees,
+// and what an instrument shows.
+func takeable(s *Scenario) (seen, measured []reading.Key) {
 	for _, st := range procedure.For(s.Site).Steps {
 		spec, _ := reading.SpecOf(st.Reading)
-		if st.Kind == procedure.Take && (spec.Section == "as_found" || spec.Section == "as_found.lamps") {
-			list = append(list, st.Reading)
+		switch {
+		case st.Kind != procedure.Take || spec.Section != "as_found" && spec.Section != "as_found.lamps":
+		case spec.Form == reading.Word:
+			seen = append(seen, st.Reading)
+		default:
+			measured = append(measured, st.Reading)
 		}
 	}
-	return list
+	return seen, measured
 }
 
-// fixed takes the readings in order.
+// fixed looks around, then takes the readings in order.
 func fixed(s *Scenario, infer diagnose.Inferrer, keys []reading.Key) (play Play, err error) {
 	b := s.Bench()
 	for _, p := range bench.Places {
 		b.Look(p)
 	}
 	set := newData(b)
-	for _, k := range keys {
+	seen, _ := takeable(s)
+	for _, k := range slices.Concat(seen, keys) {
 		if d := take(b, k); d.Shown {
 			set.add(d)
 			play.Taken = append(play.Taken, Taken{k, d.Text, b.Now()})

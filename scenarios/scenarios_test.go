@@ -1,7 +1,7 @@
 package scenarios
 
 import (
-	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -10,6 +10,8 @@ import (
 
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/reading"
 )
 
 // The embedded scenarios are what the training needs: every condition, the
@@ -35,11 +37,36 @@ func TestEmbedded(t *testing.T) {
 	for _, c := range condition.All() {
 		assert.Positive(t, seen[c.ID], c.ID)
 	}
-	assert.GreaterOrEqual(t, seen[condition.Sound], 7, "midday, held back, overcast, dusk, night, run down, heavy loads")
 	assert.GreaterOrEqual(t, pairs, 4)
 	assert.GreaterOrEqual(t, misleading, 4)
 	assert.GreaterOrEqual(t, len(sites), 6)
 	assert.Len(t, levels, Levels)
+}
+
+// The ordinary states that look like faults to the untrained come up too, each
+// told by what the plant then does (common practice).
+func TestOrdinaryStates(t *testing.T) {
+	states := map[string]func(light float64, sky string, o plant.Out) bool{
+		"midday": func(light float64, _ string, o plant.Out) bool {
+			return light > 800 && !o.Regulating && o.Value[plant.BatteryA] > 1
+		},
+		"held back": func(light float64, _ string, o plant.Out) bool { return light > 800 && o.Regulating },
+		"overcast":  func(light float64, sky string, _ plant.Out) bool { return light > 9 && sky == "overcast" },
+		"dusk":      func(light float64, _ string, _ plant.Out) bool { return light > 0 && light < 9 },
+		"night":     func(light float64, _ string, o plant.Out) bool { return light == 0 && o.Value[plant.LoadA] > 0.5 },
+		"run down":  func(_ float64, _ string, o plant.Out) bool { return o.LoadsCut && o.Value[plant.BatteryA] > 0 },
+		"heavy loads": func(light float64, _ string, o plant.Out) bool {
+			return light > 300 && o.Value[plant.ArrayA] > 1 && o.Value[plant.BatteryA] < 0
+		},
+	}
+	for name, is := range states {
+		assert.True(t, slices.ContainsFunc(Embedded(), func(s *Scenario) bool {
+			b := s.Bench()
+			light, _, _ := b.Conditions()
+			sky, _ := b.Sees(reading.Sky)
+			return len(s.truth) == 0 && s.Solvable && is(light, sky, s.first())
+		}), name)
+	}
 }
 
 // No name, title or story of a scenario says what is wrong.
@@ -69,14 +96,12 @@ func TestFaultsAct(t *testing.T) {
 // Ideal play names what is wrong in every embedded scenario marked solvable,
 // safely and within the budget.
 func TestIdealPlay(t *testing.T) {
-	if os.Getenv("AMPWALK_CONTEST") == "" {
-		t.Skip("runs with AMPWALK_CONTEST set: practice is not finished, and this does not hold for every scenario yet")
-	}
 	if testing.Short() {
 		t.Skip("plays every scenario")
 	}
 	for _, s := range Embedded() {
 		t.Run(s.ID, func(t *testing.T) {
+			t.Parallel()
 			p, err := Prove(s, belief.Infer)
 			require.NoError(t, err)
 			t.Log(strings.Join(p.Lines(), "\n"))

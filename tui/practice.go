@@ -126,12 +126,16 @@ const (
 
 func (s practiceScreen) view(e env) []string {
 	sc := s.session.Scenario()
-	head := ruled(e, sc.Title, fmt.Sprintf("%s  level %d  %s  %d readings", sc.Site.Name, sc.Level, s.now.clock, s.now.readings))
+	head := ruled(e, sc.Title, fmt.Sprintf("%s  level %d  %s  readings: %d", sc.Site.Name, sc.Level, s.now.clock, s.now.readings))
 	if s.now.debrief != nil {
 		return s.page.view(e.st, s.debriefLines(e), e.w, e.h)
 	}
 	if e.w < wideFrom {
-		head = append(head, cut(s.now.state[0], e.w))
+		meter := s.now.state[0]
+		if s.marked().Clamp != "" {
+			meter = s.now.state[1]
+		}
+		head = append(head, cut(meter, e.w))
 	}
 	foot := []string{e.st.quiet.Render(rule(e.w))}
 	if s.working {
@@ -152,11 +156,7 @@ func (s practiceScreen) view(e env) []string {
 }
 
 // marked is the wiring with what the present choice would touch.
-func (s practiceScreen) marked() wiring.View {
-	v := s.now.wiring
-	v.Red, v.Black, v.Clamp = s.menu.marked()
-	return v
-}
+func (s practiceScreen) marked() wiring.View { return s.menu.mark(s.now.wiring) }
 
 func (s practiceScreen) rows() int {
 	if s.marked().Marked() {

@@ -7,6 +7,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/scenarios"
+	"ampwalk/tui/wiring"
 )
 
 // A practiceMenu is choosing what to do at the bench of a practice, menu within
@@ -107,10 +108,10 @@ func (m practiceMenu) back() (practiceMenu, bool) {
 // typeKey begins typing what could be chosen.
 var typeKey = bind("/", "type it instead", "/")
 
-// marked is where the present choice would put the probes or the clamp.
-func (m practiceMenu) marked() (red, black, clamp string) {
+// mark shows in v where the present choice would put the probes or the clamp.
+func (m practiceMenu) mark(v wiring.View) wiring.View {
 	if m.typed != nil || m.list.at < 0 || m.list.at >= len(m.choices) {
-		return "", "", ""
+		return v
 	}
 	c := m.choices[m.list.at]
 	half := c.Do == "" && len(c.Sub) > 0 // its own menu chooses the rest
@@ -120,15 +121,26 @@ func (m practiceMenu) marked() (red, black, clamp string) {
 	f := strings.Fields(c.Do)
 	switch {
 	case len(f) == 2 && f[0] == "probe" && !half:
-		return f[1] + "+", f[1] + "-", ""
+		v.Red, v.Black = f[1]+"+", f[1]+"-"
 	case len(f) == 3 && f[0] == "probe" && half:
-		return f[1], "", ""
+		v.Red = f[1]
 	case len(f) == 3 && f[0] == "probe":
-		return f[1], f[2], ""
+		v.Red, v.Black = f[1], f[2]
 	case len(f) > 1 && f[0] == "clamp":
-		return "", "", strings.TrimSuffix(strings.TrimPrefix(f[1], "both-"), "s")
+		wire, both := strings.CutPrefix(f[1], "both-")
+		v.Clamp, v.Both = wire, both
+		if both {
+			v.Clamp = strings.TrimSuffix(wire, "s")
+		}
+		switch {
+		case both || half:
+		case len(f) > 2:
+			v.Arrow = wiring.Against
+		default:
+			v.Arrow = wiring.Along
+		}
 	}
-	return "", "", ""
+	return v
 }
 
 // key is the menu after a key, and what is to be done, "" if nothing.

@@ -108,7 +108,10 @@ func notes(v View, w int) []Line {
 	if v.Red != "" {
 		list = append(list, Span{"(R) red", Red}, Span{"(B) black", Black})
 	}
-	if v.Clamp != "" {
+	switch {
+	case v.Clamp != "" && v.Arrow != NoArrow:
+		list = append(list, Span{"(<) or (>) clamp with its arrow", Clamp})
+	case v.Clamp != "":
 		list = append(list, Span{"(C) clamp", Clamp})
 	}
 	lines := flow(list, w)

@@ -21,9 +21,21 @@ type View struct {
 	Red   string // points of procedure.Points where the probes go, "" for none
 	Black string
 	Clamp string            // the wire in the clamp, "" for none
+	Both  bool              // the other wire of the circuit is in the clamp too
+	Arrow Arrow             // which way the clamp's arrow points
 	Lamp  string            // label of the lamp that is asked about, "" for none
 	Looks map[string]string // how lamps looked, by label
 }
+
+// An Arrow is how a clamp is turned.
+type Arrow int
+
+// The arrows.
+const (
+	NoArrow Arrow = iota // not told
+	Along                // toward the controller, into the battery or toward the loads
+	Against
+)
 
 // Open is what is switched off or unplugged now.
 type Open struct{ Array, Shorted, Battery, Loads bool }
@@ -376,9 +388,25 @@ func (s *sheet) points(v View, x, y int, name string) {
 }
 
 func (s *sheet) clamp(v View, r run, wire string) {
-	if v.Clamp == wire {
-		s.mark(r.at(atClamp), r.y, "C", Clamp)
+	if v.Clamp != wire {
+		return
 	}
+	letter := "C"
+	if v.Arrow != NoArrow {
+		flowsRight := (r.to < r.from) != (wire == "array-wire") // runs begin at the array, the battery and the loads
+		letter = arrowHead(flowsRight == (v.Arrow == Along))
+	}
+	s.mark(r.at(atClamp), r.y, letter, Clamp)
+	if v.Both {
+		s.mark(r.at(atClamp), r.y+1, letter, Clamp)
+	}
+}
+
+func arrowHead(right bool) string {
+	if right {
+		return ">"
+	}
+	return "<"
 }
 
 func (s *sheet) mark(x, y int, letter string, role Role) { s.put(x-1, y, "("+letter+")", role) }

@@ -49,6 +49,10 @@ func TestDraw(t *testing.T) {
 		{"lamp asked", wiring.View{Site: site.Demo(), Lamp: "load lamp", Looks: looks}},
 		{"direct loads, one block", wiring.View{Site: direct(), Red: "block+", Black: "block-"}},
 		{"direct loads, clamp at the post", wiring.View{Site: direct(), Clamp: "battery-wire"}},
+		{"clamp along the flow", wiring.View{Site: site.Demo(), Clamp: "array-wire", Arrow: wiring.Along}},
+		{"clamp against the flow", wiring.View{Site: site.Demo(), Clamp: "load-wire", Arrow: wiring.Against}},
+		{"clamp into the battery", wiring.View{Site: site.Demo(), Clamp: "battery-wire", Arrow: wiring.Along}},
+		{"clamp around both", wiring.View{Site: site.Demo(), Clamp: "battery-wire", Both: true}},
 		{"direct loads, battery off", wiring.View{Site: direct(), Red: "load-end+", Black: "load-end-", Open: wiring.Open{Battery: true}}},
 	}
 	for _, tt := range tests {

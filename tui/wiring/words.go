@@ -86,6 +86,8 @@ func Words(v View) []string {
 		list = append(list, "Lamps: "+strings.Join(lamps, "; ")+".")
 	}
 	switch wire := pointNames[v.Clamp]; {
+	case v.Clamp != "" && v.Both:
+		list = append(list, "Clamp: around both wires of the circuit of "+wire+".")
 	case v.Clamp == "battery-wire" && !c.LoadOutput: // its loads leave from the same post
 		list = append(list, "Clamp: around all wires of one battery post.")
 	case v.Clamp != "":
