@@ -119,7 +119,14 @@ func informed(s *Scenario, infer diagnose.Inferrer, enough func(Play) bool) (Pla
 			continue
 		}
 		if p.Done || p.Step.Rung >= procedure.Restore {
-			break
+			step, ok := unjudged(v, v.Belief())
+			if !ok || enough(play) {
+				break
+			}
+			if err := play.lookedAt(b, v, step); err != nil {
+				return Play{}, err
+			}
+			continue
 		}
 		latest := v.Belief()
 		taken := len(play.Taken)
@@ -165,14 +172,15 @@ func (p *Play) lookedAt(b *bench.Bench, v *diagnose.Visit, step procedure.Step) 
 
 // unjudged is a reading of a circuit that was not looked at yet: who finds a
 // fault in one still looks at the others, since two things can be wrong. They
-// are the array's and the loads' current, the battery's voltage at the
-// controller where that at the posts is known, and the voltage at the farthest
-// load that draws a current.
+// are the array's and the loads' current; the battery's voltage at both ends of
+// its cable; at the loads, the voltage at their terminals where they draw
+// nothing, at the farthest one where they draw something.
 func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
 	set, st := v.Input().Readings, v.State()
 	if st.Has(procedure.ArrayIsolated) || st.Has(procedure.LoadsOff) || st.Stopped != "" {
 		return procedure.Step{}, false
 	}
+	draws := set.Numbers[reading.LoadA] > leastLoad
 	for _, c := range []struct {
 		k    reading.Key
 		live bool
@@ -180,7 +188,9 @@ func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
 		{reading.ArrayA, r.State.Daylight > likely},
 		{reading.LoadA, len(set.LoadsOn) > 0},
 		{reading.BatteryV, set.Has(reading.PostV)},
-		{reading.LoadEndV, set.Numbers[reading.LoadA] > leastLoad},
+		{reading.PostV, set.Has(reading.BatteryV)},
+		{reading.LoadV, set.Has(reading.LoadA) && !draws && len(set.LoadsOn) > 0},
+		{reading.LoadEndV, draws},
 	} {
 		if step, ok := v.Procedure().StepFor(c.k); ok && c.live && st.Mark(step.ID) == procedure.Open {
 			return step, true
