@@ -42,6 +42,7 @@ func Resume(entries []Entry, j Journal) (*Visit, error) {
 		}
 	}
 	v.replay()
+	v.concluded = v.Seq()
 	return v, nil
 }
 

@@ -32,9 +32,10 @@ type Head struct {
 
 // An Entry is one thing that a journal keeps: exactly one of its fields is set.
 type Entry struct {
-	Head   *Head   `json:"head,omitempty"`
-	Answer *Answer `json:"answer,omitempty"`
-	End    *End    `json:"end,omitempty"`
+	Head       *Head       `json:"head,omitempty"`
+	Answer     *Answer     `json:"answer,omitempty"`
+	End        *End        `json:"end,omitempty"`
+	Conclusion *Conclusion `json:"conclusion,omitempty"`
 }
 
 // An End follows the answer that left nothing to do. A later correction may
@@ -117,4 +118,6 @@ type Visit struct {
 	readings *reading.Set
 	latest   *belief.Result
 	before   *belief.Result
+
+	concluded int // Seq of the last conclusion, or when the visit was taken up again
 }

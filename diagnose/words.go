@@ -35,8 +35,11 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
-	Mend    struct{ Why, Proof string }
-	Work    struct{ Why, Found, Hint, Nobody string }
+	Mend struct{ Why, Proof string }
+	Work struct {
+		Why, Found, Hint, Nobody string
+		Days                     map[string]int // until the next visit, by what was agreed
+	}
 	Suspect struct {
 		Form    string
 		Mistake map[string]string // by the name of the slip, some also by "name-instrument"

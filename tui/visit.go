@@ -148,6 +148,9 @@ func (s visitScreen) ask() (screen, tea.Cmd) {
 	s.at = len(s.answers)
 	p := s.v.Prompt()
 	if p.Done {
+		if err := s.v.Conclude(); err != nil {
+			s.notice = err.Error()
+		}
 		return newSummary(s), nil
 	}
 	return s.show(p), nil

@@ -36,6 +36,7 @@ type Condition struct {
 	Title    string   `toml:"title"`
 	Meaning  string   `toml:"meaning"`  // what is wrong and what follows
 	Prior    float64  `toml:"prior"`    // probability before any reading
+	Urgency  Urgency  `toml:"urgency"`  // "" for sound
 	Separate string   `toml:"separate"` // what would settle it where today's readings cannot
 	Actions  []Action `toml:"action"`   // see ToDo for their order
 
@@ -45,6 +46,16 @@ type Condition struct {
 
 	PriorSource string `toml:"-"`
 }
+
+// An Urgency is how soon a condition should be seen to.
+type Urgency string
+
+// The urgencies.
+const (
+	Now   Urgency = "now"   // it can hurt people or ruin the battery
+	Soon  Urgency = "soon"  // it leaves the site without power
+	Later Urgency = "later" // it costs energy: by the next visit
+)
 
 // An Action is one thing to do about a condition.
 type Action struct {

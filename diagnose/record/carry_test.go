@@ -144,3 +144,21 @@ func TestVersion1IsRead(t *testing.T) {
 		assert.Contains(t, readers, v)
 	}
 }
+
+// A visit begun by the program before goes on as that one can read it.
+func TestVersion1GoesOnAsItBegan(t *testing.T) {
+	dir := t.TempDir()
+	data, err := os.ReadFile(filepath.Join("testdata", "version-1"+Suffix))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path(dir, "x"), data, 0o600))
+	j, _, _, err := Open(dir, "x")
+	require.NoError(t, err)
+	require.NoError(t, j.Append(diagnose.Entry{Conclusion: &diagnose.Conclusion{At: start}}))
+	more := diagnose.Entry{End: &diagnose.End{At: start}}
+	require.NoError(t, j.Append(more))
+	require.NoError(t, j.Close())
+	got, damage, err := Read(path(dir, "x"))
+	require.NoError(t, err)
+	require.Nil(t, damage)
+	assert.Equal(t, asText(t, append(entries(), more)), asText(t, got))
+}

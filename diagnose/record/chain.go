@@ -11,14 +11,21 @@ import (
 )
 
 // version is what is written.
-const version = 1
+const version = 2
 
 // readers read the lines of every version that was ever written, from the brace
 // on and without the hash. A new version adds one and changes none.
-var readers = map[int]func(line []byte) (body, error){1: readFirst}
+var readers = map[int]func(line []byte) (body, error){1: readFirst, 2: readSecond}
 
-// readFirst reads a line of version 1.
-func readFirst(line []byte) (b body, err error) {
+// readFirst reads a line of version 1, which knows no conclusion.
+func readFirst(line []byte) (body, error) {
+	b, err := readSecond(line)
+	b.Conclusion = nil
+	return b, err
+}
+
+// readSecond reads a line of version 2.
+func readSecond(line []byte) (b body, err error) {
 	err = json.Unmarshal(line, &b)
 	return b, err
 }
@@ -91,7 +98,7 @@ func (k kept) unlink(line []byte) (e diagnose.Entry, hash string, version int, e
 
 func single(e diagnose.Entry) bool {
 	n := 0
-	for _, set := range []bool{e.Head != nil, e.Answer != nil, e.End != nil} {
+	for _, set := range []bool{e.Head != nil, e.Answer != nil, e.End != nil, e.Conclusion != nil} {
 		if set {
 			n++
 		}

@@ -4,14 +4,15 @@
 // Start with [Create], [Open], [Read] and [List]; [Export] and [Import] carry
 // visits.
 //
-// # Format, version 1
+// # Format, version 2
 //
 // A visit is one file, ID.visit.jsonl, of JSON lines (UTF-8, each ended by a
 // line feed). Every line is written once and never edited:
 //
-//	{"sha256":"HASH","version":1,"head":{…}}
+//	{"sha256":"HASH","version":2,"head":{…}}
 //	{"sha256":"HASH","answer":{…}}
 //	{"sha256":"HASH","end":{…}}
+//	{"sha256":"HASH","conclusion":{…}}
 //
 // HASH is the SHA-256, in 64 lower-case hexadecimal digits, of the HASH of the
 // line before (nothing for the first line) followed by every byte of its own
@@ -24,7 +25,13 @@
 // site file, so that a visit opens anywhere. Then follow the answers and notes
 // as [diagnose.Answer] gives them; a later answer to the same step replaces the
 // earlier one and both stay. One with "again" does not: the step was asked anew,
-// such as isolating the array a second time. "end" follows the answer that left nothing to do.
+// such as isolating the array a second time. "end" follows the answer that left
+// nothing to do, and "conclusion" what was then believed, as
+// [diagnose.Conclusion] gives it; one who leaves before that is worked out leaves
+// none.
+//
+// Version 1 knew no conclusion. A visit that was begun so goes on so: its older
+// program can still read it.
 //
 // A program that finds a line broken keeps everything before it, copies the
 // rest to ID.visit.jsonl.torn (numbered if there is one already), says so, and

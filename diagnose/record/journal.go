@@ -36,11 +36,12 @@ func IsID(id string) bool { return idForm.MatchString(id) }
 
 // A Journal is one visit's file, open and locked for appending.
 type Journal struct {
-	id   string
-	file *os.File
-	hash string // of the last line
-	size int64  // up to the end of the last line
-	err  error  // set once the file can no longer be trusted
+	id      string
+	file    *os.File
+	version int    // as its first line says
+	hash    string // of the last line
+	size    int64  // up to the end of the last line
+	err     error  // set once the file can no longer be trusted
 }
 
 // Create makes an empty journal in dir, which is made if missing, and locks it.
@@ -65,7 +66,7 @@ func Create(dir, siteName string, at time.Time) (*Journal, error) {
 		if err := errors.Join(lock(f), syncDir(dir)); err != nil {
 			return nil, errors.Join(err, f.Close())
 		}
-		return &Journal{id: id, file: f}, nil
+		return &Journal{id: id, file: f, version: version}, nil
 	}
 }
 
@@ -124,7 +125,7 @@ func open(f *os.File, id string) (*Journal, []diagnose.Entry, *Damage, error) {
 			return nil, nil, nil, err
 		}
 	}
-	return &Journal{id: id, file: f, hash: k.hash, size: int64(k.whole)}, k.entries, k.damage, nil
+	return &Journal{id: id, file: f, version: k.version, hash: k.hash, size: int64(k.whole)}, k.entries, k.damage, nil
 }
 
 // Read gives the entries of a journal file without locking or changing it; any
@@ -202,6 +203,9 @@ func (j *Journal) ID() string { return j.id }
 func (j *Journal) Append(e diagnose.Entry) error {
 	if j.err != nil {
 		return j.err
+	}
+	if e.Conclusion != nil && j.version == 1 {
+		return nil // the program that began the visit could not read on
 	}
 	line, hash, err := link(j.hash, e)
 	if err != nil {

@@ -373,9 +373,9 @@ const longest = 240
 // battery of a system that gets no charge gives one of its own.
 func (f facts) deadline(id condition.ID) string {
 	w := texts().When
-	urgency := w.Of[string(id)]
+	urgency := condition.Of(id).Urgency
 	left := f.result.State.HoursToCut.P05
-	if urgency == "soon" && f.result.State.Charging < 0.5 && f.result.State.Daylight >= 0.5 && left >= 1 && left < longest {
+	if urgency == condition.Soon && f.result.State.Charging < 0.5 && f.result.State.Daylight >= 0.5 && left >= 1 && left < longest {
 		return fmt.Sprintf(w.Hours, left)
 	}
 	return w.Words[urgency]

@@ -7,6 +7,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/site"
 )
 
@@ -63,8 +64,7 @@ type textList struct {
 	}
 	When struct {
 		Hours string
-		Words map[string]string
-		Of    map[string]string // condition to word
+		Words map[condition.Urgency]string
 	}
 	Instrument struct {
 		Names                   map[string]string

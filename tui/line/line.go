@@ -206,6 +206,9 @@ func (t *talk) learn() {
 		return
 	}
 	t.Visit.Learn(t.Visit.Seq(), r)
+	if err := t.Visit.Conclude(); err != nil {
+		t.say(err.Error())
+	}
 }
 
 // What is shown after each answer.
