@@ -58,6 +58,8 @@ func (v *script) Input() belief.Input {
 
 func (v *script) Seq() int { return v.seq }
 
+func (v *script) Conclude() error { return nil }
+
 func (v *script) Learn(seq int, r *belief.Result) bool {
 	if seq != v.seq {
 		return false

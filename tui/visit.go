@@ -25,6 +25,7 @@ type visit interface {
 	Input() belief.Input
 	Seq() int
 	Learn(seq int, r *belief.Result) bool
+	Conclude() error
 	Belief() *belief.Result
 	Before() *belief.Result
 	Prompt() diagnose.Prompt
