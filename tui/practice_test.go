@@ -101,6 +101,47 @@ func TestMenuStays(t *testing.T) {
 	assert.Contains(t, d.m.View(), "Probes: touch two points and read")
 }
 
+// No frame before the end tells what is wrong: with a fault that acts on nothing
+// at night the screens are the same to the last letter.
+func TestPracticeScreensLeakNothing(t *testing.T) {
+	frames := func(fault string) string {
+		sc, err := scenarios.Parse("case", "case", []byte(quietNight+fault), scenarios.SiteText)
+		require.NoError(t, err)
+		d := drive(newPractice(scenarios.NewSession(sc, "", setBelief)), options()).size(140, 45)
+		var all strings.Builder
+		for _, k := range []string{
+			"1", "1", "2", "3", "4", "esc", "2", "1", "2", "3", "1", "esc", "4", "1", "2", "1", "esc", "3", "2", "esc", "esc",
+			"6", "1", "2", "1", "esc", "3", "esc", "7", "3", "esc", "9", "1", "2", "2", "2", "3", "4", "esc", "8", "1", "4", "esc", "esc", "?", "esc",
+		} {
+			d.press(k)
+			all.WriteString(d.m.View())
+		}
+		assert.NotContains(t, all.String(), "DEBRIEF")
+		return all.String()
+	}
+	sound := frames("")
+	assert.Contains(t, sound, "Hint 3 of 3")
+	for _, id := range []string{"set-point-high", "charge-path-stuck", "string-open"} {
+		assert.Equal(t, sound, frames("[[condition]]\nid = \""+id+"\"\n"), id)
+	}
+}
+
+const quietNight = `title = "A case"
+story = "It is dark."
+level = 1
+seed = 1
+solvable = true
+learn = "Look."
+hints = ["a", "b", "c"]
+site = "river-bend"
+[moment]
+at = 2026-04-14T21:30:00+03:00
+charge = 0.5
+light = 1
+air_c = 20
+loads_on = ["shop lamps"]
+`
+
 // While the session works nothing else begins.
 func TestPracticeWorks(t *testing.T) {
 	d := practising()
