@@ -7,6 +7,8 @@ import (
 
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/site"
 )
 
 // A Conclusion is what was believed when a visit ended, kept with it: it can be
@@ -16,8 +18,18 @@ type Conclusion struct {
 	At         time.Time            `json:"at"`         // of the last answer
 	Conditions []ConditionPosterior `json:"conditions"` // the leading one and all that are worth naming
 	State      StateAnswers         `json:"state"`
-	Suspect    []SuspectReading     `json:"suspect,omitempty"` // readings held for wrong and kept
-	Left       []Outstanding        `json:"left,omitempty"`    // to be done
+	Suspect    []SuspectReading     `json:"suspect,omitempty"`  // readings held for wrong and kept
+	Left       []Outstanding        `json:"left,omitempty"`     // to be done
+	NotBack    []string             `json:"not_back,omitempty"` // opened and not put back, with the reason where there is one
+	Skipped    []string             `json:"skipped,omitempty"`  // steps whose precautions were not confirmed
+	Battery    Battery              `json:"battery"`
+}
+
+// Battery is what a programme wants to know of a site's battery beside its health.
+type Battery struct {
+	Chemistry  site.Chemistry `json:"chemistry"`
+	CapacityAh float64        `json:"capacity_ah"`
+	Installed  string         `json:"installed,omitempty"` // month, 2006-01
 }
 
 // Outstanding is what was found and stays to be done.
@@ -65,6 +77,14 @@ func (v *Visit) Conclude() error {
 	}
 	c := conclusionOf(v.latest)
 	c.At = v.history[len(v.history)-1].At
+	c.NotBack = LeftBy(v).NotBack
+	for _, a := range v.Answers() {
+		if step, ok := v.course.Step(a.Step); ok && step.Kind == procedure.Confirm && (a.Kind == Cannot || a.Kind == Did && a.Word != yes) {
+			c.Skipped = append(c.Skipped, a.Step)
+		}
+	}
+	b := v.site.Battery
+	c.Battery = Battery{Chemistry: b.Chemistry, CapacityAh: b.CapacityAh, Installed: b.Installed}
 	for _, w := range v.OpenWork() {
 		c.Left = append(c.Left, Outstanding{Condition: w.Found.ID, Who: w.Who, By: w.By, Due: v.due(w)})
 	}

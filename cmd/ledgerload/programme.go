@@ -8,6 +8,7 @@ import (
 	"iter"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -183,6 +184,15 @@ func vary(e diagnose.Entry, shift time.Duration, rng *rand.Rand) diagnose.Entry 
 		end := *e.End
 		end.At = end.At.Add(shift)
 		e.End = &end
+	case e.Conclusion != nil:
+		c := *e.Conclusion
+		c.At, c.Left = c.At.Add(shift), slices.Clone(c.Left)
+		for i, l := range c.Left {
+			if day, err := time.Parse(time.DateOnly, l.Due); err == nil {
+				c.Left[i].Due = day.Add(shift).Format(time.DateOnly)
+			}
+		}
+		e.Conclusion = &c
 	}
 	return e
 }

@@ -5,6 +5,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/digest"
 	"ampwalk/diagnose/record"
 )
 
@@ -16,20 +17,23 @@ type Digest struct {
 	Finished        bool
 	Condition       condition.ID
 	P               float64
-	Level           int
+	Level           int // how much it asks for eyes: 0 not at all, 3 first
+	Flags           []digest.Flag
 	Due             time.Time
+	Left            []diagnose.Outstanding // to be done
+	Battery         diagnose.Battery
+	Measures        []digest.Measure // to compare with the site's other visits
 }
 
-func digestOf(c record.Content) (Digest, error) {
-	h := c.Head()
-	d := Digest{ID: h.ID, Site: h.SiteName, Staff: h.Who, StartedAt: h.StartedAt}
-	for _, e := range c.Entries {
-		switch {
-		case e.Answer != nil:
-			d.LastAt, d.Finished = e.Answer.At, d.Finished && e.Answer.Kind == diagnose.Note
-		case e.End != nil:
-			d.LastAt, d.Finished = e.End.At, true
-		}
+func digestOf(c record.Content) Digest {
+	d := digest.Of(c.Entries)
+	id, p := d.Condition()
+	out := Digest{
+		ID: d.ID, Site: d.Site, Staff: d.Staff, StartedAt: d.StartedAt, LastAt: d.LastAt, Finished: d.Finished,
+		Condition: id, P: p, Level: d.Level(), Flags: d.Flags, Due: d.Due(), Measures: d.Measures,
 	}
-	return d, nil
+	if c := d.Conclusion; c != nil {
+		out.Left, out.Battery = c.Left, c.Battery
+	}
+	return out
 }

@@ -188,10 +188,7 @@ func (l *Ledger) putAway(ctx context.Context, group []opened, names signature.Na
 
 // digest is what the lists say of a journal, and the same as JSON.
 func (l *Ledger) digest(c record.Content) (Digest, string, error) {
-	d, err := digestOf(c)
-	if err != nil {
-		return d, "", err
-	}
+	d := digestOf(c)
 	text, err := json.Marshal(d)
 	return d, string(text), err
 }

@@ -1,0 +1,163 @@
+package digest
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/reading"
+)
+
+var start = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+
+// took is a number read so many seconds after the start.
+func took(k reading.Key, x float64, seconds int) diagnose.Entry {
+	return diagnose.Entry{Answer: &diagnose.Answer{Step: string(k), Kind: diagnose.Took, Reading: k, Number: &x, At: start.Add(time.Duration(seconds) * time.Second)}}
+}
+
+func visit(es ...diagnose.Entry) []diagnose.Entry {
+	head := diagnose.Entry{Head: &diagnose.Head{ID: "x", SiteName: "Dry Ridge", Who: "A. B.", StartedAt: start}}
+	return append([]diagnose.Entry{head}, es...)
+}
+
+func end(minutes int, c *diagnose.Conclusion) []diagnose.Entry {
+	at := start.Add(time.Duration(minutes) * time.Minute)
+	es := []diagnose.Entry{{End: &diagnose.End{At: at}}}
+	if c != nil {
+		c.At = at
+		es = append(es, diagnose.Entry{Conclusion: c})
+	}
+	return es
+}
+
+func sure(id condition.ID, p float64) *diagnose.Conclusion {
+	return &diagnose.Conclusion{Conditions: []diagnose.ConditionPosterior{{ID: id, Probability: diagnose.Rounded(p)}}}
+}
+
+func TestFlags(t *testing.T) {
+	whole := sure(condition.LoadJoint, 0.97)
+	isolated := sure(condition.LoadJoint, 0.97)
+	isolated.NotBack, isolated.Skipped = []string{"array isolated: a loose lug\x1b[2J"}, []string{"eyes"}
+	kept := sure(condition.LoadJoint, 0.97)
+	kept.Suspect = []diagnose.SuspectReading{{Reading: reading.LoadA, Probability: 0.8}}
+	steady := []diagnose.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 90), took(reading.ArrayV, 13, 120)}
+	tests := []struct {
+		name    string
+		entries []diagnose.Entry
+		kinds   []Kind
+		level   int
+		text    string // of the first
+	}{
+		{"nothing to see", append(steady, end(10, whole)...), nil, 0, ""},
+		{"under way", steady, nil, 0, ""},
+		{"left open, a precaution missed", append(steady, end(10, isolated)...), []Kind{Isolated, Precaution}, 3, "Left open or isolated: array isolated: a loose lug."},
+		{"in doubt", append(steady, end(10, sure(condition.StringOpen, 0.52))...), []Kind{Uncertain}, 2, "The readings do not decide what it is; most likely: " + condition.Of(condition.StringOpen).Title + " (52 %)."},
+		{"ended too soon", append(steady, end(10, nil)...), []Kind{Unconcluded}, 2, "It ended before the belief was worked out."},
+		{"a wrong reading kept", append(steady, end(10, kept)...), []Kind{Suspect}, 2, "Kept though likely wrong: load_a."},
+		{"changed late", append(append(steady, took(reading.PostV, 13.6, 3600)), end(70, whole)...), []Kind{Late}, 1, "Changed long after they were given: post_v."},
+		{"changed at once", append(append(steady, took(reading.PostV, 13.6, 150)), end(70, whole)...), nil, 0, ""},
+		{"made up at a table", append([]diagnose.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65), took(reading.LoadV, 12.5, 66)}, end(2, whole)...), []Kind{Fast}, 1, "Faster than anyone measures: battery_v, array_v, load_v."},
+		{"two quick ones", append([]diagnose.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65)}, end(2, whole)...), nil, 0, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			d := Of(visit(tt.entries...))
+			var kinds []Kind
+			for _, f := range d.Flags {
+				kinds = append(kinds, f.Kind)
+			}
+			assert.Equal(t, tt.kinds, kinds)
+			assert.Equal(t, tt.level, d.Level())
+			if len(d.Flags) > 0 {
+				assert.Equal(t, tt.text, d.Flags[0].Text())
+			}
+		})
+	}
+}
+
+// A correction after the end opens the visit again, and its conclusion is none
+// until there is another.
+func TestCorrectionAfterTheEnd(t *testing.T) {
+	es := append([]diagnose.Entry{took(reading.PostV, 12.6, 60)}, end(10, sure(condition.LoadJoint, 0.97))...)
+	d := Of(visit(es...))
+	assert.True(t, d.Finished)
+	id, p := d.Condition()
+	assert.Equal(t, condition.LoadJoint, id)
+	assert.InDelta(t, 0.97, p, 1e-9)
+
+	es = append(es, took(reading.PostV, 12.9, 700))
+	d = Of(visit(es...))
+	assert.False(t, d.Finished)
+	id, _ = d.Condition()
+	assert.Empty(t, id)
+
+	assert.Equal(t, Digest{}, Of(nil))
+}
+
+func TestDueIsTheFirstDay(t *testing.T) {
+	c := sure(condition.LoadJoint, 0.97)
+	c.Left = []diagnose.Outstanding{{Condition: condition.LoadJoint, Due: "2026-04-01"}, {Condition: condition.BypassShort}, {Condition: condition.ArraySoiled, Due: "2026-03-20"}}
+	d := Of(visit(end(5, c)...))
+	assert.Equal(t, time.Date(2026, 3, 20, 0, 0, 0, 0, time.UTC), d.Due())
+	d = Of(visit(end(5, sure(condition.Sound, 0.9))...))
+	assert.True(t, d.Due().IsZero())
+}
+
+// Worked out by hand: Ohm's law, and current scaled to 1000 W/m².
+func TestMeasures(t *testing.T) {
+	all := []diagnose.Entry{
+		took(reading.Irradiance, 800, 10), took(reading.ArrayA, 4, 40), took(reading.BatteryA, -2, 70), took(reading.LoadA, 0.5, 100),
+		took(reading.PostV, 12.60, 130), took(reading.BatteryV, 12.50, 160), took(reading.ModuleV, 14.0, 190), took(reading.ArrayV, 13.2, 220),
+		took(reading.LoadV, 12.5, 250), took(reading.LoadEndV, 12.1, 280),
+		took(reading.RestV, 12.70, 1000), took(reading.StepA, 5, 1030), took(reading.StepPostV, 12.45, 1060),
+	}
+	value := func(d Digest) map[Quantity]float64 {
+		m := map[Quantity]float64{}
+		for _, x := range d.Measures {
+			m[x.Quantity] = x.Value
+		}
+		return m
+	}
+	m := value(Of(visit(append(all, end(20, sure(condition.Sound, 0.9))...)...)))
+	want := map[Quantity]float64{RestVoltage: 12.7, Resistance: 0.05, ArrayPerLight: 5, BatteryDrop: 0.05, ArrayDrop: 0.2}
+	require.Len(t, m, len(want), "half an ampere says nothing of the load circuit")
+	for q, x := range want {
+		assert.InDelta(t, x, m[q], 1e-9, q)
+	}
+
+	held := sure(condition.Sound, 0.9)
+	held.State.Regulating = 0.95
+	held.Suspect = []diagnose.SuspectReading{{Reading: reading.StepA, Probability: 0.9}}
+	m = value(Of(visit(append(all, end(20, held)...)...)))
+	assert.NotContains(t, m, ArrayPerLight, "the controller holds back")
+	assert.NotContains(t, m, Resistance, "of a reading held for wrong")
+}
+
+func TestWordsAreWhole(t *testing.T) {
+	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast}
+	assert.Len(t, words().Flag, len(kinds))
+	for _, k := range kinds {
+		assert.NotEmpty(t, words().Flag[k].Text, k)
+		assert.Contains(t, []int{1, 2, 3}, words().Flag[k].Level, k)
+	}
+	assert.Len(t, words().Measure, len(Quantities))
+	for _, q := range Quantities {
+		assert.NotEmpty(t, q.Title(), q)
+		assert.NotEmpty(t, q.Unit(), q)
+	}
+}
+
+func BenchmarkOf(b *testing.B) {
+	var es []diagnose.Entry
+	for i := range 60 {
+		es = append(es, took(reading.Specs[i%len(reading.Specs)].Key, 12, 40*i))
+	}
+	es = visit(append(es, end(60, sure(condition.LoadJoint, 0.97))...)...)
+	for b.Loop() {
+		Of(es)
+	}
+}

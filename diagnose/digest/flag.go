@@ -1,0 +1,132 @@
+package digest
+
+import (
+	_ "embed"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
+)
+
+// A Kind is a reason why a visit needs a supervisor's eyes.
+type Kind string
+
+// The kinds; words.toml says how much each weighs and how it is told.
+const (
+	Isolated    Kind = "isolated"    // something was left open
+	Precaution  Kind = "precaution"  // a precaution was not confirmed
+	Uncertain   Kind = "uncertain"   // the readings do not decide what it is
+	Unconcluded Kind = "unconcluded" // the visit ended and kept no conclusion
+	Suspect     Kind = "suspect"     // a reading held for wrong was kept
+	Late        Kind = "late"        // answers were changed long after they were given
+	Fast        Kind = "fast"        // readings follow each other faster than anyone measures
+)
+
+// A Flag is one such reason.
+type Flag struct {
+	Kind Kind
+	What []string // steps, readings or words of the visit, as they stand in it
+	P    float64  // of the leading condition, for Uncertain
+}
+
+// Level is how much it weighs, 1 to 3.
+func (f Flag) Level() int { return words().Flag[f.Kind].Level }
+
+// Text is the reason in one sentence, safe to show.
+func (f Flag) Text() string {
+	what := make([]string, len(f.What))
+	for i, w := range f.What {
+		what[i] = printable.Clean(w)
+	}
+	text := strings.ReplaceAll(words().Flag[f.Kind].Text, "{what}", strings.Join(what, ", "))
+	return strings.ReplaceAll(text, "{percent}", diagnose.Percent(f.P))
+}
+
+// When an answer is late, and when readings are too fast (judgement).
+const (
+	lateAfter  = 20 * time.Minute // from the first answer to a step to the change of it
+	fastWithin = 4 * time.Second  // to set the meter, probe, read and type
+	fastFrom   = 3                // readings, one of which may be a slip of the thumb
+	sureFrom   = 0.8              // of the leading condition
+)
+
+// flags are the reasons why a visit needs eyes, the weightiest first.
+func flags(entries []diagnose.Entry, d *Digest) []Flag {
+	var list []Flag
+	add := func(k Kind, what []string) {
+		if len(what) > 0 {
+			list = append(list, Flag{Kind: k, What: what})
+		}
+	}
+	if c := d.Conclusion; c != nil {
+		add(Isolated, c.NotBack)
+		add(Precaution, c.Skipped)
+		if l := c.Leader(); l.ID != "" && l.Probability < sureFrom {
+			list = append(list, Flag{Kind: Uncertain, What: []string{condition.Of(l.ID).Title}, P: float64(l.Probability)})
+		}
+		var wrong []string
+		for _, s := range c.Suspect {
+			wrong = append(wrong, string(s.Reading))
+		}
+		add(Suspect, wrong)
+	} else if d.Finished {
+		list = append(list, Flag{Kind: Unconcluded})
+	}
+	late, fast := pace(entries)
+	add(Late, late)
+	if len(fast) >= fastFrom {
+		add(Fast, fast)
+	}
+	slices.SortStableFunc(list, byLevel)
+	return list
+}
+
+// pace finds the steps whose answers were changed late, and the readings that
+// followed on the answer before faster than they can be taken.
+func pace(entries []diagnose.Entry) (late, fast []string) {
+	first := map[string]time.Time{}
+	var before time.Time
+	for _, e := range entries {
+		a := e.Answer
+		if a == nil || a.Kind == diagnose.Note {
+			continue
+		}
+		given, again := first[a.Step]
+		if !again {
+			first[a.Step] = a.At
+		}
+		if again && !a.Repeats && !a.Again && a.At.Sub(given) >= lateAfter && !slices.Contains(late, a.Step) {
+			late = append(late, a.Step)
+		}
+		if a.Kind == diagnose.Took && a.Number != nil && !before.IsZero() && a.At.Sub(before) < fastWithin {
+			fast = append(fast, a.Step)
+		}
+		before = a.At
+	}
+	return late, fast
+}
+
+//go:embed words.toml
+var wordsTOML string
+
+// words are this room's texts.
+var words = sync.OnceValue(func() (w struct {
+	Flag map[Kind]struct {
+		Level int
+		Text  string
+	}
+	Measure map[Quantity]struct{ Title, Unit string }
+}) {
+	d := toml.NewDecoder(strings.NewReader(wordsTOML)).DisallowUnknownFields()
+	if err := d.Decode(&w); err != nil {
+		panic(fmt.Sprintf("digest: words.toml: %v", err))
+	}
+	return w
+})
