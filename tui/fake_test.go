@@ -317,7 +317,7 @@ func drive(s screen, opt Options) *driver {
 
 // visiting drives a visit that is asked its open question.
 func visiting(v visit, opt Options) *driver {
-	d := drive(newVisit(v, func() string { return summaryText }, ""), opt)
+	d := drive(newVisit(v, func(int) string { return summaryText }, ""), opt)
 	d.send(beginMsg{})
 	return d
 }

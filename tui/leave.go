@@ -78,5 +78,5 @@ func (s leaveScreen) view(e env) []string {
 }
 
 func (leaveScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "this one"), as(keys.Back, "back to the visit"), keys.Arrows, as(keys.Leave, "leave it so")}
+	return []key.Binding{as(keys.Enter, "this one"), as(keys.Back, "back to the visit"), keys.Arrows, as(keys.Leave, "leave it open")}
 }

@@ -52,7 +52,7 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 	}
 	if opt.Visit != nil {
 		m.visit = opt.Visit
-		m.screen = newVisit(opt.Visit, func() string { return opt.Summary(opt.Visit) }, "")
+		m.screen = newVisit(opt.Visit, func(w int) string { return opt.Summary(opt.Visit, w) }, "")
 	}
 	return m
 }
@@ -89,7 +89,7 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case visitMsg:
 		if msg.err == nil && msg.visit != nil {
 			m.visit = msg.visit
-			m.screen = newVisit(msg.visit, func() string { return m.opt.Summary(msg.visit) }, msg.notice)
+			m.screen = newVisit(msg.visit, func(w int) string { return m.opt.Summary(msg.visit, w) }, msg.notice)
 			return m, begin
 		}
 	case leftMsg:

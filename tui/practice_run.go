@@ -24,7 +24,7 @@ func RunGuided(opt Options, g *scenarios.Guided) error {
 	_, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.visit = g.Visit
-		m.screen = newVisit(g, func() string { return opt.Summary(g.Visit) }, g.Scenario().Story)
+		m.screen = newVisit(g, func(w int) string { return opt.Summary(g.Visit, w) }, g.Scenario().Story)
 		return m
 	})
 	return err

@@ -32,7 +32,7 @@ func atTheBench() *driver {
 	}
 	opt := options()
 	opt.Infer, opt.Now = setBelief, g.Now
-	d := drive(newVisit(g, func() string { return summaryText }, sc.Story), opt)
+	d := drive(newVisit(g, func(int) string { return summaryText }, sc.Story), opt)
 	d.send(beginMsg{})
 	return d
 }

@@ -60,7 +60,7 @@ type Options struct {
 	Resume   func(record.Item) (v *diagnose.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
 	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
 	Infer    diagnose.Inferrer
-	Summary  func(*diagnose.Visit) string
+	Summary  func(v *diagnose.Visit, columns int) string
 	Now      func() time.Time
 	Folder   string // where a summary is written, "" for the current folder
 

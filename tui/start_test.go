@@ -34,7 +34,7 @@ func realVisits(j *inMemory) Options {
 		v, err := diagnose.Resume(j.entries, j)
 		return v, "the last line was damaged", err
 	}
-	opt.Summary = func(*diagnose.Visit) string { return summaryText }
+	opt.Summary = func(*diagnose.Visit, int) string { return summaryText }
 	return opt
 }
 

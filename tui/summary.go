@@ -11,12 +11,14 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/document"
 )
 
 // summaryScreen shows the summary when nothing is left to do.
 type summaryScreen struct {
 	was     visitScreen
-	text    string
+	text    func(columns int) string
 	page    page
 	action  int
 	said    string
@@ -30,7 +32,7 @@ type writtenMsg struct {
 }
 
 func newSummary(v visitScreen) summaryScreen {
-	return summaryScreen{was: v, text: v.summary(), page: newPage()}
+	return summaryScreen{was: v, text: v.summary, page: newPage()}
 }
 
 // summaryActions are what can be done with the summary.
@@ -85,14 +87,14 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		}
 	}
 	name := "summary-" + e.opt.Now().Format("2006-01-02") + "-" + slug(h.SiteName)
-	folder, text := e.opt.Folder, s.text
+	folder, text := e.opt.Folder, s.text(document.Width)
 	return s, func() tea.Msg {
 		path, err := writeNew(folder, name, ".txt", text)
 		return writtenMsg{path, err}
 	}
 }
 
-func (s summaryScreen) lines(e env) []string { return wrapAll(s.text, e.w) }
+func (s summaryScreen) lines(e env) []string { return wrapAll(s.text(min(e.w, document.Width)), e.w) }
 
 // room is the rows for the text: without the head, the actions and a message.
 func (s summaryScreen) room(e env) int {

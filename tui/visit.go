@@ -54,7 +54,7 @@ type inferredMsg struct {
 // visitScreen asks one step at a time.
 type visitScreen struct {
 	v       visit
-	summary func() string
+	summary func(columns int) string
 
 	prompt diagnose.Prompt
 	field  field // for what is typed
@@ -76,7 +76,7 @@ type visitScreen struct {
 	doubt     *diagnose.Doubt
 }
 
-func newVisit(v visit, summary func() string, notice string) visitScreen {
+func newVisit(v visit, summary func(columns int) string, notice string) visitScreen {
 	return visitScreen{v: v, summary: summary, notice: notice, waiting: true, drafts: map[string]string{}}
 }
 

@@ -103,7 +103,7 @@ func (a *app) practiceGuided(dir string, fl practiceFlags, sc *scenarios.Scenari
 	a.say(sc.Title + ". " + sc.Story)
 	a.say("Take each reading at the bench: type bench to see how.")
 	done, err := line.Run(line.Options{
-		Visit: g.Visit, Infer: a.infer, Summary: a.summaryOrProblem, Now: g.Now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(), Guide: g,
+		Visit: g.Visit, Infer: a.infer, Summary: a.summaryByLine, Now: g.Now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(), Guide: g,
 	})
 	if err != nil || !done {
 		return err
@@ -376,7 +376,7 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 		if !done {
 			return nil
 		}
-		io.WriteString(a.stdout, a.summaryOrProblem(g.Visit)) // the result is kept all the same
+		io.WriteString(a.stdout, a.summaryByLine(g.Visit)) // the result is kept all the same
 		return a.closed(dir, g.Closing(), r)
 	}
 	s := scenarios.NewSession(sc, fl.who, a.infer)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -15,6 +16,7 @@ import (
 	"golang.org/x/term"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/site"
@@ -108,7 +110,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	ended := make(chan ending, 1)
 	go func() {
 		done, err := line.Run(line.Options{
-			Visit: v, Infer: a.remembering().Infer, Summary: a.summaryOrProblem, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
+			Visit: v, Infer: a.remembering().Infer, Summary: a.summaryByLine, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 		})
 		ended <- ending{done, err}
 	}()
@@ -193,12 +195,17 @@ func quoted(path string) string {
 	return `"` + path + `"`
 }
 
-func (a *app) summaryOrProblem(v *diagnose.Visit) string {
-	text, err := a.summary(v)
+func (a *app) summaryOrProblem(v *diagnose.Visit, columns int) string {
+	text, err := a.summary(v, columns)
 	if err != nil {
 		return "The summary could not be made: " + printable.Clean(err.Error()) + "\n"
 	}
 	return text
+}
+
+// summaryByLine is the summary as wide as the terminal, at most as for a printer.
+func (a *app) summaryByLine(v *diagnose.Visit) string {
+	return a.summaryOrProblem(v, cmp.Or(a.lineWidth(), document.Width))
 }
 
 // onScreen leads visits on the full screen, from where at says or else from the
@@ -249,7 +256,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 	}
 	if exit.Visit != nil {
 		if exit.Finished {
-			io.WriteString(a.stdout, a.summaryOrProblem(exit.Visit))
+			io.WriteString(a.stdout, a.summaryByLine(exit.Visit))
 			a.toPrint(fl, exit.Visit)
 		} else {
 			a.leftOpen(fl, exit.Visit)

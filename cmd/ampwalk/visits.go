@@ -15,12 +15,12 @@ func (a *app) dataDir(given string) (string, error) {
 	return record.Dir(given, runtime.GOOS, a.getenv)
 }
 
-// summary is the text of a visit, by a belief of now if it has none.
-func (a *app) summary(v *diagnose.Visit) (string, error) {
+// summary is the text of a visit in so many columns, by a belief of now if it has none.
+func (a *app) summary(v *diagnose.Visit, columns int) (string, error) {
 	if err := a.remembering().believe(v); err != nil {
 		return "", err
 	}
-	return summary.OfVisit(v).Text(), nil
+	return summary.OfVisit(v).TextIn(columns), nil
 }
 
 // visits lists the recorded visits.

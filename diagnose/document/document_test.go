@@ -230,3 +230,23 @@ func TestPaperOf(t *testing.T) {
 	_, err = PaperOf("A4")
 	assert.ErrorContains(t, err, "expected a4 or letter")
 }
+
+// In a narrow window no line is too wide, and no word is lost.
+func TestTextOfANarrowWindow(t *testing.T) {
+	d := Document{Title: "A title that is longer than the narrow window is wide, by some words", Sections: []Section{{Heading: "Found", Blocks: []Block{
+		Facts{{Name: "Site", Value: strings.Repeat("word ", 20)}},
+		Table{Head: []string{"Reading", "Found", "If nothing were wrong", "Drawn", "Verdict"}, Rows: [][]Cell{
+			{{Text: "Battery voltage at the controller"}, {Text: "12.57 V"}, {Text: "12.38 to 12.83 V"}, {Bar: &Bar{Lo: 0.2, Hi: 0.8, At: []float64{0.5}}}, {Text: "as expected"}},
+		}},
+		Signatures{"Seen by / date"}, Blanks{"Name"},
+	}}}}
+	words := func(text string) int { return strings.Count(text, "word") }
+	for _, w := range []int{48, 60, 80} {
+		text := d.TextIn(w)
+		for line := range strings.Lines(text) {
+			assert.LessOrEqual(t, ansi.StringWidth(strings.TrimSuffix(line, "\n")), w, line)
+		}
+		assert.Equal(t, 20, words(text))
+	}
+	assert.Equal(t, d.TextIn(80), d.Text())
+}

@@ -11,14 +11,21 @@ import (
 	"ampwalk/diagnose/printable"
 )
 
-// Width of the text [columns].
+// Width of the text for a printer [columns].
 const Width = 80
 
+// narrowest is the width at which a table of readings can still be read.
+const narrowest = 48
+
 // Text is the document as plain text, no line wider than [Width].
-func (d Document) Text() string {
-	var p printer
+func (d Document) Text() string { return d.TextIn(Width) }
+
+// TextIn is Text for a window: no line is wider than so many columns, if they are
+// some fifty or more.
+func (d Document) TextIn(columns int) string {
+	p := printer{width: max(columns, narrowest)}
 	p.hanging("", strings.ToUpper(d.Title))
-	p.line(strings.Repeat("=", Width))
+	p.line(strings.Repeat("=", p.width))
 	for _, s := range d.Sections {
 		if len(s.Blocks) == 0 {
 			continue
@@ -36,7 +43,10 @@ func (d Document) Text() string {
 	return p.String()
 }
 
-type printer struct{ strings.Builder }
+type printer struct {
+	strings.Builder
+	width int
+}
 
 func (p *printer) line(text string) {
 	p.WriteString(strings.TrimRight(text, " "))
@@ -46,7 +56,7 @@ func (p *printer) line(text string) {
 // hanging writes text after first; its later lines stand under its beginning.
 func (p *printer) hanging(first, text string) {
 	w := ansi.StringWidth(first)
-	for i, l := range wrap(text, Width-w) {
+	for i, l := range wrap(text, p.width-w) {
 		if i > 0 {
 			first = strings.Repeat(" ", w)
 		}
@@ -111,7 +121,7 @@ func (b Picture) text(p *printer) {
 }
 
 func (b Table) text(p *printer) {
-	widths := b.widths()
+	widths := b.widths(p.width)
 	head := Row(b.Head...)
 	p.row(head, widths)
 	rules := make([]string, len(widths))
@@ -152,7 +162,7 @@ func (b Bar) text() string {
 
 // widths gives every column what its widest cell needs; where that is too
 // much, the widest columns of texts give way.
-func (b Table) widths() []int {
+func (b Table) widths(room int) []int {
 	widths := make([]int, len(b.Head))
 	bars := make([]bool, len(b.Head))
 	total := -gap
@@ -165,7 +175,7 @@ func (b Table) widths() []int {
 	for _, w := range widths {
 		total += w + gap
 	}
-	for ; total > Width; total-- {
+	for ; total > room; total-- {
 		widest := -1
 		for i, w := range widths {
 			if !bars[i] && (widest < 0 || w > widths[widest]) {
@@ -204,14 +214,14 @@ func (p *printer) row(cells []Cell, widths []int) {
 func (b Signatures) text(p *printer) {
 	for _, who := range b {
 		p.line("")
-		p.line(pad(ansi.Truncate(printable.Clean(who), 23, ""), 24) + strings.Repeat("_", 34) + "  " + strings.Repeat("_", 20))
+		p.line(pad(ansi.Truncate(printable.Clean(who), 23, ""), 24) + strings.Repeat("_", (p.width-26)*34/54) + "  " + strings.Repeat("_", (p.width-26)*20/54))
 	}
 }
 
 func (b Blanks) text(p *printer) {
 	for _, what := range b {
 		p.line("")
-		p.line(pad(ansi.Truncate(printable.Clean(what), 23, ""), 24) + strings.Repeat("_", 56))
+		p.line(pad(ansi.Truncate(printable.Clean(what), 23, ""), 24) + strings.Repeat("_", p.width-24))
 	}
 }
 
