@@ -2,6 +2,8 @@ package diagnose
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
@@ -16,11 +18,21 @@ func PointSentence(c *belief.Curve) string {
 		quantity.Format(c.BestV, "V"), quantity.Format(c.BestA, "A"), c.BestV*c.BestA)
 }
 
+// Showings are what reading k would show under the leading conditions. Where one
+// alone leads, a sound plant stands beside it, to compare with.
+func Showings(r *belief.Result, k reading.Key) []belief.Showing {
+	shown, normal := r.Shown[k], r.Normal[k]
+	if len(shown) != 1 || shown[0].ID == condition.Sound || normal == (belief.Range{}) || math.IsNaN(normal.Lo) {
+		return shown
+	}
+	return append(slices.Clone(shown), belief.Showing{ID: condition.Sound, Range: normal})
+}
+
 // ShownSentences say what reading k would show under each leading condition.
 func ShownSentences(r *belief.Result, k reading.Key) []string {
 	spec, _ := reading.SpecOf(k)
 	var list []string
-	for _, s := range r.Shown[k] {
+	for _, s := range Showings(r, k) {
 		list = append(list, fmt.Sprintf(words().Why.Shown, condition.Of(s.ID).Title, FormatRange(s.Range, spec.Unit)))
 	}
 	return list

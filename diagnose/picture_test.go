@@ -1,6 +1,7 @@
 package diagnose_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -20,6 +21,21 @@ func TestPictureInWords(t *testing.T) {
 	r := &belief.Result{Shown: map[reading.Key][]belief.Showing{reading.ArrayV: {{ID: condition.Sound, Range: belief.Range{Lo: 12.6, Hi: 20.9}}}}}
 	assert.Equal(t, []string{condition.Of(condition.Sound).Title + ": 12.60 to 20.90 V"}, diagnose.ShownSentences(r, reading.ArrayV))
 	assert.Empty(t, diagnose.ShownSentences(r, reading.ArrayA))
+}
+
+// A condition that leads alone is shown beside a sound plant; it needs no other
+// where nothing is wrong, nor where several lead.
+func TestShowingsCompareWithASoundPlant(t *testing.T) {
+	open, sound := belief.Showing{ID: condition.ArrayOpen, Range: belief.Range{Lo: 0, Hi: 0.1}}, belief.Range{Lo: 12.6, Hi: 20.9}
+	r := &belief.Result{Shown: map[reading.Key][]belief.Showing{reading.ArrayV: {open}}, Normal: map[reading.Key]belief.Range{reading.ArrayV: sound}}
+	assert.Equal(t, []belief.Showing{open, {ID: condition.Sound, Range: sound}}, diagnose.Showings(r, reading.ArrayV))
+	r.Normal[reading.ArrayV] = belief.Range{Lo: math.NaN(), Hi: math.NaN()}
+	assert.Len(t, diagnose.Showings(r, reading.ArrayV), 1, "nobody knows")
+	r.Normal[reading.ArrayV] = sound
+	r.Shown[reading.ArrayV] = append(r.Shown[reading.ArrayV], belief.Showing{ID: condition.StringOpen})
+	assert.Len(t, diagnose.Showings(r, reading.ArrayV), 2)
+	r.Shown[reading.ArrayV] = []belief.Showing{{ID: condition.Sound, Range: sound}}
+	assert.Len(t, diagnose.Showings(r, reading.ArrayV), 1)
 }
 
 // A what-if reaches the inference as a reading and leaves the input as it was.

@@ -92,7 +92,7 @@ func (a *app) siteCheck(args []string) error {
 		}
 		fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
 		if d, err := describing.Open(name, text); err == nil {
-			for _, text := range assumed(d) {
+			for _, text := range d.Assumptions() {
 				a.item("Assumed, neither read nor measured: " + text)
 			}
 		}

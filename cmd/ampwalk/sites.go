@@ -111,7 +111,7 @@ func (b *book) about(f tui.SiteFile) (tui.About, error) {
 	var about tui.About
 	if text, err := b.siteText(f); err == nil {
 		if d, err := describing.Open(f.Path, text); err == nil {
-			about.Assumed = assumed(d)
+			about.Assumed = d.Assumptions()
 		}
 	}
 	if f.Site != nil {
@@ -123,15 +123,6 @@ func (b *book) about(f tui.SiteFile) (tui.About, error) {
 	left, err := b.leftBy(f.Finished)
 	about.Left = left
 	return about, err
-}
-
-// assumed are the answers that are typical values, in words.
-func assumed(d describing.Draft) []string {
-	var list []string
-	for _, q := range d.AssumedAnswers() {
-		list = append(list, q.Title+": "+q.Shown(d.Answer(q)))
-	}
-	return list
 }
 
 // lefts is what finished visits left to be done: each takes an inference, so it

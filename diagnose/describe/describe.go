@@ -222,3 +222,12 @@ func (d Draft) lacks(q Question) bool {
 func (d Draft) AssumedAnswers() []Question {
 	return slices.DeleteFunc(d.Questions(), func(q Question) bool { return !d.Assumed(q) })
 }
+
+// Assumptions are the answers that are typical values, in words.
+func (d Draft) Assumptions() []string {
+	var list []string
+	for _, q := range d.AssumedAnswers() {
+		list = append(list, q.Title+": "+q.Shown(d.Answer(q)))
+	}
+	return list
+}

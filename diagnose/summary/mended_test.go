@@ -1,6 +1,7 @@
 package summary
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -8,6 +9,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/site"
 )
 
 // Who sees to what is open, and by when, stands with its actions; where nobody
@@ -39,4 +41,13 @@ func TestMendedAndProved(t *testing.T) {
 	assert.Contains(t, text, "Mend it now: the fuse is renewed")
 	assert.Regexp(t, `Array current +0.00 A +4.40 A`, text)
 	assert.Zero(t, v.Input().Readings.Numbers["array_a"])
+}
+
+// What was assumed of the site stands beside what was read off it.
+func TestAssumedFiguresAreNamed(t *testing.T) {
+	assert.NotContains(t, OfVisit(visit(t)).Text(), "Assumed")
+	toml := strings.Replace(string(site.DemoTOML()), "capacity_ah = 80 ", "capacity_ah = 80 # assumed, give or take 20 %; ", 1)
+	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: toml, StartedAt: start}, nowhere{})
+	require.NoError(t, err)
+	assert.Contains(t, OfVisit(v).Text(), "Assumed         Capacity: 80 Ah\n")
 }

@@ -13,6 +13,7 @@ import (
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/describe"
 	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
@@ -213,7 +214,23 @@ func (f facts) equipment() document.Facts {
 	if loads != nil {
 		list = append(list, document.Fact{Name: t.Fact.Loads, Value: strings.Join(loads, ", ")})
 	}
+	if assumed := f.assumed(); assumed != nil {
+		list = append(list, document.Fact{Name: t.Fact.Assumed, Value: strings.Join(assumed, "; ")})
+	}
 	return list
+}
+
+// assumed are the figures that nobody has read off or measured: the belief is
+// wider for them.
+func (f facts) assumed() []string {
+	if f.visit == nil {
+		return nil
+	}
+	d, err := describe.Open("site file", []byte(f.visit.Head().SiteTOML))
+	if err != nil {
+		return nil
+	}
+	return d.Assumptions()
 }
 
 // moment is the weather, the temperatures and what was switched on.

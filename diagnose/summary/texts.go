@@ -25,7 +25,7 @@ type textList struct {
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
 
-		System, Array, Controller, Battery, Loads, On string
+		System, Array, Controller, Battery, Loads, Assumed, On string
 
 		NoneOn      string `toml:"none_on"`
 		Fingerprint string
