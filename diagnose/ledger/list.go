@@ -94,6 +94,9 @@ func (w *work) rows(text string, args ...any) (list []Row, err error) {
 
 // List is one page of visits.
 func (l *Ledger) List(ctx context.Context, q Query) (list []Row, err error) {
+	if len(q.runs()) == 0 { // nothing is as urgent as where it goes on
+		return nil, nil
+	}
 	err = l.read(ctx, func(w *work) error {
 		text, args := q.page()
 		list, err = w.rows(text, args...)

@@ -76,8 +76,15 @@ func (q Query) page() (string, []any) {
 func (q Query) count() (string, []any) {
 	var s statement
 	s.WriteString("SELECT count(*) FROM (")
-	q.merge(&s)
-	s.WriteString(") k")
+	for i, r := range q.runs() {
+		if i > 0 {
+			s.WriteString(" UNION ALL ")
+		}
+		s.WriteString("SELECT * FROM (SELECT 1 FROM visits WHERE ")
+		q.where(&s, r)
+		s.WriteString(" LIMIT " + s.arg(q.Limit) + ") r" + fmt.Sprint(i))
+	}
+	s.WriteString(" LIMIT " + s.arg(q.Limit) + ") k")
 	return s.String(), s.args
 }
 
@@ -132,11 +139,26 @@ func (q Query) runs() []run {
 	}
 	var list []run
 	for level := topLevel; level >= least; level-- {
+		if q.behind(level) {
+			continue
+		}
 		for _, s := range states {
 			list = append(list, run{s, level})
 		}
 	}
 	return list
+}
+
+// behind reports whether a list by urgency is past a level where it goes on.
+func (q Query) behind(level int) bool {
+	switch {
+	case q.Order != Urgent || q.After == Cursor{}:
+		return false
+	case q.Back:
+		return level < q.After.Level
+	default:
+		return level > q.After.Level
+	}
 }
 
 // open reports whether only visits are wanted that have an action open.
@@ -146,21 +168,27 @@ func (q Query) open() bool { return q.Order == DueFirst || !q.Overdue.IsZero() }
 func (q Query) where(s *statement, r run) {
 	all := []string{"1 = 1"}
 	and := func(column, than string, v any) { all = append(all, column+" "+than+" "+s.arg(v)) }
-	text, number, due, started := "", "", "", ""
-	if q.open() && q.Site == "" && q.Staff == "" {
-		// All that are open are in an index of their own, in every order. That these
-		// columns are made a little different keeps a database from taking another
-		// index for them and sorting what it finds there.
-		text, number = " || ''", " + 0"
-		if due = number; q.Order == DueFirst {
-			due, started = "", number
+	// The index for the run is the one of its site, of its staff, of what is open, or
+	// of its state and level. That other columns are made a little different keeps a
+	// database from taking their index instead and sorting what it finds there.
+	const hiddenText, hidden = " || ''", " + 0"
+	text, number, started, due, staff := "", "", "", "", ""
+	switch {
+	case q.Site != "" || q.Staff != "":
+		text, number, due = hiddenText, hidden, hidden
+		if q.Site != "" {
+			staff = hiddenText
 		}
+	case q.Order == DueFirst:
+		text, number, started = hiddenText, hidden, hidden
+	case q.open():
+		text, number, due = hiddenText, hidden, hidden
 	}
 	if q.Site != "" {
 		and("site", "=", storable(q.Site))
 	}
 	if q.Staff != "" {
-		and("staff", "=", storable(q.Staff))
+		and("staff"+staff, "=", storable(q.Staff))
 	}
 	if q.Condition != "" {
 		and("condition"+text, "=", string(q.Condition))
@@ -180,19 +208,31 @@ func (q Query) where(s *statement, r run) {
 	if !q.Before.IsZero() {
 		and("started"+started, "<", millis(q.Before))
 	}
-	if q.open() {
+	switch {
+	case q.open() && (q.Site != "" || q.Staff != ""):
+		and("due"+due, ">", 0)
+	case q.open():
 		all = append(all, "due > 0") // in these words, or the indices do not apply
 	}
 	if !q.Overdue.IsZero() {
 		and("due"+due, "<", millis(q.Overdue))
 	}
-	if q.After != (Cursor{}) {
+	if q.After != (Cursor{}) && (q.Order != Urgent || r.level < 0 || r.level == q.After.Level) {
+		keys, values := q.Order.keys(), q.After.values(q.Order)
+		if q.Order == Urgent && r.level >= 0 { // all of one level
+			keys, values = keys[1:], values[1:]
+		} else if q.Order == Urgent {
+			keys = append([]string{"level" + number}, keys[1:]...)
+		}
+		if q.Order == DueFirst {
+			keys = append([]string{"due" + due}, keys[1:]...)
+		}
 		than, _ := q.direction()
 		var marks []string
-		for _, v := range q.After.values(q.Order) {
+		for _, v := range values {
 			marks = append(marks, s.arg(v))
 		}
-		all = append(all, fmt.Sprintf("(%s) %s (%s)", strings.Join(q.Order.keys(), ", "), than, strings.Join(marks, ", ")))
+		all = append(all, fmt.Sprintf("(%s) %s (%s)", strings.Join(keys, ", "), than, strings.Join(marks, ", ")))
 	}
 	s.WriteString(strings.Join(all, " AND "))
 }
