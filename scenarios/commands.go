@@ -81,6 +81,9 @@ func (s *Session) Do(typed string) ([]string, error) {
 		return nil, err
 	}
 	for _, b := range s.b.Breaches()[before:] {
+		if s.Ended() { // the debrief has told it
+			break
+		}
 		lines = append(lines, fmt.Sprintf(words().Session.Unsafe, b.Title, b.Text))
 	}
 	if s.measured()/askEvery > readings/askEvery && !s.Ended() && !s.guided {

@@ -129,10 +129,13 @@ func (d *Debrief) Lines() []string {
 		name         string
 		points, most float64
 		on           bool
-	}{{t.Safety, s.Safety, mostSafety, true}, {t.Findings, s.Findings, mostFindings, true}, {t.Economy, s.Economy, mostEconomy, true}, {t.Method, s.Method, mostMethod, d.Method}, {t.Hints, s.Hints, 0, d.Hints > 0}} {
+	}{{t.Safety, s.Safety, mostSafety, true}, {t.Findings, s.Findings, mostFindings, true}, {t.Economy, s.Economy, mostEconomy, true}, {t.Method, s.Method, mostMethod, d.Method}} {
 		if p.on {
 			lines = append(lines, fmt.Sprintf("  %-10s %5.1f of %2.0f", p.name, p.points, p.most))
 		}
+	}
+	if d.Hints > 0 {
+		lines = append(lines, fmt.Sprintf("  %-10s %5.1f", t.Hints, s.Hints))
 	}
 	lines = append(lines, fmt.Sprintf("  %-10s %5.1f of 100", t.Total, s.Total))
 	for _, b := range d.Breaches {

@@ -79,7 +79,7 @@ func (s *Scenario) drawMoment(r *rand.Rand, level int) {
 		s.cut = r.IntN(2) == 0
 	}
 	if r.IntN(4) == 0 {
-		s.charge, s.float = 0.97+0.02*r.Float64(), r.IntN(2) == 0
+		s.charge, s.float = full(r), r.IntN(2) == 0
 	}
 	s.setup.LoadsOn = []string{}
 	for _, l := range s.Site.Loads {
@@ -88,6 +88,10 @@ func (s *Scenario) drawMoment(r *rand.Rand, level int) {
 		}
 	}
 }
+
+// full draws the charge of a full battery. Just below it the current falls by
+// half within minutes, and readings taken one after the other do not fit together.
+func full(r *rand.Rand) float64 { return 0.996 + 0.003*r.Float64() }
 
 func (s *Scenario) drawTruth(r *rand.Rand, level int) {
 	if r.Float64() < soundShare {
@@ -108,7 +112,7 @@ func (s *Scenario) drawTruth(r *rand.Rand, level int) {
 		s.truth = append(s.truth, fault{c.ID, severity(), severity(), r.IntN(len(condition.Options(c.ID, s.Site)))})
 		switch c.ID {
 		case condition.ChargePathStuck, condition.SetPointLow, condition.SetPointHigh: // seen at a full battery only
-			s.charge, s.float = 0.985+0.014*r.Float64(), r.IntN(2) == 0
+			s.charge, s.float = full(r), r.IntN(2) == 0
 		}
 	}
 }

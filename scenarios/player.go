@@ -147,7 +147,7 @@ func informed(s *Scenario, infer diagnose.Inferrer, enough func(Play) bool) (Pla
 // give answers p at the bench.
 func (p *Play) give(b *bench.Bench, v *diagnose.Visit, prompt diagnose.Prompt) error {
 	a := answered(b, v, prompt)
-	a.At = b.Now()
+	a.At, a.Repeats = b.Now(), prompt.Once
 	if err := v.Give(a); err != nil {
 		return err
 	}

@@ -110,6 +110,9 @@ func (b *Bench) Look(p Place) (lines []string, looks []Display) {
 			l := &b.setup.Site.Controller.Lamps[i]
 			word(reading.Lamp(l.Label))
 			lines = append(lines, fmt.Sprintf("%s: %s.", l.Label, looks[i].Word))
+			if !b.asFound() {
+				looks[i].Reading = "" // a lamp tells of what was opened
+			}
 		}
 	case AtLoads:
 		lines = append(lines, b.loadsText()...)

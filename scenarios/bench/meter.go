@@ -303,10 +303,11 @@ func (b *Bench) RestMinutes() float64 {
 	return b.now.Sub(b.rest.since).Minutes()
 }
 
-// asFound reports whether nothing is switched, so that readings are as found.
+// asFound reports whether nothing is switched or destroyed, so that readings are
+// as found.
 func (b *Bench) asFound() bool {
 	o := b.open
-	return !(o.Array || o.ArrayFuse || o.BatteryFuse || o.LoadFuse || o.Shorted)
+	return !(o.Array || o.ArrayFuse || o.BatteryFuse || o.LoadFuse || o.Shorted || o.controller)
 }
 
 // floating is what a meter shows of terminals that nothing holds: mostly some
