@@ -7,10 +7,13 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
 	"ampwalk/diagnose/signature"
@@ -133,13 +136,53 @@ func TestNothingLeavesTheLedger(t *testing.T) {
 		}
 		got := handIn(t, l, signature.Names{}, files("x"+record.Suffix, visitOf(t, "x", "a\x00b\x1b[31m'; DROP TABLE visits; --", 1, true)))
 		assert.Equal(t, TakenNew, got["x"+record.Suffix].Fate)
+		hostile := &diagnose.Conclusion{Conditions: []diagnose.ConditionPosterior{{ID: "no\x00condition' OR 1 = 1"}}, Left: []diagnose.Outstanding{{Who: "\x00", Due: "2026-13-40"}}}
+		got = handIn(t, l, signature.Names{}, files("y"+record.Suffix, concluded(t, head("y", "Dry Ridge"), hostile)))
+		assert.Equal(t, TakenNew, got["y"+record.Suffix].Fate)
 		page, err := l.List(ctx, Query{Limit: 10})
 		require.NoError(t, err)
-		assert.Len(t, page, 1)
+		assert.Len(t, page, 2)
 		left, err := os.ReadDir(outside)
 		require.NoError(t, err)
 		assert.Empty(t, left)
 	})
+}
+
+// What earlier visits of a site left to do is taken over by its last visit that was
+// finished, in whatever order they are handed in.
+func TestOpenActionsAreOfTheLastVisit(t *testing.T) {
+	due := func(id string, day int, by string) []byte {
+		h := head(id, "Dry Ridge")
+		h.StartedAt = start.AddDate(0, 0, day)
+		return concluded(t, h, &diagnose.Conclusion{
+			Conditions: []diagnose.ConditionPosterior{{ID: condition.BatteryWorn, Probability: 0.9}}, Left: []diagnose.Outstanding{{Condition: condition.BatteryWorn, Due: by}},
+		})
+	}
+	first, second := due("a-first", 0, "2026-11-22"), due("b-second", 3, "2026-11-28")
+	underWay := journal(t, func() diagnose.Head {
+		h := head("c-under-way", "Dry Ridge")
+		h.StartedAt = start.AddDate(0, 0, 5)
+		return h
+	}(), 2, false)
+	all := []any{"1" + record.Suffix, first, "2" + record.Suffix, second, "3" + record.Suffix, underWay}
+	for _, order := range [][]int{{0, 1, 2}, {2, 1, 0}, {1, 2, 0}} {
+		each(t, func(t *testing.T, where string) {
+			l := open(t, where)
+			for n, i := range order {
+				handIn(t, l, signature.Names{}, files(all[2*i], all[2*i+1]))
+				if n == 0 && i == 0 {
+					page, err := l.List(ctx, Query{Filter: Filter{Overdue: now, Condition: condition.BatteryWorn}, Limit: 10})
+					require.NoError(t, err)
+					assert.Equal(t, []string{"a-first"}, idsOf(page))
+				}
+			}
+			page, err := l.List(ctx, Query{Order: DueFirst, Limit: 10})
+			require.NoError(t, err)
+			require.Equal(t, []string{"b-second"}, idsOf(page))
+			assert.Equal(t, "2026-11-28", page[0].Due.Format(time.DateOnly))
+			assert.Equal(t, condition.BatteryWorn, page[0].Digest.Condition)
+		})
+	}
 }
 
 // A folder is walked; links in it are not followed.

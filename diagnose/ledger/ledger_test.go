@@ -191,3 +191,15 @@ func nextLines(t *testing.T, id string, answers, more int) []byte {
 	}
 	return out.Bytes()
 }
+
+// concluded is the journal of a short visit that ended with a conclusion.
+func concluded(t *testing.T, h diagnose.Head, c *diagnose.Conclusion) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	w := record.NewWriter(&out)
+	c.At = h.StartedAt.Add(time.Hour)
+	for _, e := range []diagnose.Entry{{Head: &h}, {End: &diagnose.End{At: c.At}}, {Conclusion: c}} {
+		require.NoError(t, w.Append(e))
+	}
+	return out.Bytes()
+}

@@ -89,7 +89,7 @@ func (w *work) putVisit(v *visit) (Fate, error) {
 	}
 	n, err := w.exec(`INSERT INTO visits (id, site, staff, started, finished, condition, state, level, due, head, reviews, last_review, handed_in, digest)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 0, '', $11, $12) ON CONFLICT DO NOTHING`,
-		d.ID, storable(d.Site), storable(d.Staff), millis(d.StartedAt), flag(d.Finished), string(d.Condition), review.StateOf(d.Finished, head, nil), d.Level, due, head, millis(w.now()), v.text)
+		d.ID, storable(d.Site), storable(d.Staff), millis(d.StartedAt), flag(d.Finished), storable(string(d.Condition)), review.StateOf(d.Finished, head, nil), d.Level, due, head, millis(w.now()), v.text)
 	if err != nil {
 		return 0, err
 	}
@@ -159,7 +159,7 @@ func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 	}
 	n, err := w.exec(`UPDATE visits SET finished = $1, condition = $2, state = $3, level = $4, due = $5, head = $6, digest = $7
 		WHERE id = $8 AND head = $9 AND last_review = $10`,
-		flag(d.Finished), string(d.Condition), review.StateOf(d.Finished, head, entriesOf(reviews)), d.Level, due, head, v.text, d.ID, here, lastReview)
+		flag(d.Finished), storable(string(d.Condition)), review.StateOf(d.Finished, head, entriesOf(reviews)), d.Level, due, head, v.text, d.ID, here, lastReview)
 	if err == nil && n == 0 {
 		err = errMoved
 	}

@@ -191,7 +191,7 @@ func (q Query) where(s *statement, r run) {
 		and("staff"+staff, "=", storable(q.Staff))
 	}
 	if q.Condition != "" {
-		and("condition"+text, "=", string(q.Condition))
+		and("condition"+text, "=", storable(string(q.Condition)))
 	}
 	if state := max(r.state, q.State); state != 0 {
 		and("state"+number, "=", state)
