@@ -110,7 +110,7 @@ func WriteCSV(out io.Writer, list []Result) error {
 
 // unformula keeps a spreadsheet from taking a name for a formula.
 func unformula(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t", rune(text[0])) {
+	if text != "" && strings.ContainsRune("=+-@\t\r\n", rune(text[0])) {
 		return "'" + text
 	}
 	return text

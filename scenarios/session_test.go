@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"bytes"
+	"encoding/csv"
 	"fmt"
 	"math"
 	"os"
@@ -374,9 +375,15 @@ func TestProgress(t *testing.T) {
 	assert.Equal(t, 2, Next(list, "A").Level)
 	assert.Equal(t, 1, LevelOf(list, "B"), "another's results do not count")
 
-	var out bytes.Buffer
-	require.NoError(t, WriteCSV(&out, []Result{did("=cmd()", 1, condition.Sound, 50)}))
-	assert.Contains(t, out.String(), "A,0001-01-01T00:00:00Z,free,'=cmd(),1,sound,,false,0.0")
+	for _, name := range []string{"=cmd()", "+1", "-1", "@sum", "\t=1", "\n=1"} { // what spreadsheets take for formulae (common practice)
+		var out bytes.Buffer
+		r := did(name, 1, condition.Sound, 50)
+		r.Who = name
+		require.NoError(t, WriteCSV(&out, []Result{r}))
+		rows, err := csv.NewReader(&out).ReadAll()
+		require.NoError(t, err)
+		assert.Equal(t, []string{"'" + name, "0001-01-01T00:00:00Z", "free", "'" + name, "1", "sound", "", "false", "0.0"}, rows[1][:9])
+	}
 	_, err := ReadResults(strings.NewReader("{}\nnonsense\n\n{}\n"))
 	assert.ErrorContains(t, err, "line 2")
 }

@@ -259,6 +259,10 @@ func (a *app) progress(list []scenarios.Result) error {
 	for _, who := range names {
 		fmt.Fprintf(&out, "\n%s: level %d\n", orNobody(who), scenarios.LevelOf(list, who))
 		for _, fam := range scenarios.Families(list, who) {
+			if fam.Done == 0 {
+				fmt.Fprintf(&out, "  %-14s not met yet\n", partName(fam.Part))
+				continue
+			}
 			fmt.Fprintf(&out, "  %-14s %d of %d right, mean %3.0f\n", partName(fam.Part), fam.Right, fam.Done, fam.Mean)
 		}
 		next := scenarios.Next(list, who)
