@@ -105,6 +105,10 @@ func (s *Session) clamping() []Choice {
 	w := words().Menu
 	list := []Choice{{Label: w.Zero, Do: "zero"}}
 	for _, wire := range s.b.Wires() {
+		if _, turns := w.Arrow[wire]; !turns { // around both nothing is shown whichever way
+			list = append(list, Choice{Label: wire, Do: "clamp " + wire})
+			continue
+		}
 		list = append(list, Choice{Label: wire, Sub: []Choice{{Label: w.Arrow[wire], Do: "clamp " + wire}, {Label: w.Turned, Do: "clamp " + wire + " turned"}}})
 	}
 	return append(list, Choice{Label: w.Range, Sub: []Choice{{Label: "20 A", Do: "range 20"}, {Label: "200 A", Do: "range 200"}}})
