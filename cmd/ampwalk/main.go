@@ -92,6 +92,8 @@ func (a *app) command(args []string) error {
 		return a.handIn(rest)
 	case "verify":
 		return a.verify(rest)
+	case "review":
+		return a.review(rest)
 	case "key":
 		return a.key(rest)
 	case "visits":

@@ -136,6 +136,9 @@ func TestExitCodes(t *testing.T) {
 		{"print not-there", exitUsage},
 		{"print a b", exitUsage},
 		{"visits now", exitUsage},
+		{"review x", exitUsage},
+		{"review --ledger not-there", exitUsage},
+		{"review --names not-there", exitUsage},
 		{"hand-in", exitUsage},
 		{"hand-in not-there", exitUsage},
 		{"verify", exitUsage},
@@ -221,7 +224,7 @@ func TestUsage(t *testing.T) {
 		"print": {"data"}, "visits": {"data"},
 		"practice": {"scenario", "level", "seed", "guided", "who", "plain", "format", "data"}, "scenario": {"count", "first"},
 		"key": {"who", "key", "passphrase-file", "data"}, "hand-in": {"ledger", "names", "data"}, "verify": {"names", "reviews", "ledger", "data"},
-		"export": {"ledger", "out", "data"},
+		"export": {"ledger", "out", "data"}, "review": {"ledger", "names", "key", "passphrase-file", "data"},
 	}
 	for command, names := range flags {
 		for _, n := range names {

@@ -194,6 +194,8 @@ func (t *talk) give(a diagnose.Answer) {
 	if !reflect.DeepEqual(t.Visit.Input(), t.known) { // what is seen only may leave it as it was
 		t.learn()
 		t.showBelief()
+	} else {
+		t.conclude() // the last steps of a visit teach nothing
 	}
 }
 
@@ -206,6 +208,11 @@ func (t *talk) learn() {
 		return
 	}
 	t.Visit.Learn(t.Visit.Seq(), r)
+	t.conclude()
+}
+
+// conclude keeps what is believed at the end of the visit, where this is it.
+func (t *talk) conclude() {
 	if err := t.Visit.Conclude(); err != nil {
 		t.say(err.Error())
 	}

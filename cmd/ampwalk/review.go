@@ -1,0 +1,72 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+
+	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/signature"
+	"ampwalk/tui/line"
+)
+
+// review is the desk of a supervisor.
+func (a *app) review(args []string) error {
+	f := a.flags("review")
+	where := f.String("ledger", "", "")
+	namesFile := f.String("names", "", "")
+	keyFile := f.String("key", "", "")
+	passphrase := f.String("passphrase-file", "", "")
+	data := f.String("data", "", "")
+	if err := a.parse(f, args, 0, 0); err != nil {
+		return err
+	}
+	names, err := a.readNames(*namesFile, *data)
+	if err != nil {
+		return err
+	}
+	path, err := a.keyPath(*keyFile, *data)
+	if err != nil {
+		return err
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	l, err := a.openLedger(ctx, *where, *data, false)
+	if err != nil {
+		return err
+	}
+	d := &desk.Desk{Ledger: l, Names: names, Infer: a.remembering().Infer, Now: a.now}
+	err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
+	return errors.Join(err, l.Close())
+}
+
+// reviewByLine is the desk line by line. An interrupt ends it at once: what was
+// confirmed is in the ledger.
+func (a *app) reviewByLine(ctx context.Context, d *desk.Desk, open func() (signature.Key, error)) error {
+	var opened *signature.Key
+	ended := make(chan error, 1)
+	go func() {
+		ended <- line.Desk(ctx, line.DeskOptions{
+			Desk: d, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
+			Key: func() (signature.Key, error) { // the passphrase is asked for once
+				if opened == nil {
+					k, err := open()
+					if err != nil {
+						return k, err
+					}
+					opened = &k
+				}
+				return *opened, nil
+			},
+		})
+	}()
+	select {
+	case <-ctx.Done():
+		fmt.Fprintln(a.stderr, "\nampwalk: interrupted; what was signed and kept is in the ledger")
+		return errInterrupted
+	case err := <-ended:
+		return err
+	}
+}

@@ -1,0 +1,122 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/review"
+)
+
+// A Visit is a visit on the desk: as it is in the ledger, with its steps.
+type Visit struct {
+	ledger.Visit
+	Record *diagnose.Visit // all of it, without a journal
+	Steps  []Step          // every answer and note, as given
+}
+
+// A Step is one answer of a visit.
+type Step struct {
+	Title  string
+	Answer diagnose.Answer
+	Said   []review.Entry // comments on the step
+
+	entries int // of the journal, up to and with it
+}
+
+// Visit opens a visit.
+func (d *Desk) Visit(ctx context.Context, id string) (*Visit, error) {
+	stored, err := d.Ledger.Visit(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	return newVisit(stored)
+}
+
+func newVisit(stored ledger.Visit) (*Visit, error) {
+	whole, err := diagnose.Resume(stored.Content.Entries, nil)
+	if err != nil {
+		return nil, err
+	}
+	v := &Visit{Visit: stored, Record: whole}
+	for i, e := range stored.Content.Entries {
+		if e.Answer == nil {
+			continue
+		}
+		s := Step{Title: StepTitle(whole, e.Answer.Step), Answer: *e.Answer, entries: i + 1}
+		for _, r := range stored.Said() {
+			if r.Kind == review.Comment && r.Step == e.Answer.Step {
+				s.Said = append(s.Said, r)
+			}
+		}
+		v.Steps = append(v.Steps, s)
+	}
+	return v, nil
+}
+
+// StepTitle is the title of a step of a visit, its id where the procedure of today
+// has no such step.
+func StepTitle(v *diagnose.Visit, step string) string {
+	if p, ok := v.PromptFor(step); ok {
+		return p.Step.Title
+	}
+	return step
+}
+
+// ErrNoStep says that a visit has no step of a number.
+var ErrNoStep = errors.New("there is no such step")
+
+// Believed infers what was believed after step n, from 0, by the engine of today: it
+// knows what the visit knew then. It takes an inference, and may run beside others.
+func (d *Desk) Believed(v *Visit, n int) (*belief.Result, error) {
+	if n < 0 || n >= len(v.Steps) {
+		return nil, ErrNoStep
+	}
+	then, err := diagnose.Resume(v.Content.Entries[:v.Steps[n].entries], nil)
+	if err != nil {
+		return nil, err
+	}
+	return d.Infer(then.Input())
+}
+
+// otherwise is the change of the leading condition's probability from which the
+// engine of today is said to see a visit differently (judgement).
+const otherwise = 0.2
+
+// A Today is what the engine of today makes of a visit, beside what was kept at its end.
+type Today struct {
+	Then, Now condition.ID // Then is "" where the visit kept nothing
+	ThenP     float64      // of Then
+	NowP      float64      // of Now
+	Differs   bool
+}
+
+// Today infers the whole visit again.
+func (d *Desk) Today(v *Visit) (Today, error) {
+	r, err := d.Infer(v.Record.Input())
+	if err != nil {
+		return Today{}, err
+	}
+	leader := r.Leader()
+	t := Today{Then: v.Digest.Condition, ThenP: v.Digest.P, Now: leader.ID, NowP: leader.P}
+	t.Differs = t.Then != "" && (t.Then != t.Now || math.Abs(t.ThenP-t.NowP) >= otherwise)
+	return t, nil
+}
+
+// Text says it in a sentence or two.
+func (t Today) Text() string {
+	now := fmt.Sprintf("%s (%s)", ConditionText(t.Now), diagnose.Percent(t.NowP))
+	switch {
+	case t.Then == "":
+		return "The visit kept no conclusion. Today's engine: " + now + "."
+	case t.Differs:
+		return fmt.Sprintf("TODAY'S ENGINE SEES IT DIFFERENTLY. Kept at the end of the visit: %s (%s). Today: %s.", ConditionText(t.Then), diagnose.Percent(t.ThenP), now)
+	default:
+		return "Today's engine sees it as it was kept: " + now + "."
+	}
+}

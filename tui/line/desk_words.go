@@ -1,0 +1,47 @@
+package line
+
+import (
+	"bytes"
+	_ "embed"
+	"sync"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+//go:embed desk.toml
+var deskFile []byte
+
+// deskWords is desk.toml.
+type deskWords struct {
+	List, None, Row, Reason, More, End, Top, Number string
+	AskList                                         string `toml:"ask_list"`
+	AskVisit                                        string `toml:"ask_visit"`
+
+	Visit, Where, Finding, Said, Step, Comment, Belief, Standing, State, Last, First, Trends string
+
+	NothingSaid string `toml:"nothing_said"`
+	NoBelief    string `toml:"no_belief"`
+	NoTrends    string `toml:"no_trends"`
+
+	WhatComment  string `toml:"what_comment"`
+	WhatQuestion string `toml:"what_question"`
+	NotAccepted  string `toml:"not_accepted"`
+
+	Accepts, Sure, Signed, Problem, Practice, Names, Command string
+
+	NoPractice    string     `toml:"no_practice"`
+	CommandsList  string     `toml:"commands_list"`
+	CommandsVisit string     `toml:"commands_visit"`
+	ListHelp      []helpLine `toml:"list_help"`
+	VisitHelp     []helpLine `toml:"visit_help"`
+}
+
+type helpLine struct{ Name, Does string }
+
+var wordsAtDesk = sync.OnceValue(func() deskWords {
+	var w deskWords
+	if err := toml.NewDecoder(bytes.NewReader(deskFile)).DisallowUnknownFields().Decode(&w); err != nil {
+		panic("line: desk.toml: " + err.Error()) // the file is part of the program
+	}
+	return w
+})
