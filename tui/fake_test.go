@@ -358,7 +358,7 @@ func (d *driver) release() {
 // special are the keys that are not letters.
 var special = map[string]tea.KeyType{
 	"enter": tea.KeyEnter, "esc": tea.KeyEsc, "up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight,
-	"pgdown": tea.KeyPgDown, "end": tea.KeyEnd, "f1": tea.KeyF1, "f2": tea.KeyF2, "f3": tea.KeyF3, "f4": tea.KeyF4, "f5": tea.KeyF5, "f6": tea.KeyF6,
+	"pgdown": tea.KeyPgDown, "home": tea.KeyHome, "end": tea.KeyEnd, "f1": tea.KeyF1, "f2": tea.KeyF2, "f3": tea.KeyF3, "f4": tea.KeyF4, "f5": tea.KeyF5, "f6": tea.KeyF6,
 	"f7": tea.KeyF7, "f8": tea.KeyF8, "f9": tea.KeyF9, "f11": tea.KeyF11, "f12": tea.KeyF12, "f10": tea.KeyF10, "ctrl+c": tea.KeyCtrlC, "backspace": tea.KeyBackspace, "space": tea.KeySpace,
 }
 

@@ -89,6 +89,25 @@ var practiceKeys = []helpGroup{
 	listKeys,
 }
 
+// deskKeys are the groups of a supervisor's desk.
+var deskKeys = []helpGroup{
+	{"In the list of visits", []key.Binding{
+		as(keys.Enter, "open the visit"),
+		as(keys.Left, "left and right: what needs eyes first, newest, oldest, due"),
+		as(keys.Only, "only some visits: of a site, of staff, of some days, in a state"),
+		as(keys.Results, "results of practice"),
+	}},
+	{"In a visit", []key.Binding{
+		as(keys.Down, "the next step, with what was believed then; up the one before"),
+		as(keys.Trends, "how the site's readings went from visit to visit, drawn"),
+		as(keys.Comment, "a comment on the step shown, or on the whole visit"),
+		as(keys.SendBack, "send it back with a question"),
+		as(keys.Accept, "accept it with your signature"),
+		as(keys.Back, "back to the list"),
+	}},
+	listKeys,
+}
+
 var listKeys = helpGroup{"In lists and long texts", []key.Binding{
 	as(keys.Up, "up and down, page up and page down, home and end"),
 	as(keys.Toggle, "mark or unmark where several can be chosen; so does the number"),
@@ -102,6 +121,8 @@ func (s helpScreen) lines(e env) []string {
 	switch s.below.(type) {
 	case practiceScreen, benchScreen:
 		groups, texts = practiceKeys, wordsOf().HelpPractice
+	case deskScreen, deskVisitScreen, trendsScreen, resultsScreen, signScreen:
+		groups, texts = deskKeys, wordsOf().HelpDesk
 	case describeScreen, reviewScreen:
 		groups, texts = siteKeys, wordsOf().HelpSite
 	}

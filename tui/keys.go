@@ -14,6 +14,8 @@ type keyMap struct {
 	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write, Print key.Binding
 
 	Assume, Open, Checked, All, Remove, Undo, Done key.Binding
+
+	Only, Results, Trends, Comment, SendBack, Accept key.Binding
 }
 
 var keys = keyMap{
@@ -50,6 +52,12 @@ var keys = keyMap{
 	Remove:   bind("f6", "take this lamp, look or load out", "f6"),
 	Undo:     bind("f7", "as it was before the last change", "f7"),
 	Done:     bind("f9", "to the site: begin a visit, or leave it", "f9"),
+	Only:     bind("f2", "only some", "f2"),
+	Results:  bind("f3", "practice", "f3"),
+	Comment:  bind("f3", "comment", "f3"),
+	Trends:   bind("f4", "trends", "f4"),
+	SendBack: bind("f5", "send back", "f5"),
+	Accept:   bind("f9", "accept", "f9"),
 	Sun:      bind("f12", "black on white for bright sun, and back; it is remembered", "f12"),
 }
 

@@ -73,8 +73,11 @@ func (m model) Init() tea.Cmd {
 	if m.visit != nil {
 		return begin
 	}
-	if s, ok := m.screen.(startScreen); ok {
+	switch s := m.screen.(type) {
+	case startScreen:
 		return s.lookAtLeft(m.opt)
+	case deskScreen:
+		return s.start()
 	}
 	return nil
 }

@@ -16,6 +16,7 @@ type wordList struct {
 	Stop         []string
 	Cannot       []string
 	HelpPractice []string `toml:"help_practice"`
+	HelpDesk     []string `toml:"help_desk"`
 
 	Help     []string
 	HelpSite []string `toml:"help_site"`

@@ -224,7 +224,7 @@ func TestUsage(t *testing.T) {
 		"print": {"data"}, "visits": {"data"},
 		"practice": {"scenario", "level", "seed", "guided", "who", "plain", "format", "data"}, "scenario": {"count", "first"},
 		"key": {"who", "key", "passphrase-file", "data"}, "hand-in": {"ledger", "names", "data"}, "verify": {"names", "reviews", "ledger", "data"},
-		"export": {"ledger", "out", "data"}, "review": {"ledger", "names", "key", "passphrase-file", "data"},
+		"export": {"ledger", "out", "data"}, "review": {"ledger", "names", "key", "passphrase-file", "plain", "data"},
 	}
 	for command, names := range flags {
 		for _, n := range names {

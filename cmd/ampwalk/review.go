@@ -6,9 +6,13 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"runtime"
+
+	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/diagnose/desk"
 	"ampwalk/diagnose/signature"
+	"ampwalk/tui"
 	"ampwalk/tui/line"
 )
 
@@ -19,6 +23,7 @@ func (a *app) review(args []string) error {
 	namesFile := f.String("names", "", "")
 	keyFile := f.String("key", "", "")
 	passphrase := f.String("passphrase-file", "", "")
+	plain := f.Bool("plain", false, "")
 	data := f.String("data", "", "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err
@@ -38,8 +43,38 @@ func (a *app) review(args []string) error {
 		return err
 	}
 	d := &desk.Desk{Ledger: l, Names: names, Infer: a.remembering().Infer, Now: a.now}
+	if a.fullScreen(*plain) && *passphrase == "" {
+		return errors.Join(a.reviewOnScreen(ctx, d, path, *data), l.Close())
+	}
 	err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
 	return errors.Join(err, l.Close())
+}
+
+// reviewOnScreen is the desk on the full screen.
+func (a *app) reviewOnScreen(ctx context.Context, d *desk.Desk, keyPath, data string) error {
+	dir, err := a.dataDir(data)
+	if err != nil {
+		return err
+	}
+	remembered, err := readSettings(dir)
+	if err != nil {
+		a.warn(err.Error())
+	}
+	err = tui.RunDesk(tui.Options{
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Sunlight: remembered.Sunlight,
+		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
+		Now:      a.now, Input: a.stdin, Output: a.stdout,
+	}, &tui.DeskWork{Desk: d, Context: ctx, OpenKey: func(passphrase []byte) (signature.Key, error) {
+		sealed, err := read(keyPath)
+		if err != nil {
+			return signature.Key{}, err
+		}
+		return signature.Open(sealed, passphrase)
+	}})
+	if errors.Is(err, tea.ErrInterrupted) {
+		return errInterrupted
+	}
+	return err
 }
 
 // reviewByLine is the desk line by line. An interrupt ends it at once: what was

@@ -11,11 +11,14 @@ import (
 	"ampwalk/diagnose/review"
 )
 
-// Orders are the orders of a list by the words that choose them.
-var Orders = []struct {
+// An OrderChoice is an order with the word that chooses it.
+type OrderChoice struct {
 	Word, Title string
 	Order       ledger.Order
-}{
+}
+
+// Orders are the orders of a list.
+var Orders = []OrderChoice{
 	{"eyes", "what needs eyes first", ledger.Urgent},
 	{"newest", "the newest first", ledger.Newest},
 	{"oldest", "the oldest first", ledger.Oldest},

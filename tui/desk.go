@@ -1,0 +1,221 @@
+package tui
+
+import (
+	"context"
+	"slices"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+
+	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/signature"
+)
+
+// A DeskWork is what the screens of the desk need beside the looks and streams.
+type DeskWork struct {
+	Desk    *desk.Desk
+	OpenKey func(passphrase []byte) (signature.Key, error)
+	Context context.Context // ends what is asked of the ledger
+
+	key *signature.Key // once opened
+}
+
+// RunDesk shows the desk until it is left. Of opt only looks and streams count.
+func RunDesk(opt Options, work *DeskWork) error {
+	_, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
+		m := newModel(opt, r)
+		m.screen = newDesk(work)
+		return m
+	})
+	return err
+}
+
+// deskScreen is the list of visits, loaded as it is scrolled.
+type deskScreen struct {
+	work    *DeskWork
+	list    desk.List
+	at      int
+	asked   int // pages asked for so far; what an earlier one brings is too late
+	loading bool
+	field   *field // a part of the filter that is typed
+	problem string
+}
+
+func newDesk(w *DeskWork) deskScreen {
+	return deskScreen{work: w, list: desk.List{Query: ledger.Query{Order: ledger.Urgent}}, loading: true}
+}
+
+// rowsMsg brings the list with more of its rows.
+type rowsMsg struct {
+	asked int
+	list  desk.List
+	more  bool   // it goes on: the choice stays where it is
+	to    string // else the visit to stand on, "" for the top
+	err   error
+}
+
+// deskVisitMsg brings a visit as it is in the ledger now.
+type deskVisitMsg struct {
+	visit *desk.Visit
+	err   error
+}
+
+// start loads the top of the list.
+func (s deskScreen) start() tea.Cmd { return s.load(s.list.Query) }
+
+func (s deskScreen) load(q ledger.Query) tea.Cmd {
+	work, asked := s.work, s.asked
+	return func() tea.Msg {
+		l, err := work.Desk.List(work.Context, q)
+		to := ""
+		if n := len(l.Rows); q.Back && n > 0 {
+			to = l.Rows[n-1].Digest.ID
+		}
+		return rowsMsg{asked: asked, list: l, to: to, err: err}
+	}
+}
+
+// reload shows another list from its top, or its end.
+func (s deskScreen) reload(q ledger.Query) (screen, tea.Cmd) {
+	s.asked++
+	s.loading, s.problem = true, ""
+	return s, s.load(q)
+}
+
+// more loads further rows where the choice is near the end of those that are loaded.
+func (s deskScreen) more() (screen, tea.Cmd) {
+	const near = desk.PageRows / 2
+	load := s.work.Desk.Further
+	switch {
+	case s.loading || len(s.list.Rows) == 0:
+		return s, nil
+	case s.list.Below && s.at >= len(s.list.Rows)-near:
+	case s.list.Above && s.at < near:
+		load = s.work.Desk.Before
+	default:
+		return s, nil
+	}
+	s.asked++
+	s.loading = true
+	work, asked, list := s.work, s.asked, s.list
+	return s, func() tea.Msg {
+		l, err := load(work.Context, list)
+		return rowsMsg{asked: asked, list: l, more: true, err: err}
+	}
+}
+
+func (w *DeskWork) open(id string) tea.Cmd {
+	return func() tea.Msg {
+		v, err := w.Desk.Visit(w.Context, id)
+		return deskVisitMsg{v, err}
+	}
+}
+
+func (s deskScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case rowsMsg:
+		if msg.asked != s.asked {
+			return s, nil
+		}
+		s.loading = false
+		if msg.err != nil {
+			s.problem = msg.err.Error()
+			return s, nil
+		}
+		if msg.more { // keys may have gone on meanwhile
+			msg.to = s.list.Rows[s.at].Digest.ID
+		}
+		s.list, s.at = msg.list, max(0, msg.list.Index(msg.to))
+		return s.more()
+	case deskVisitMsg:
+		if msg.err != nil {
+			s.problem = msg.err.Error()
+			return s, nil
+		}
+		s.list.Rows = slices.Clone(s.list.Rows)
+		if i := s.list.Index(msg.visit.Digest.ID); i >= 0 {
+			s.list.Rows[i] = msg.visit.Row
+		}
+		return newDeskVisit(s, msg.visit).think()
+	case tea.KeyMsg:
+		if s.field != nil {
+			return s.typed(msg)
+		}
+		return s.key(e, msg)
+	}
+	return s, nil
+}
+
+func (s deskScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
+	q, last := s.list.Query, len(s.list.Rows)-1
+	switch {
+	case k.Paste:
+	case key.Matches(k, keys.Enter) && last >= 0:
+		return s, s.work.open(s.list.Rows[s.at].Digest.ID)
+	case key.Matches(k, keys.Only):
+		f := newField("")
+		s.field, s.problem = &f, ""
+	case key.Matches(k, keys.Results):
+		return newResults(s)
+	case key.Matches(k, keys.Left):
+		q.Order = s.orderBeside(-1)
+		return s.reload(q)
+	case key.Matches(k, keys.Right):
+		q.Order = s.orderBeside(1)
+		return s.reload(q)
+	case key.Matches(k, keys.Home):
+		return s.reload(q)
+	case key.Matches(k, keys.End):
+		q.Back = true
+		return s.reload(q)
+	default:
+		by := map[bool]int{key.Matches(k, keys.Up): -1, key.Matches(k, keys.Down): 1, key.Matches(k, keys.PageUp): -s.rows(e), key.Matches(k, keys.PageDown): s.rows(e)}[true]
+		s.at = max(0, min(s.at+by, last))
+		return s.more()
+	}
+	return s, nil
+}
+
+// orderBeside is the order n further in the list of orders.
+func (s deskScreen) orderBeside(n int) ledger.Order {
+	i := slices.IndexFunc(desk.Orders, func(o desk.OrderChoice) bool { return o.Order == s.list.Query.Order })
+	return desk.Orders[(i+n+len(desk.Orders))%len(desk.Orders)].Order
+}
+
+// typed is the screen after a key while a part of the filter is typed.
+func (s deskScreen) typed(k tea.KeyMsg) (screen, tea.Cmd) {
+	switch {
+	case key.Matches(k, keys.Back):
+		s.field, s.problem = nil, ""
+	case key.Matches(k, keys.Enter):
+		f, err := s.work.Desk.Narrow(s.list.Query.Filter, s.field.text())
+		if err != nil {
+			s.problem = err.Error()
+			return s, nil
+		}
+		s.field = nil
+		q := s.list.Query
+		q.Filter = f
+		return s.reload(q)
+	default:
+		f := s.field.update(k)
+		s.field, s.problem = &f, ""
+	}
+	return s, nil
+}
+
+func (s deskScreen) typing() typing {
+	if s.field != nil {
+		return words
+	}
+	return nothing
+}
+
+func (s deskScreen) help() []key.Binding {
+	if s.field != nil {
+		return []key.Binding{as(keys.Enter, "show only these"), as(keys.Back, "as it was"), as(keys.Leave, "leave")}
+	}
+	return []key.Binding{as(keys.Enter, "open"), as(keys.Arrows, "move; left, right: order"), keys.Only, keys.Results, keys.Help, as(keys.Quit, "leave")}
+}

@@ -1,0 +1,220 @@
+package tui
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"fmt"
+	"io"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/site"
+)
+
+const deskPassphrase = "only for tests"
+
+// atTheDesk is the desk on a ledger of n visits of a site whose name would act on a
+// terminal, the last one on top.
+func atTheDesk(t *testing.T, n int) (*driver, *DeskWork) {
+	t.Helper()
+	ctx := context.Background()
+	now := time.Date(2026, 12, 1, 8, 0, 0, 0, time.UTC)
+	l, err := ledger.Open(ctx, filepath.Join(t.TempDir(), "the.ledger"), func() time.Time { return now })
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, l.Close()) })
+	k, err := signature.New(rand.Reader)
+	require.NoError(t, err)
+	names, err := signature.ParseNames("names.toml", fmt.Appendf(nil, "[[person]]\nname = \"S. Visor\"\nkey = %q\nfrom = 2026-01-01T00:00:00Z\n", k.Public()))
+	require.NoError(t, err)
+	require.NoError(t, l.HandIn(ctx, func(yield func(ledger.Source, error) bool) {
+		for i := range n {
+			text := deskVisit(t, i)
+			yield(ledger.Source{Name: "x", Open: func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(text)), nil }}, nil)
+		}
+	}, names, func(o ledger.Outcome) { assert.Equal(t, ledger.TakenNew, o.Fate, o.Reason) }))
+	w := &DeskWork{
+		Desk:    &desk.Desk{Ledger: l, Names: names, Infer: setBelief, Now: func() time.Time { return now }},
+		Context: ctx,
+		OpenKey: func(passphrase []byte) (signature.Key, error) {
+			if string(passphrase) != deskPassphrase {
+				return signature.Key{}, signature.ErrPassphrase
+			}
+			return k, nil
+		},
+	}
+	s := newDesk(w)
+	d := drive(s, options())
+	d.send(s.start()())
+	return d, w
+}
+
+// deskVisit is the journal of a visit on day i that ended.
+func deskVisit(t *testing.T, i int) []byte {
+	t.Helper()
+	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC).AddDate(0, 0, i)
+	var out bytes.Buffer
+	w := record.NewWriter(&out)
+	volts := 12.8 - float64(i)/1000
+	for _, e := range []diagnose.Entry{
+		{Head: &diagnose.Head{ID: fmt.Sprintf("v-%04d", i), SiteName: "Dry\x1b[2J Ridge", SiteTOML: string(site.DemoTOML()), Who: "A. \x1b]0;x\aVisitor", StartedAt: at}},
+		{Answer: &diagnose.Answer{Step: "rest_v", Kind: diagnose.Took, Reading: reading.RestV, Typed: "12\x1b[2J", Number: &volts, At: at.Add(time.Minute)}},
+		{End: &diagnose.End{At: at.Add(time.Hour)}},
+		{Conclusion: &diagnose.Conclusion{At: at.Add(time.Hour), Conditions: []diagnose.ConditionPosterior{{ID: condition.LoadJoint, Probability: 0.5}}}},
+	} {
+		require.NoError(t, w.Append(e))
+	}
+	return out.Bytes()
+}
+
+func deskVisitOn(t *testing.T, d *driver) deskVisitScreen {
+	t.Helper()
+	s, ok := d.m.screen.(deskVisitScreen)
+	require.True(t, ok, "%T", d.m.screen)
+	return s
+}
+
+func TestDeskListIsLoadedAsItIsScrolled(t *testing.T) {
+	const n = desk.PageRows*2 + 7
+	d, _ := atTheDesk(t, n)
+	s := func() deskScreen { return d.m.screen.(deskScreen) }
+	assert.Len(t, s().list.Rows, desk.PageRows)
+	for range n + 5 {
+		d.press("down")
+	}
+	require.Len(t, s().list.Rows, n)
+	assert.Equal(t, "v-0000", s().list.Rows[s().at].Digest.ID, "the newest first, of those of equal weight")
+	d.press("home")
+	assert.Equal(t, 0, s().at)
+	assert.Equal(t, fmt.Sprintf("v-%04d", n-1), s().list.Rows[0].Digest.ID)
+	d.press("end")
+	assert.Equal(t, "v-0000", s().list.Rows[s().at].Digest.ID)
+	for range n + 5 {
+		d.press("up")
+	}
+	assert.Equal(t, fmt.Sprintf("v-%04d", n-1), s().list.Rows[s().at].Digest.ID)
+	d.press("home", "right", "right")
+	assert.Equal(t, ledger.Oldest, s().list.Query.Order)
+	assert.Equal(t, "v-0000", s().list.Rows[0].Digest.ID)
+}
+
+func TestDeskFilter(t *testing.T) {
+	d, _ := atTheDesk(t, 3)
+	d.press("f2", "state lost", "enter")
+	assert.Contains(t, d.m.View(), "is no state; expected under way")
+	d.press("esc", "f2", "before 2026-03-03", "enter")
+	assert.Contains(t, d.m.View(), "Visits: before 2026-03-03")
+	assert.Len(t, d.m.screen.(deskScreen).list.Rows, 1)
+	d.press("f2", "none", "enter")
+	assert.Len(t, d.m.screen.(deskScreen).list.Rows, 3)
+}
+
+// A comment on a step, a question, and an acceptance, the passphrase asked for once
+// and never drawn.
+func TestDeskSigns(t *testing.T) {
+	d, w := atTheDesk(t, 2)
+	d.press("enter", "down", "f3", "Which meter?", "enter", "wrong", "enter")
+	assert.Contains(t, d.m.View(), signature.ErrPassphrase.Error())
+	d.press("enter", deskPassphrase)
+	assert.NotContains(t, d.m.View(), deskPassphrase)
+	d.press("enter")
+	assert.Contains(t, d.m.View(), "Comment: S. Visor")
+	require.Len(t, deskVisitOn(t, d).v.Steps[0].Said, 1)
+	d.press("f5", "enter")
+	assert.Contains(t, d.m.View(), "nothing is typed")
+	d.press("Which fuse?", "enter")
+	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
+	d.press("f9")
+	assert.Contains(t, d.m.View(), "This is what you accept, and sign:")
+	d.press("esc")
+	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
+	d.press("f9", "enter")
+	assert.Equal(t, review.Accepted, deskVisitOn(t, d).v.State)
+	v, err := w.Desk.Visit(w.Context, "v-0001")
+	require.NoError(t, err)
+	assert.Equal(t, review.Accepted, v.State)
+	d.press("esc")
+	assert.Contains(t, d.m.View(), "accepted", "the list knows")
+}
+
+// Another supervisor decides while the acceptance stands on the screen.
+func TestDeskIsOvertaken(t *testing.T) {
+	d, w := atTheDesk(t, 1)
+	d.press("enter", "f9")
+	k, err := w.OpenKey([]byte(deskPassphrase))
+	require.NoError(t, err)
+	v, err := w.Desk.Visit(w.Context, "v-0000")
+	require.NoError(t, err)
+	require.NoError(t, w.Desk.Say(w.Context, v, k, review.SendBack, "", "Which fuse?"))
+	d.press("enter", deskPassphrase, "enter")
+	assert.Contains(t, d.m.View(), "Meanwhile S. Visor said of it")
+	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
+}
+
+// What matters of each screen of the desk is visible in every window, and nothing of a
+// visit acts on the terminal.
+func TestDeskFrames(t *testing.T) {
+	for _, tt := range []struct {
+		press []string
+		shown []string
+	}{
+		{nil, []string{"Dry Ridge", "The readings do not decide what it is"}},
+		{[]string{"f2", "x"}, []string{"> x_", "One of: site NAME"}},
+		{[]string{"f3"}, []string{"Results of practice", "None."}},
+		{[]string{"enter"}, []string{"Found: ", "SEES IT DIFFERENTLY", "Nothing yet."}},
+		{[]string{"enter", "down"}, []string{"Step 1 of 1", "Believed then", " 61 %"}},
+		{[]string{"enter", "f4"}, []string{"2026-03-02 12.8"}},
+		{[]string{"enter", "f3", "x"}, []string{"> x_", "Enter signs it"}},
+		{[]string{"enter", "f9"}, []string{"Found: ", "Enter signs it"}},
+		{[]string{"enter", "f9", "enter"}, []string{"Passphrase of your key (it is not shown):"}},
+		{[]string{"enter", "?"}, []string{"accept it with your signature"}},
+	} {
+		d, _ := atTheDesk(t, 3)
+		d.press(tt.press...)
+		for _, size := range [][2]int{{60, 20}, {80, 24}, {140, 45}} {
+			d.size(size[0], size[1])
+			frame := d.m.View()
+			for _, text := range tt.shown {
+				assert.Contains(t, frame, text, "%v at %v", tt.press, size)
+			}
+			assert.NotContains(t, frame, "\x1b", tt.press)
+			assert.NotContains(t, frame, "\a", tt.press)
+		}
+	}
+}
+
+// The trend is drawn: its line goes down as the battery's rest voltage does.
+func TestDeskTrendIsDrawn(t *testing.T) {
+	d, _ := atTheDesk(t, 30)
+	d.press("enter", "f4")
+	s, ok := d.m.screen.(trendsScreen)
+	require.True(t, ok)
+	e := d.m.env()
+	e.signs = ASCII
+	require.Len(t, s.list, 1)
+	assert.Len(t, s.list[0].Points, 30)
+	chart := trendChart(e, s.list[0], 76)
+	row := func(column int) int { // of the mark in a column
+		for y, l := range chart[:trendH-2] {
+			if column < len(l) && l[column] == '*' {
+				return y
+			}
+		}
+		return -1
+	}
+	left, right := row(20), row(70)
+	require.GreaterOrEqual(t, left, 0, "%s", joined(chart))
+	assert.Greater(t, right, left, "%s", joined(chart))
+}

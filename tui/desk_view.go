@@ -1,0 +1,97 @@
+package tui
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/ledger"
+)
+
+// The rows beside those of the list: title and heading above, reasons below.
+const (
+	deskHead = 3
+	deskFoot = 5
+)
+
+// rows is how many visits there is room for.
+func (s deskScreen) rows(e env) int { return max(1, e.h-deskHead-deskFoot) }
+
+func (s deskScreen) view(e env) []string {
+	order := ""
+	for _, o := range desk.Orders {
+		if o.Order == s.list.Query.Order {
+			order = o.Title
+		}
+	}
+	lines := ruled(e, "Visits: "+desk.FilterText(s.list.Query.Filter), order)
+	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", "begun", "site", "state", "found"))), e.w, deskHead)
+	var list []string
+	for i, r := range s.list.Rows {
+		found := ""
+		if r.Digest.Condition != "" {
+			found = fmt.Sprintf("%s %s", percent(r.Digest.P), desk.ConditionText(r.Digest.Condition))
+		}
+		line := deskRow(e.w-2, strings.Repeat("!", r.Digest.Level), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
+		if i == s.at {
+			list = append(list, e.st.title.Render("> "+line))
+			continue
+		}
+		list = append(list, "  "+line)
+	}
+	switch {
+	case s.loading && len(list) == 0:
+		list = []string{"Working"}
+	case len(list) == 0:
+		list = []string{"No visit."}
+	}
+	lines = append(lines, fit(around(list, s.at, s.rows(e)), e.w, s.rows(e))...)
+	return append(lines, fit(s.foot(e), e.w, deskFoot)...)
+}
+
+// foot is why the chosen visit needs eyes, or the field.
+func (s deskScreen) foot(e env) []string {
+	lines := []string{e.st.quiet.Render(rule(e.w))}
+	switch {
+	case s.field != nil:
+		lines = append(lines, s.field.view(e.st, true, e.w))
+		if s.problem == "" {
+			return append(lines, wrap("One of: "+strings.Join(desk.FilterForms, "; "), e.w)...)
+		}
+		return append(lines, problem(e.st, s.problem, e.w)...)
+	case s.problem != "":
+		return append(lines, problem(e.st, s.problem, e.w)...)
+	case s.at < len(s.list.Rows):
+		r := s.list.Rows[s.at]
+		lines = append(lines, cut("By "+r.Digest.Staff+dueText(r), e.w))
+		for _, reason := range desk.Reasons(r, s.work.Desk.Now()) {
+			lines = append(lines, wrap("- "+reason, e.w)...)
+		}
+	}
+	return lines
+}
+
+func dueText(r ledger.Row) string {
+	if r.Due.IsZero() {
+		return ""
+	}
+	return "; due " + r.Due.UTC().Format(time.DateOnly)
+}
+
+// deskRow sets what is told of a visit in columns.
+func deskRow(w int, mark, begun, site, state, found string) string {
+	const markW, begunW, stateW, gap = 3, 10, 10, 2
+	rest := max(10, w-markW-begunW-stateW-4*gap)
+	siteW := rest * 2 / 5
+	var b strings.Builder
+	for _, c := range []struct {
+		text string
+		w    int
+	}{{mark, markW}, {begun, begunW}, {site, siteW}, {state, stateW}, {found, rest - siteW}} {
+		b.WriteString(pad(cut(c.text, c.w), c.w) + strings.Repeat(" ", gap))
+	}
+	return strings.TrimRight(ansi.Truncate(b.String(), w, ""), " ")
+}

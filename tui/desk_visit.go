@@ -1,0 +1,201 @@
+package tui
+
+import (
+	"fmt"
+	"maps"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/review"
+)
+
+// overview stands before the first step of a visit.
+const overview = -1
+
+// deskVisitScreen walks a visit step by step, with what was believed then.
+type deskVisitScreen struct {
+	over
+	work     *DeskWork
+	v        *desk.Visit
+	at       int // overview, or a step
+	believed map[int]*belief.Result
+	today    string
+	thinking bool // one inference at a time, however fast a person steps
+	notice   string
+	page     page // of the overview
+}
+
+func newDeskVisit(below deskScreen, v *desk.Visit) deskVisitScreen {
+	return deskVisitScreen{over: over{below}, work: below.work, v: v, at: overview, page: newPage()}
+}
+
+// believedMsg brings what was believed after step n of a visit with that head, or,
+// for the overview, what the engine of today makes of it.
+type believedMsg struct {
+	head   string
+	n      int
+	result *belief.Result
+	today  string
+	err    error
+}
+
+// think infers what is to be shown and is not known yet.
+func (s deskVisitScreen) think() (screen, tea.Cmd) {
+	if s.thinking || s.at == overview && s.today != "" || s.at != overview && s.believed[s.at] != nil {
+		return s, nil
+	}
+	s.thinking = true
+	d, v, n := s.work.Desk, s.v, s.at
+	return s, func() tea.Msg {
+		if n == overview {
+			t, err := d.Today(v)
+			return believedMsg{v.Head, n, nil, t.Text(), err}
+		}
+		r, err := d.Believed(v, n)
+		return believedMsg{v.Head, n, r, "", err}
+	}
+}
+
+func (s deskVisitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	switch msg := msg.(type) {
+	case believedMsg:
+		s.thinking = false
+		switch {
+		case msg.head != s.v.Head:
+		case msg.err != nil:
+			s.notice = "The belief could not be worked out: " + msg.err.Error()
+			return s, nil
+		case msg.n == overview:
+			s.today = msg.today
+		default:
+			believed := map[int]*belief.Result{msg.n: msg.result}
+			maps.Copy(believed, s.believed)
+			s.believed = believed
+		}
+		return s.think()
+	case deskVisitMsg:
+		if msg.err != nil {
+			s.notice = msg.err.Error()
+			return s, nil
+		}
+		list, ok := s.below.(deskScreen)
+		if !ok {
+			return s, nil
+		}
+		below, _ := list.update(e, msg) // the list takes the row over
+		if fresh, ok := below.(deskVisitScreen); ok {
+			s.below = fresh.below
+		}
+		if msg.visit.Head != s.v.Head {
+			s.believed, s.today, s.at = nil, "", overview
+		}
+		s.v = msg.visit
+		return s.think()
+	}
+	return updateOver(s, e, msg)
+}
+
+func (s deskVisitScreen) onto(below screen) screen { s.below = below; return s }
+
+func (s deskVisitScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
+	s.notice = ""
+	switch {
+	case k.Paste:
+	case key.Matches(k, keys.Down, keys.Enter, keys.Right):
+		s.at = min(s.at+1, len(s.v.Steps)-1)
+	case key.Matches(k, keys.Up, keys.Left):
+		s.at = max(s.at-1, overview)
+	case key.Matches(k, keys.End):
+		s.at = len(s.v.Steps) - 1
+	case key.Matches(k, keys.Home):
+		s.at = overview
+	case key.Matches(k, keys.Trends):
+		return newTrends(s)
+	case key.Matches(k, keys.Comment):
+		return newSign(s, review.Comment), nil
+	case key.Matches(k, keys.SendBack):
+		return newSign(s, review.SendBack), nil
+	case key.Matches(k, keys.Accept):
+		return newSign(s, review.Accept), nil
+	case s.at == overview:
+		s.page = s.page.update(k, s.overview(e), e.w, s.room(e))
+	}
+	return s.think()
+}
+
+func (s deskVisitScreen) help() []key.Binding {
+	return []key.Binding{as(keys.Arrows, "steps"), keys.Trends, keys.Comment, keys.SendBack, keys.Accept, as(keys.Back, "the list"), keys.Help}
+}
+
+// room is what the part below the title may take.
+func (s deskVisitScreen) room(e env) int { return max(1, e.h-3) }
+
+func (s deskVisitScreen) view(e env) []string {
+	lines := ruled(e, s.v.Digest.Site+", "+s.v.Digest.StartedAt.Format("2006-01-02"), s.v.State.String()+"; by "+s.v.Digest.Staff)
+	if s.notice != "" {
+		lines = append(lines, cut(s.notice, e.w))
+	}
+	if s.at == overview {
+		return append(lines, s.page.view(e.st, s.overview(e), e.w, s.room(e))...)
+	}
+	return append(lines, s.stepView(e, e.h-len(lines))...)
+}
+
+// overview is what there is to accept, what today's engine says, and what was said.
+func (s deskVisitScreen) overview(e env) (lines []string) {
+	for _, text := range s.v.Found() {
+		lines = append(lines, wrap("- "+text, e.w)...)
+	}
+	today := s.today
+	if today == "" {
+		today = "Working: what today's engine makes of it"
+	}
+	lines = append(lines, wrap(today, e.w)...)
+	lines = append(lines, "", e.st.label.Render("What was said"))
+	if len(s.v.Reviews) == 0 {
+		lines = append(lines, "Nothing yet.")
+	}
+	for _, r := range s.v.Reviews {
+		step := ""
+		if r.Step != "" {
+			step = desk.StepTitle(s.v.Record, r.Step)
+		}
+		lines = append(lines, wrap(desk.SaidText(r.Entry, step), e.w)...)
+	}
+	lines = append(lines, "", e.st.label.Render(fmt.Sprintf("%d steps; down walks them", len(s.v.Steps))))
+	for i, step := range s.v.Steps {
+		lines = append(lines, cut(fmt.Sprintf("%2d %s", i+1, step.Text()), e.w))
+	}
+	return lines
+}
+
+// stepView is a step among those beside it, and what was believed after it.
+func (s deskVisitScreen) stepView(e env, h int) []string {
+	step := s.v.Steps[s.at]
+	below := []string{"", e.st.title.Render(cut(fmt.Sprintf("Step %d of %d, %s", s.at+1, len(s.v.Steps), step.Answer.At.Format("15:04:05")), e.w))}
+	below = append(below, wrap(step.Text(), e.w)...)
+	for _, c := range step.Said {
+		below = append(below, styled(e.st.caution, wrap("Comment: "+desk.SaidText(c, ""), e.w))...)
+	}
+	below = append(below, "", e.st.label.Render("Believed then"))
+	if r := s.believed[s.at]; r != nil {
+		const shown = 4
+		below = append(below, bars(e, r, s.believed[s.at-1], shown, e.w)...)
+		below = append(below, stateLines(s.v.Record.Site(), r, e.w)...)
+	} else if s.thinking {
+		below = append(below, "Working")
+	}
+	var list []string
+	for i, step := range s.v.Steps {
+		line := cut(fmt.Sprintf("%2d %s", i+1, step.Text()), e.w-2)
+		if i == s.at {
+			list = append(list, e.st.title.Render("> "+line))
+			continue
+		}
+		list = append(list, "  "+line)
+	}
+	return append(around(list, s.at, max(3, h-len(below))), below...)
+}
