@@ -90,6 +90,8 @@ func (a *app) command(args []string) error {
 		return a.importVisits(rest)
 	case "hand-in":
 		return a.handIn(rest)
+	case "report":
+		return a.report(rest)
 	case "verify":
 		return a.verify(rest)
 	case "review":

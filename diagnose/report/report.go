@@ -1,0 +1,153 @@
+// Package report takes what a ledger knows of visits out again: as CSV for a
+// spreadsheet, as JSON lines for another program, and as an overview of a
+// programme with drawn charts.
+//
+// Start with [CSV], [JSONLines] and [Overview]. Whatever stands in a visit, nothing
+// of it acts in a spreadsheet, on a terminal or in a browser.
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"iter"
+	"strconv"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/digest"
+	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/printable"
+)
+
+// Visits are rows of a ledger; an error ends them.
+type Visits = iter.Seq2[ledger.Row, error]
+
+// A line is one visit as it goes out. Times are UTC, days 2006-01-02.
+type line struct {
+	ID          string                      `json:"id"`
+	Site        string                      `json:"site"`
+	Staff       string                      `json:"staff"`
+	StartedAt   time.Time                   `json:"started_at"`
+	LastAt      time.Time                   `json:"last_at"`
+	State       string                      `json:"state"`
+	Condition   condition.ID                `json:"condition"` // "": none was concluded
+	Probability float64                     `json:"probability"`
+	Attention   []string                    `json:"attention"` // reasons, the weightiest first
+	Left        []left                      `json:"left"`      // to be done
+	Measures    map[digest.Quantity]float64 `json:"measures"`
+	Reviews     int                         `json:"reviews"`
+	Fingerprint string                      `json:"fingerprint"` // of the journal
+}
+
+// left is work that the visit left to be done.
+type left struct {
+	Condition condition.ID `json:"condition"`
+	Who       string       `json:"who,omitempty"`
+	Due       string       `json:"due,omitempty"`
+}
+
+func lineOf(r ledger.Row) line {
+	d := r.Digest
+	l := line{
+		ID: d.ID, Site: printable.Clean(d.Site), Staff: printable.Clean(d.Staff), StartedAt: d.StartedAt.UTC(), LastAt: d.LastAt.UTC(),
+		State: r.State.String(), Condition: condition.ID(printable.Clean(string(d.Condition))), Probability: d.P, Attention: []string{}, Left: []left{},
+		Measures: map[digest.Quantity]float64{}, Reviews: r.Reviews, Fingerprint: r.Head,
+	}
+	for _, f := range d.Flags {
+		l.Attention = append(l.Attention, f.Text())
+	}
+	for _, o := range d.Left {
+		l.Left = append(l.Left, left{condition.ID(printable.Clean(string(o.Condition))), printable.Clean(o.Who), printable.Clean(o.Due)})
+	}
+	for _, m := range d.Measures {
+		l.Measures[m.Quantity] = m.Value
+	}
+	return l
+}
+
+// JSONLines writes one object a visit and line.
+func JSONLines(w io.Writer, visits Visits) error {
+	out := json.NewEncoder(w)
+	for r, err := range visits {
+		if err != nil {
+			return err
+		}
+		if err := out.Encode(lineOf(r)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// CSV writes one row a visit under a row of headings (RFC 4180).
+func CSV(w io.Writer, visits Visits) error {
+	out := csv.NewWriter(w)
+	head := []string{"visit", "site", "staff", "started", "last answer", "state", "condition", "probability", "needs eyes because", "to be done", "who", "due", "reviews"}
+	for _, q := range digest.Quantities {
+		head = append(head, q.Title()+" ["+q.Unit()+"]")
+	}
+	if err := out.Write(head); err != nil {
+		return err
+	}
+	for r, err := range visits {
+		if err != nil {
+			return err
+		}
+		if err := out.Write(cells(lineOf(r))); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+func cells(l line) []string {
+	var what, who, due []string
+	for _, o := range l.Left {
+		what, who, due = append(what, title(o.Condition)), append(who, o.Who), append(due, o.Due)
+	}
+	together := func(list []string) string { return strings.TrimSpace(strings.Trim(strings.Join(list, "; "), "; ")) }
+	p := ""
+	if l.Condition != "" {
+		p = strconv.FormatFloat(l.Probability, 'g', -1, 64)
+	}
+	row := []string{
+		l.ID, l.Site, l.Staff, l.StartedAt.Format(time.RFC3339), l.LastAt.Format(time.RFC3339), l.State,
+		title(l.Condition), p, strings.Join(l.Attention, " "), together(what), together(who), together(due), strconv.Itoa(l.Reviews),
+	}
+	for i := range row {
+		row[i] = harmless(row[i])
+	}
+	for _, q := range digest.Quantities {
+		text := ""
+		if x, ok := l.Measures[q]; ok {
+			text = strconv.FormatFloat(x, 'g', -1, 64)
+		}
+		row = append(row, text)
+	}
+	return row
+}
+
+// harmless is a text that no spreadsheet takes for a formula: what could begin one
+// gets an apostrophe before it. Source: OWASP, "CSV Injection", with the wide forms
+// of East Asian writing; from memory.
+func harmless(text string) string {
+	first := strings.TrimLeft(text, " \u3000\u00a0")
+	if first != "" && strings.ContainsRune("=+-@＝＋－＠\t\r\n", []rune(first)[0]) {
+		return "'" + text
+	}
+	return text
+}
+
+// title is a condition in plain words; one that is not in the catalogue is given
+// as it stands.
+func title(id condition.ID) string {
+	for _, c := range condition.All() {
+		if c.ID == id {
+			return c.Title
+		}
+	}
+	return string(id)
+}
