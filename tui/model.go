@@ -52,9 +52,24 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 	}
 	if opt.Visit != nil {
 		m.visit = opt.Visit
-		m.screen = newVisit(opt.Visit, func(w int) string { return opt.Summary(opt.Visit, w) }, "")
+		m.screen = opened(&opt, opt.Visit, "")
 	}
 	return m
+}
+
+// opened is the screen of a visit that was begun or taken up again, below what was
+// said of it, if anything was.
+func opened(opt *Options, v *diagnose.Visit, notice string) screen {
+	s := newVisit(v, func(w int) string { return opt.Summary(v, w) }, notice)
+	if opt.Home == nil {
+		return s
+	}
+	home := opt.Home(v)
+	s.said = home.Steps
+	if home.Silent() {
+		return s
+	}
+	return newHome(s, v, home)
 }
 
 // visitMsg brings a visit that was begun or taken up again.
@@ -92,7 +107,7 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case visitMsg:
 		if msg.err == nil && msg.visit != nil {
 			m.visit = msg.visit
-			m.screen = newVisit(msg.visit, func(w int) string { return m.opt.Summary(msg.visit, w) }, msg.notice)
+			m.screen = opened(m.opt, msg.visit, msg.notice)
 			return m, begin
 		}
 	case leftMsg:

@@ -17,6 +17,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/describe"
+	"ampwalk/diagnose/desk"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/site"
 	"ampwalk/scenarios"
@@ -59,6 +60,7 @@ type Options struct {
 	Begin    func(f SiteFile, who string) (*diagnose.Visit, error)
 	Resume   func(record.Item) (v *diagnose.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
 	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
+	Home     func(*diagnose.Visit) desk.Home                                 // what was said of a visit by those who reviewed it; nil: nothing
 	Infer    diagnose.Inferrer
 	Summary  func(v *diagnose.Visit, columns int) string
 	Now      func() time.Time

@@ -55,6 +55,7 @@ type inferredMsg struct {
 type visitScreen struct {
 	v       visit
 	summary func(columns int) string
+	said    map[string][]string // comments of those who reviewed it, by steps
 
 	prompt diagnose.Prompt
 	field  field // for what is typed

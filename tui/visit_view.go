@@ -129,6 +129,9 @@ func (s visitScreen) titled(e env, w int) []block {
 		title = "Again: " + title
 	}
 	blocks := []block{{keep, styled(e.st.title, wrap(title, w))}}
+	for _, said := range s.said[s.prompt.Step.ID] {
+		blocks = append(blocks, block{keep, labelled(e.st.caution, "Comment", labelW, said, w)})
+	}
 	if s.foundOpen != "" {
 		open := labelled(e.st.caution, "Open", labelW, "not put back yet: "+s.foundOpen, w)
 		blocks = append([]block{{keep, open}}, blocks...)

@@ -77,14 +77,15 @@ func (b *book) open(id string) (v *diagnose.Visit, notice string, err error) {
 	return v, notice, nil
 }
 
-// unfinished are the visits that were left before their end.
+// unfinished are the visits that were left before their end, and those that came home
+// with a question.
 func (b *book) unfinished() []record.Item {
 	items, err := record.List(b.dir)
 	if err != nil {
 		b.warn(err.Error())
 	}
 	return slices.DeleteFunc(items, func(it record.Item) bool {
-		return it.Finished || errors.Is(it.Damage, record.ErrUnreadable)
+		return it.Finished && !b.sentBack(it.ID) || errors.Is(it.Damage, record.ErrUnreadable)
 	})
 }
 

@@ -110,7 +110,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	ended := make(chan ending, 1)
 	go func() {
 		done, err := line.Run(line.Options{
-			Visit: v, Infer: a.remembering().Infer, Summary: a.summaryByLine, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
+			Visit: v, Home: b.home(v), Infer: a.remembering().Infer, Summary: a.summaryByLine, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 		})
 		ended <- ending{done, err}
 	}()
@@ -230,6 +230,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			}
 			return b.begin(text, who)
 		},
+		Home:   b.home,
 		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
 		Practise: func() *scenarios.Session {
 			before, err := a.readResults(b.dir)

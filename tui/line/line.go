@@ -20,6 +20,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/desk"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/procedure"
 )
@@ -36,7 +37,8 @@ type Options struct {
 	Out     io.Writer
 	Width   int // columns of the terminal, 0 for the usual ones
 
-	Guide Guide // of a guided practice; nil for a visit
+	Guide Guide     // of a guided practice; nil for a visit
+	Home  desk.Home // what was said of the visit by those who reviewed it
 }
 
 // A Guide stands between a trainee and the visit of a guided practice.
@@ -60,8 +62,15 @@ func Run(opt Options) (done bool, err error) {
 	if open := opt.Visit.Procedure().OpenText(opt.Visit.State()); open != "" {
 		t.sayf(words().OpenNow, open)
 	}
+	t.welcomeHome()
 	for !t.left && t.err == nil {
 		p, ok := t.prompt()
+		if !ok && t.Home.Asked {
+			if !t.answerHome() {
+				break
+			}
+			continue
+		}
 		if !ok {
 			t.print("")
 			t.block(opt.Summary(opt.Visit))
@@ -181,6 +190,7 @@ func (t *talk) give(a diagnose.Answer) {
 		t.err = err
 		return
 	}
+	t.Home.Asked = false
 	if t.Guide != nil {
 		t.Guide.Given(a)
 	}
@@ -268,6 +278,9 @@ func (t *talk) show(p diagnose.Prompt) {
 		t.sayf(w.Step, s.Title)
 	} else {
 		t.sayf(w.StepOf, s.Title, s.RungTitle)
+	}
+	for _, said := range t.Home.Steps[s.ID] {
+		t.sayf(w.Comment, said)
 	}
 	switch {
 	case p.Once:

@@ -23,6 +23,9 @@ type wordList struct {
 	Past                             string
 	Commands, Command                string
 
+	Comment         string
+	CameHome        string `toml:"came_home"`
+	AnswerHome      string `toml:"answer_home"`
 	NoBelief        string `toml:"no_belief"`
 	StepOf          string `toml:"step_of"`
 	NothingYet      string `toml:"nothing_yet"`

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"ampwalk/diagnose"
+	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/review"
+)
+
+// home is what was said of a visit of the book, by the reviews beside it.
+func (b *book) home(v *diagnose.Visit) desk.Home {
+	content, list := b.said(v.Head().ID)
+	if len(list) == 0 {
+		return desk.Home{}
+	}
+	names, err := b.readNames("", b.dir)
+	if err != nil {
+		b.warn(err.Error())
+	}
+	doubts := map[string]string{}
+	for _, d := range review.Verify(v.Head().ID, content.Hashes, list, names, nil) {
+		doubts[d.Entry.Hash] = "DOES NOT COUNT: " + d.Cause.Error()
+	}
+	return desk.HomeOf(v, content.Fingerprint(), list, func(e review.Entry) string {
+		if names.None() {
+			return "whose signature it is was not checked: there is no names file here"
+		}
+		return doubts[e.Hash]
+	})
+}
+
+// said are the reviews beside the visit of an id, with its journal; none where there
+// is no such file.
+func (b *book) said(id string) (record.Content, []review.Entry) {
+	path := filepath.Join(b.dir, id)
+	text, err := os.ReadFile(path + review.Suffix)
+	if errors.Is(err, fs.ErrNotExist) {
+		return record.Content{}, nil
+	}
+	var list []review.Entry
+	if err == nil {
+		list, err = review.Parse(text)
+	}
+	var content record.Content
+	if text, errRead := os.ReadFile(path + record.Suffix); errRead != nil {
+		err = errors.Join(err, errRead)
+	} else if c, errParse := record.Parse(text); errParse != nil {
+		err = errors.Join(err, errParse)
+	} else {
+		content = c
+	}
+	if err != nil {
+		b.warn("what was said of visit " + id + ": " + err.Error())
+	}
+	if len(content.Entries) == 0 {
+		return content, nil
+	}
+	return content, list
+}
+
+// sentBack reports whether a visit that ended came home with a question that nobody
+// has answered yet.
+func (b *book) sentBack(id string) bool {
+	content, list := b.said(id)
+	return len(list) > 0 && review.StateOf(true, content.Fingerprint(), list) == review.SentBack
+}
