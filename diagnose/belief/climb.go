@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
 
 	"ampwalk/diagnose/plant"
@@ -72,18 +74,19 @@ func (g *tangent) follow(z *[dims]float64, stages []stage, anew bool) (cost floa
 // next is one step on from z, with gradient and precision as gathered there.
 func (g *tangent) next(z *[dims]float64, lambda float64) (next [dims]float64, ok bool) {
 	g.damped.CopySym(g.prec)
+	damped := g.damped.RawSymmetric()
 	for i := range g.n {
-		g.damped.SetSym(i, i, g.damped.At(i, i)*(1+lambda))
+		damped.Data[i*damped.Stride+i] *= 1 + lambda
 	}
-	if !g.chol.Factorize(g.damped) {
+	root, ok := lapack64.Potrf(damped) // mat.Cholesky would estimate the condition too, at each step
+	if !ok {
 		return next, false
 	}
-	if err := g.chol.SolveVecTo(g.step, g.grad); err != nil {
-		return next, false
-	}
+	copy(g.step, g.grad)
+	lapack64.Potrs(root, blas64.General{Rows: g.n, Cols: 1, Stride: 1, Data: g.step})
 	next = *z
 	for i, d := range g.active {
-		next[d] = min(max(z[d]-min(max(g.step.AtVec(i), -1.5), 1.5), -4.5), 4.5)
+		next[d] = min(max(z[d]-min(max(g.step[i], -1.5), 1.5), -4.5), 4.5)
 	}
 	return next, true
 }
@@ -148,7 +151,7 @@ type tangent struct {
 	active []int
 	n      int
 	prec   *mat.SymDense
-	grad   *mat.VecDense
+	grad   []float64
 	here   plant.Out // where the slopes hold
 	exact  bool      // slopes taken there, not carried along
 	jac    []float64 // one row an observation
@@ -158,8 +161,7 @@ type tangent struct {
 
 	// Scratch.
 	lean   []float64
-	chol   mat.Cholesky
-	step   *mat.VecDense
+	step   []float64
 	damped *mat.SymDense
 }
 
@@ -167,10 +169,10 @@ func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {
 	n := len(active)
 	return &tangent{
 		m: m, h: h, e: e, active: active, n: n,
-		prec: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, nil), jac: make([]float64, n*len(m.obs)),
+		prec: mat.NewSymDense(n, nil), grad: make([]float64, n), jac: make([]float64, n*len(m.obs)),
 		weight: make([]float64, len(m.obs)), pull: make([]float64, len(m.obs)),
 		shared: make([]shared, len(m.groups)), lean: make([]float64, n),
-		step: mat.NewVecDense(n, nil), damped: mat.NewSymDense(n, nil),
+		step: make([]float64, n), damped: mat.NewSymDense(n, nil),
 	}
 }
 
@@ -220,21 +222,18 @@ func (g *tangent) gather(z *[dims]float64, temper float64) {
 	m, n := g.m, g.n
 	g.e.out = g.here
 	g.bind(temper)
-	for a := range n {
-		s := z[g.active[a]]
-		for i := range m.obs {
-			s -= g.pull[i] * g.jac[i*n+a]
-		}
-		g.grad.SetVec(a, s)
-		for b := a; b < n; b++ {
-			var s float64
-			if a == b {
-				s = 1
-			}
-			for i := range m.obs {
-				s += g.weight[i] * g.jac[i*n+a] * g.jac[i*n+b]
-			}
-			g.prec.SetSym(a, b, s)
+	prec := g.prec.RawSymmetric()
+	clear(prec.Data)
+	for a, d := range g.active {
+		g.grad[a] = z[d]
+		prec.Data[a*prec.Stride+a] = 1
+	}
+	for i := range m.obs {
+		row := g.jac[i*n : i*n+n]
+		weight, pull := g.weight[i], g.pull[i]
+		for a, x := range row {
+			g.grad[a] -= pull * x
+			addScaled(prec.Data[a*prec.Stride+a:a*prec.Stride+n], weight*x, row[a:])
 		}
 	}
 	// Errors that all readings of an instrument share make them say less together.
@@ -293,10 +292,19 @@ func (g *tangent) loosen(group *meterGroup, s *shared, l int) {
 			}
 		}
 	}
-	for a := range n {
-		for b := a; b < n; b++ {
-			g.prec.SetSym(a, b, g.prec.At(a, b)-lean[a]*lean[b])
-		}
+	prec := g.prec.RawSymmetric()
+	for a, x := range lean {
+		addScaled(prec.Data[a*prec.Stride+a:a*prec.Stride+n], -x, lean[a:])
+	}
+}
+
+// addScaled adds s·x to y.
+func addScaled(y []float64, s float64, x []float64) {
+	if s == 0 {
+		return
+	}
+	for i, v := range x {
+		y[i] += s * v
 	}
 }
 

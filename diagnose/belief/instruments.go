@@ -272,8 +272,7 @@ func (f *fit) join() {
 		if r.floats {
 			continue
 		}
-		c := times(&f.cov, &r.design)
-		share := dot(&c, &r.design)
+		share := spread(&f.cov, &r.design)
 		mean, variance := r.value+dot(&r.design, &f.mean), r.variance+share
 		if r.way != wrong { // it had a say in the errors
 			rest := 1 - share/r.variance
@@ -404,15 +403,32 @@ func times(m *matrix, v *vector) (x vector) {
 
 // gather adds one reading of weight w and residual d to the normal equations.
 func gather(prec *matrix, pull, design *vector, w, d float64) {
-	for i, a := range design {
-		if a == 0 {
-			continue
-		}
-		pull[i] += w * d * a
-		for j, b := range design {
-			prec[i][j] += w * a * b
-		}
+	a, b, c := design[0], design[1], design[2]
+	wa, wb := w*a, w*b
+	pull[0] += wa * d
+	pull[1] += wb * d
+	prec[0][0] += wa * a
+	prec[0][1] += wa * b
+	prec[1][1] += wb * b
+	prec[1][0] = prec[0][1]
+	if c == 0 {
+		return
 	}
+	pull[2] += w * c * d
+	prec[0][2] += wa * c
+	prec[1][2] += wb * c
+	prec[2][2] += w * c * c
+	prec[2][0], prec[2][1] = prec[0][2], prec[1][2]
+}
+
+// spread is the variance that errors of covariance c give a reading.
+func spread(c *matrix, design *vector) float64 {
+	a, b := design[0], design[1]
+	v := c[0][0]*a*a + 2*c[0][1]*a*b + c[1][1]*b*b
+	if d := design[2]; d != 0 {
+		v += d * (2*(c[0][2]*a+c[1][2]*b) + c[2][2]*d)
+	}
+	return v
 }
 
 // invert is the inverse and the determinant of a symmetric matrix.

@@ -70,17 +70,20 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	best = best[:min(len(best), pairFirst)]
 
 	scale := m.pairScale()
-	tried := make([][]seed, len(best))
+	firsts := make([]*tangent, len(best))
 	m.share(len(best), func(e *evaluator, i int) {
-		g := newTangent(m, &m.hyps[best[i].hyp], e, best[i].active)
-		g.slopes(&best[i].z)
-		for k := 1; k < singles; k++ {
-			if k != best[i].hyp {
-				tried[i] = append(tried[i], m.join(best[i], g, k, scale))
-			}
-		}
+		firsts[i] = newTangent(m, &m.hyps[best[i].hyp], e, best[i].active)
+		firsts[i].slopes(&best[i].z)
 	})
-	seeds := slices.Concat(tried...)
+	seeds := make([]seed, len(best)*(singles-1))
+	m.share(len(seeds), func(e *evaluator, i int) {
+		md, k := best[i/(singles-1)], 1+i%(singles-1)
+		if k == md.hyp {
+			seeds[i] = seed{gain: math.Inf(-1), score: math.Inf(-1)}
+			return
+		}
+		seeds[i] = m.join(md, firsts[i/(singles-1)], k, scale, e)
+	})
 	slices.SortStableFunc(seeds, func(a, b seed) int { return -compare(a.score, b.score) })
 	var chosen []seed
 	for _, s := range seeds {
@@ -132,18 +135,15 @@ func pairOf(a, b *hypothesis, scale float64) hypothesis {
 // join tries single hypothesis k beside the one of mode md, whose tangent is g,
 // and gives the best point to start from. What else may give way to the newcomer
 // does so by one step.
-func (m *model) join(md *mode, g *tangent, k int, scale float64) seed {
+func (m *model) join(md *mode, g *tangent, k int, scale float64, e *evaluator) seed {
 	s := seed{first: min(md.hyp, k), second: max(md.hyp, k), gain: math.Inf(-1)}
 	h := pairOf(&m.hyps[s.first], &m.hyps[s.second], scale)
-	e := g.e
 	var alone [len(pairTempers)]float64
 	e.solve(&md.z, g.h)
 	for i, t := range pairTempers {
 		alone[i] = e.costHere(&md.z, g.h, t)
 	}
-	joined := *g
-	joined.jac = slices.Clone(g.jac)
-	joined.h, joined.active = &h, slices.Clone(md.active)
+	joined := newTangent(m, &h, e, slices.Clone(md.active))
 	z, c := md.z, md.chosen
 	severity, option := dOther, dOtherOption
 	if k == s.first { // the newcomer takes the first place

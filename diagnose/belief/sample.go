@@ -12,8 +12,8 @@ import (
 // root.
 const (
 	free        = 400    // samples from the prior itself
-	piloted     = 3_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
-	placed      = 10_000 // from those of the hypotheses that matter, likewise
+	piloted     = 5_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
+	placed      = 20_000 // from those of the hypotheses that matter, likewise
 	walked      = 900    // from walks about their modes
 	hypsWithin  = 10.0   // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 11.0

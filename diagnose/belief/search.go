@@ -167,7 +167,7 @@ func (m *model) exchange(found [][]*mode) {
 }
 
 const (
-	exchanged      = 8 // points that the others try
+	exchanged      = 10 // points that the others try
 	exchangeTemper = startTemper / 9
 	exchangeGain   = 1 // nats that another's point must be better at once
 )
