@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/printable"
 )
 
 // The ways of practising.
@@ -99,21 +100,13 @@ func WriteCSV(out io.Writer, list []Result) error {
 	for _, r := range list {
 		f := func(x float64) string { return fmt.Sprintf("%.1f", x) }
 		w.Write([]string{
-			unformula(r.Who), r.At.Format(time.RFC3339), r.Mode, unformula(r.Scenario), fmt.Sprint(r.Level), ids(r.Truth), ids(r.Named), fmt.Sprint(r.Right),
+			printable.Cell(r.Who), r.At.Format(time.RFC3339), r.Mode, printable.Cell(r.Scenario), fmt.Sprint(r.Level), ids(r.Truth), ids(r.Named), fmt.Sprint(r.Right),
 			f(r.Score.Safety), f(r.Score.Findings), f(r.Score.Economy), f(r.Score.Method), f(r.Score.Hints), f(r.Score.Total),
 			fmt.Sprint(r.Readings), fmt.Sprint(r.Informed), strings.Join(r.Breaches, " "), fmt.Sprint(r.Hints), fmt.Sprint(r.Caught),
 		})
 	}
 	w.Flush()
 	return w.Error()
-}
-
-// unformula keeps a spreadsheet from taking a name for a formula.
-func unformula(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r\n", rune(text[0])) {
-		return "'" + text
-	}
-	return text
 }
 
 func ids(list []condition.ID) string {

@@ -40,7 +40,7 @@ func (a *app) export(args []string) error {
 	}
 	path := *out
 	if path != "" {
-		err = write(path, journal, false)
+		err = write(path, false, holding(journal))
 	} else {
 		path, err = writeBeside(".", base, record.Suffix, journal)
 	}
@@ -51,7 +51,7 @@ func (a *app) export(args []string) error {
 		return err
 	}
 	path = strings.TrimSuffix(path, record.Suffix) + review.Suffix
-	if err := write(path, reviews, false); err != nil {
+	if err := write(path, false, holding(reviews)); err != nil {
 		return err
 	}
 	return a.written(path)

@@ -84,7 +84,7 @@ func (a *app) keyNew(args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := finish(out, sealed); err != nil {
+	if err := finish(out, holding(sealed)); err != nil {
 		return err
 	}
 	if err := a.written(path); err != nil {

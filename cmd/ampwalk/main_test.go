@@ -141,7 +141,7 @@ func TestExitCodes(t *testing.T) {
 		{"review --names not-there", exitUsage},
 		{"hand-in", exitUsage},
 		{"hand-in not-there", exitUsage},
-		{"report --as xml", exitUsage},
+		{"report --format xml", exitUsage},
 		{"report --ledger not-there", exitUsage},
 		{"report --state lost", exitUsage},
 		{"report --from monday", exitUsage},
@@ -230,7 +230,7 @@ func TestUsage(t *testing.T) {
 		"practice": {"scenario", "level", "seed", "guided", "who", "plain", "format", "data"}, "scenario": {"count", "first"},
 		"key": {"who", "key", "passphrase-file", "data"}, "hand-in": {"ledger", "names", "data"}, "verify": {"names", "reviews", "ledger", "data"},
 		"export": {"ledger", "out", "data"}, "review": {"ledger", "names", "key", "passphrase-file", "plain", "data"},
-		"report": {"as", "out", "ledger", "data", "site", "staff", "condition", "state", "from", "before"},
+		"report": {"format", "out", "replace", "ledger", "data", "site", "staff", "condition", "state", "from", "before", "attention", "overdue"},
 	}
 	for command, names := range flags {
 		for _, n := range names {

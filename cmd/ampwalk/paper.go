@@ -1,9 +1,10 @@
 package main
 
 import (
-	"bytes"
+	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -64,7 +65,7 @@ func (a *app) print(args []string) error {
 		return err
 	}
 	if *out != "" {
-		if err := write(*out, text, *replace); err != nil {
+		if err := write(*out, *replace, holding(text)); err != nil {
 			return err
 		}
 		return a.written(*out)
@@ -241,27 +242,27 @@ func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error
 	return list, nil
 }
 
-// write puts text into a file; one that is there already is replaced only if that
-// was said, and then as a whole or not at all.
-func write(path string, text []byte, replace bool) error {
+// write fills a file; one that is there already is replaced only if that was said,
+// and then as a whole or not at all.
+func write(path string, replace bool, fill func(io.Writer) error) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	switch {
 	case errors.Is(err, fs.ErrExist) && !replace:
 		return fmt.Errorf("%s is there already and was not touched; say another --out, or --replace to write over it", path)
 	case errors.Is(err, fs.ErrExist):
-		return overwrite(path, text)
+		return overwrite(path, fill)
 	case err != nil:
 		return err
 	}
-	return finish(f, text)
+	return finish(f, fill)
 }
 
-func overwrite(path string, text []byte) error {
+func overwrite(path string, fill func(io.Writer) error) error {
 	f, err := os.CreateTemp(filepath.Dir(path), ".ampwalk-*")
 	if err != nil {
 		return err
 	}
-	if err := finish(f, text); err != nil {
+	if err := finish(f, fill); err != nil {
 		return err
 	}
 	if err := errors.Join(os.Chmod(f.Name(), 0o644), os.Rename(f.Name(), path)); err != nil {
@@ -271,12 +272,20 @@ func overwrite(path string, text []byte) error {
 }
 
 // finish writes a new file whole, or takes it away again.
-func finish(f *os.File, text []byte) error {
-	_, err := bytes.NewReader(text).WriteTo(f)
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+func finish(f *os.File, fill func(io.Writer) error) error {
+	w := bufio.NewWriter(f)
+	if err := errors.Join(fill(w), w.Flush(), f.Sync(), f.Close()); err != nil {
 		return errors.Join(err, os.Remove(f.Name()))
 	}
 	return nil
+}
+
+// holding fills a file with text.
+func holding(text []byte) func(io.Writer) error {
+	return func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	}
 }
 
 // manyFiles bounds the search for a free name.
@@ -297,7 +306,7 @@ func writeBeside(folder, name, suffix string, text []byte) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		return path, finish(f, text)
+		return path, finish(f, holding(text))
 	}
 	return "", fmt.Errorf("%s has %d files of that name already", folder, manyFiles)
 }

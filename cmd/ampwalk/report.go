@@ -22,7 +22,8 @@ import (
 // an overview of the programme.
 func (a *app) report(args []string) error {
 	f := a.flags("report")
-	as := f.String("as", "html", "")
+	format := f.String("format", "html", "")
+	replace := f.Bool("replace", false, "")
 	where := f.String("ledger", "", "")
 	data := f.String("data", "", "")
 	out := f.String("out", "", "")
@@ -40,14 +41,19 @@ func (a *app) report(args []string) error {
 		want.State, err = stateOf(text)
 		return err
 	})
-	f.Func("from", "", dayInto(&want.From))
-	f.Func("before", "", dayInto(&want.Before))
+	f.Func("from", "", a.dayInto(&want.From))
+	f.Func("before", "", a.dayInto(&want.Before))
+	f.BoolVar(&want.Attention, "attention", false, "")
+	overdue := f.Bool("overdue", false, "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err
 	}
-	write, ok := map[string]func(io.Writer, report.Visits) error{"csv": report.CSV, "jsonl": report.JSONLines, "html": a.overview}[*as]
+	form, ok := map[string]func(io.Writer, report.Visits) error{"csv": report.CSV, "jsonl": report.JSONLines, "html": a.overview}[*format]
 	if !ok {
-		return a.wrong("report", "--as is %q; expected csv, jsonl or html", *as)
+		return a.wrong("report", "--format is %q; expected csv, jsonl or html", *format)
+	}
+	if *overdue {
+		want.Overdue = a.now()
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
@@ -55,7 +61,13 @@ func (a *app) report(args []string) error {
 	if err != nil {
 		return err
 	}
-	err = a.toFile(*out, func(w io.Writer) error { return write(w, l.Rows(ctx, want, ledger.Oldest)) })
+	fill := func(w io.Writer) error { return form(w, l.Rows(ctx, want, ledger.Oldest)) }
+	if *out == "" || *out == "-" {
+		w := bufio.NewWriter(a.stdout)
+		err = errors.Join(fill(w), w.Flush())
+	} else if err = write(*out, *replace, fill); err == nil {
+		err = a.written(*out)
+	}
 	err = errors.Join(err, l.Close())
 	if ctx.Err() != nil {
 		return errInterrupted
@@ -73,23 +85,6 @@ func (a *app) overview(w io.Writer, visits report.Visits) error {
 	return err
 }
 
-// toFile writes to a new file, or to standard output where path is "".
-func (a *app) toFile(path string, write func(io.Writer) error) error {
-	if path == "" {
-		w := bufio.NewWriter(a.stdout)
-		return errors.Join(write(w), w.Flush())
-	}
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return inputError{fmt.Errorf("ampwalk report: %w", err)}
-	}
-	w := bufio.NewWriter(f)
-	if err := errors.Join(write(w), w.Flush(), f.Sync(), f.Close()); err != nil {
-		return errors.Join(err, os.Remove(path))
-	}
-	return a.written(path)
-}
-
 // stateOf is a state by its words, with dashes or spaces.
 func stateOf(text string) (review.State, error) {
 	var names []string
@@ -103,10 +98,10 @@ func stateOf(text string) (review.State, error) {
 	return 0, fmt.Errorf("there is no state %q; expected %s", text, strings.Join(names, ", "))
 }
 
-// dayInto reads a day as the time it begins in UTC.
-func dayInto(at *time.Time) func(string) error {
+// dayInto reads a day as the time it begins here, as the desk does.
+func (a *app) dayInto(at *time.Time) func(string) error {
 	return func(text string) (err error) {
-		if *at, err = time.Parse(time.DateOnly, text); err != nil {
+		if *at, err = time.ParseInLocation(time.DateOnly, text, a.now().Location()); err != nil {
 			return fmt.Errorf("%q is no day; expected one such as 2026-11-25", text)
 		}
 		return nil

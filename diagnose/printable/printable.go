@@ -1,7 +1,7 @@
-// Package printable makes text from files and people safe for a terminal and
-// a printer.
+// Package printable makes text from files and people safe for a terminal, a
+// printer and a spreadsheet.
 //
-// Start with [Clean].
+// Start with [Clean] and [Cell].
 package printable
 
 import (

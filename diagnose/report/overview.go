@@ -22,6 +22,7 @@ import (
 const (
 	mostOpen  = 40
 	mostStaff = 60
+	mostDrawn = 12
 	months    = 12
 	foundFrom = 0.5 // probability of the leading condition; below it nothing is decided
 )
@@ -40,8 +41,14 @@ type overview struct {
 
 // A place is a site by its last visits.
 type place struct {
-	last     ledger.Row // by start
-	finished ledger.Row // likewise, of those that ended
+	last  time.Time // start of the last visit
+	state review.State
+
+	finished  time.Time // start of the last visit that ended; zero: none did
+	condition condition.ID
+	p         float64
+	installed string // the battery, month
+	left      []left
 }
 
 // A person is one of the staff.
@@ -81,11 +88,11 @@ func (o *overview) add(r ledger.Row) {
 		s = &place{}
 		o.sites[d.Site] = s
 	}
-	if s.last.Digest.ID == "" || !d.StartedAt.Before(s.last.Digest.StartedAt) {
-		s.last = r
+	if !d.StartedAt.Before(s.last) {
+		s.last, s.state = d.StartedAt, r.State
 	}
-	if d.Finished && (s.finished.Digest.ID == "" || !d.StartedAt.Before(s.finished.Digest.StartedAt)) {
-		s.finished = r
+	if d.Finished && !d.StartedAt.Before(s.finished) {
+		s.finished, s.condition, s.p, s.installed, s.left = d.StartedAt, d.Condition, d.P, d.Battery.Installed, leftOf(d)
 	}
 	p := o.staff[d.Staff]
 	if p == nil {
@@ -157,12 +164,12 @@ func (o *overview) bySite() document.Block {
 
 // standing is how a site is by its last finished visit.
 func (s *place) standing() string {
-	w, d := texts().Sites, s.finished.Digest
-	c, ok := known(d.Condition)
+	w := texts().Sites
+	c, ok := known(s.condition)
 	switch {
-	case d.ID == "":
+	case s.finished.IsZero():
 		return w.Unknown
-	case d.P < foundFrom || !ok:
+	case s.p < foundFrom || !ok:
 		return w.Undecided
 	}
 	return map[condition.Urgency]string{condition.Now: w.Now, condition.Soon: w.Soon, condition.Later: w.Later, "": w.Sound}[c.Urgency]
@@ -171,7 +178,7 @@ func (s *place) standing() string {
 func (o *overview) byReview() document.Block {
 	n := map[string]int{}
 	for _, s := range o.sites {
-		n[s.last.State.String()]++
+		n[s.state.String()]++
 	}
 	var groups []string
 	for _, st := range review.States {
@@ -199,7 +206,7 @@ type due struct {
 func (o *overview) opens() []due {
 	var list []due
 	for name, s := range o.sites {
-		for _, l := range lineOf(s.finished).Left {
+		for _, l := range s.left {
 			if _, err := time.Parse(time.DateOnly, l.Due); err != nil {
 				l.Due = ""
 			}
@@ -300,8 +307,8 @@ func (o *overview) batteries() document.Block {
 	}
 	bars[len(ages)] = bar{w.Unknown, make([]int, 4)}
 	for _, s := range o.sites {
-		if d := s.finished.Digest; d.ID != "" {
-			bars[o.age(d.Battery.Installed)].n[health(d)]++
+		if !s.finished.IsZero() {
+			bars[o.age(s.installed)].n[s.health()]++
 		}
 	}
 	return chart(w.Caption, []string{w.Well, w.Worn, w.Other, w.Undecided}, bars)
@@ -321,10 +328,10 @@ func (o *overview) age(installed string) int {
 	return i
 }
 
-// health is the place of a battery in the legend.
-func health(d ledger.Digest) int {
-	switch c, ok := known(d.Condition); {
-	case !ok || d.P < foundFrom:
+// health is the place of the battery in the legend.
+func (s *place) health() int {
+	switch c, ok := known(s.condition); {
+	case !ok || s.p < foundFrom:
 		return 3
 	case c.ID == condition.BatteryWorn:
 		return 1
@@ -343,16 +350,25 @@ func (o *overview) people() []document.Block {
 		}
 		return n
 	}
+	var legend []string
+	for _, st := range review.States {
+		legend = append(legend, st.String())
+	}
+	var bars []bar
 	names := slices.SortedFunc(maps.Keys(o.staff), func(a, b string) int { return cmp.Or(cmp.Compare(visits(b), visits(a)), cmp.Compare(a, b)) })
 	for _, name := range names[:min(len(names), mostStaff)] {
 		p := o.staff[name]
-		row := []string{cmp.Or(strings.TrimSpace(name), w.Nobody), fmt.Sprint(visits(name))}
+		shown := cmp.Or(strings.TrimSpace(name), w.Nobody)
+		row := []string{shown, fmt.Sprint(visits(name))}
+		if len(bars) < mostDrawn {
+			bars = append(bars, bar{shown, p.byState[review.UnderWay:]})
+		}
 		for _, st := range review.States {
 			row = append(row, fmt.Sprint(p.byState[st]))
 		}
 		t.Rows = append(t.Rows, document.Row(append(row, fmt.Sprint(p.eyes))...))
 	}
-	return append([]document.Block{t}, rest(w.More, len(names)-mostStaff)...)
+	return append([]document.Block{chart(w.Caption, legend, bars), t}, rest(w.More, len(names)-mostStaff)...)
 }
 
 //go:embed texts.toml
@@ -379,8 +395,8 @@ var texts = sync.OnceValue(func() (t struct {
 		Heading, Caption, Well, Worn, Other, Undecided, Years, Older, Unknown string
 	}
 	Staff struct {
-		Heading, Nobody, More string
-		Columns               []string
+		Heading, Caption, Nobody, More string
+		Columns                        []string
 	}
 }) {
 	d := toml.NewDecoder(strings.NewReader(textsTOML)).DisallowUnknownFields()

@@ -48,18 +48,23 @@ type left struct {
 	Due       string       `json:"due,omitempty"`
 }
 
+func leftOf(d ledger.Digest) []left {
+	list := make([]left, 0, len(d.Left))
+	for _, o := range d.Left {
+		list = append(list, left{condition.ID(printable.Clean(string(o.Condition))), printable.Clean(o.Who), printable.Clean(o.Due)})
+	}
+	return list
+}
+
 func lineOf(r ledger.Row) line {
 	d := r.Digest
 	l := line{
 		ID: d.ID, Site: printable.Clean(d.Site), Staff: printable.Clean(d.Staff), StartedAt: d.StartedAt.UTC(), LastAt: d.LastAt.UTC(),
-		State: r.State.String(), Condition: condition.ID(printable.Clean(string(d.Condition))), Probability: d.P, Attention: []string{}, Left: []left{},
+		State: r.State.String(), Condition: condition.ID(printable.Clean(string(d.Condition))), Probability: d.P, Attention: []string{}, Left: leftOf(d),
 		Measures: map[digest.Quantity]float64{}, Reviews: r.Reviews, Fingerprint: r.Head,
 	}
 	for _, f := range d.Flags {
 		l.Attention = append(l.Attention, f.Text())
-	}
-	for _, o := range d.Left {
-		l.Left = append(l.Left, left{condition.ID(printable.Clean(string(o.Condition))), printable.Clean(o.Who), printable.Clean(o.Due)})
 	}
 	for _, m := range d.Measures {
 		l.Measures[m.Quantity] = m.Value
@@ -118,7 +123,7 @@ func cells(l line) []string {
 		title(l.Condition), p, strings.Join(l.Attention, " "), together(what), together(who), together(due), strconv.Itoa(l.Reviews),
 	}
 	for i := range row {
-		row[i] = harmless(row[i])
+		row[i] = printable.Cell(row[i])
 	}
 	for _, q := range digest.Quantities {
 		text := ""
@@ -130,24 +135,11 @@ func cells(l line) []string {
 	return row
 }
 
-// harmless is a text that no spreadsheet takes for a formula: what could begin one
-// gets an apostrophe before it. Source: OWASP, "CSV Injection", with the wide forms
-// of East Asian writing; from memory.
-func harmless(text string) string {
-	first := strings.TrimLeft(text, " \u3000\u00a0")
-	if first != "" && strings.ContainsRune("=+-@＝＋－＠\t\r\n", []rune(first)[0]) {
-		return "'" + text
-	}
-	return text
-}
-
 // title is a condition in plain words; one that is not in the catalogue is given
 // as it stands.
 func title(id condition.ID) string {
-	for _, c := range condition.All() {
-		if c.ID == id {
-			return c.Title
-		}
+	if c, ok := known(id); ok {
+		return c.Title
 	}
 	return string(id)
 }

@@ -92,19 +92,19 @@ func quiet(t *rapid.T, text string) {
 	}
 }
 
-// markup is every element of a page.
-var markup = regexp.MustCompile(`<[^!][^>]*>`)
+var (
+	quoted = regexp.MustCompile(`"[^"]*"`)
+	acting = regexp.MustCompile(`(?i)<(script|img|iframe|link|object|embed|a|base|form)[\s>/]|<[a-z][^>]*\s(on[a-z]+|href|src)=`)
+)
 
-// inert wants elements that neither fetch nor run, and no attribute that does.
+// inert wants tags that neither fetch nor run, and no attribute that does. What a
+// visit says has its quotes and angle brackets written as entities, so those left
+// are the page's own.
 func inert(t *rapid.T, page string) {
-	for _, tag := range markup.FindAllString(page, -1) {
-		if acting.MatchString(tag) {
-			t.Fatalf("%s", tag)
-		}
+	if acts := acting.FindString(quoted.ReplaceAllString(page, `""`)); acts != "" {
+		t.Fatalf("%q acts in a browser", acts)
 	}
 }
-
-var acting = regexp.MustCompile(`(?i)^</?(script|img|iframe|link|object|embed|a|form|base)\b|\s(on\w+|href|src)=[^"']*["']`)
 
 func TestCSV(t *testing.T) {
 	r := visit("a-visit", "Dry Ridge", 3, condition.LoadJoint, 0.97)
