@@ -28,7 +28,7 @@ const deskPassphrase = "only for tests"
 
 // atTheDesk is the desk on a ledger of n visits of a site whose name would act on a
 // terminal, the last one on top.
-func atTheDesk(t *testing.T, n int) (*driver, *DeskWork) {
+func atTheDesk(t testing.TB, n int) (*driver, *DeskWork) {
 	t.Helper()
 	ctx := context.Background()
 	now := time.Date(2026, 12, 1, 8, 0, 0, 0, time.UTC)
@@ -62,7 +62,7 @@ func atTheDesk(t *testing.T, n int) (*driver, *DeskWork) {
 }
 
 // deskVisit is the journal of a visit on day i that ended.
-func deskVisit(t *testing.T, i int) []byte {
+func deskVisit(t testing.TB, i int) []byte {
 	t.Helper()
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC).AddDate(0, 0, i)
 	var out bytes.Buffer
@@ -217,4 +217,21 @@ func TestDeskTrendIsDrawn(t *testing.T) {
 	left, right := row(20), row(70)
 	require.GreaterOrEqual(t, left, 0, "%s", joined(chart))
 	assert.Greater(t, right, left, "%s", joined(chart))
+}
+
+// A key in the list, with the frame after it and the pages it loads, of few visits and
+// of many.
+func BenchmarkDeskKey(b *testing.B) {
+	for _, n := range []int{10, 10_000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			d, _ := atTheDesk(b, n)
+			for b.Loop() {
+				d.press("down")
+				if s := d.m.screen.(deskScreen); s.at == len(s.list.Rows)-1 {
+					d.press("home")
+				}
+				_ = d.m.View()
+			}
+		})
+	}
 }

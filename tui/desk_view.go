@@ -29,18 +29,18 @@ func (s deskScreen) view(e env) []string {
 	}
 	lines := ruled(e, "Visits: "+desk.FilterText(s.list.Query.Filter), order)
 	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", "begun", "site", "state", "found"))), e.w, deskHead)
-	var list []string
-	for i, r := range s.list.Rows {
-		found := ""
+	list, room := make([]string, len(s.list.Rows)), s.rows(e)
+	for i := max(0, s.at-room); i < min(len(list), s.at+room+1); i++ { // the others are not seen
+		r, found := s.list.Rows[i], ""
 		if r.Digest.Condition != "" {
 			found = fmt.Sprintf("%s %s", percent(r.Digest.P), desk.ConditionText(r.Digest.Condition))
 		}
 		line := deskRow(e.w-2, strings.Repeat("!", r.Digest.Level), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
 		if i == s.at {
-			list = append(list, e.st.title.Render("> "+line))
+			list[i] = e.st.title.Render("> " + line)
 			continue
 		}
-		list = append(list, "  "+line)
+		list[i] = "  " + line
 	}
 	switch {
 	case s.loading && len(list) == 0:
@@ -48,7 +48,7 @@ func (s deskScreen) view(e env) []string {
 	case len(list) == 0:
 		list = []string{"No visit."}
 	}
-	lines = append(lines, fit(around(list, s.at, s.rows(e)), e.w, s.rows(e))...)
+	lines = append(lines, fit(around(list, s.at, room), e.w, room)...)
 	return append(lines, fit(s.foot(e), e.w, deskFoot)...)
 }
 

@@ -66,6 +66,9 @@ type deskTalk struct {
 	page  desk.List   // its rows are what is shown
 	visit *desk.Visit // nil: the list is shown
 	at    int         // the step shown, from 0; -1: what stands before them
+
+	results *ledger.Practised // the last result of practice shown, nil if none is below it
+	whose   string            // results they are, "" for everybody's
 }
 
 // problem says what went wrong. A visit that is not any more what was shown is shown anew.
@@ -121,7 +124,14 @@ func (d *deskTalk) hearList(word, rest string) error {
 	case "staff":
 		return d.namesOf(d.desk.Ledger.Staff, rest)
 	case "practice":
-		return d.practice(rest)
+		d.results, d.whose = nil, rest
+		return d.practice(ledger.PracticeCursor{})
+	case "more":
+		if d.results == nil {
+			d.say(wordsAtDesk().End)
+			return nil
+		}
+		return d.practice(d.results.Cursor)
 	case "help", "?":
 		d.helpOf(wordsAtDesk().CommandsList, wordsAtDesk().ListHelp)
 	default:
@@ -212,12 +222,13 @@ func (d *deskTalk) namesOf(page func(context.Context, string, int) ([]string, er
 	return err
 }
 
-func (d *deskTalk) practice(who string) error {
+func (d *deskTalk) practice(after ledger.PracticeCursor) error {
 	w := wordsAtDesk()
-	list, err := d.desk.Practice(d.ctx, who, ledger.PracticeCursor{})
+	list, err := d.desk.Practice(d.ctx, d.whose, after)
 	if err != nil {
 		return err
 	}
+	d.results = nil
 	if len(list) == 0 {
 		d.say(w.NoPractice)
 		return nil
@@ -225,6 +236,10 @@ func (d *deskTalk) practice(who string) error {
 	d.say(w.Practice)
 	for _, p := range list {
 		d.indentedf("  ", "%s", desk.PractisedText(p))
+	}
+	if n := len(list); n == desk.PageRows {
+		d.results = &list[n-1]
+		d.say(w.MorePractice)
 	}
 	return nil
 }

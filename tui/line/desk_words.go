@@ -30,6 +30,7 @@ type deskWords struct {
 	Accepts, Sure, Signed, Problem, Practice, Names, Command string
 
 	NoPractice    string     `toml:"no_practice"`
+	MorePractice  string     `toml:"more_practice"`
 	CommandsList  string     `toml:"commands_list"`
 	CommandsVisit string     `toml:"commands_visit"`
 	ListHelp      []helpLine `toml:"list_help"`
