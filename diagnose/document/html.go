@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"html"
 	"strings"
+	"time"
+	"unicode/utf8"
 
 	"ampwalk/diagnose/printable"
 )
@@ -136,6 +138,9 @@ func (b List) html(p *page) {
 	p.rawf("</%s>\n", name)
 }
 
+// shortText is up to how many letters a cell is not broken: a day, a number.
+const shortText = len(time.DateOnly)
+
 func (b Table) html(p *page) {
 	p.raw("<table>\n<thead><tr>\n")
 	for _, h := range b.Head {
@@ -151,11 +156,14 @@ func (b Table) html(p *page) {
 				p.raw("</td>\n")
 				continue
 			}
-			class := ""
+			var classes []string
 			if c.Strong {
-				class = "strong"
+				classes = append(classes, "strong")
 			}
-			p.element("td", class, c.Text)
+			if utf8.RuneCountInString(c.Text) <= shortText {
+				classes = append(classes, "short")
+			}
+			p.element("td", strings.Join(classes, " "), c.Text)
 		}
 		p.raw("</tr>\n")
 	}
