@@ -127,7 +127,7 @@ func stateOf(typed string) (review.State, error) {
 	}
 	var known []string
 	for _, s := range review.States {
-		if strings.EqualFold(typed, s.String()) {
+		if strings.EqualFold(strings.ReplaceAll(typed, "-", " "), s.String()) {
 			return s, nil
 		}
 		known = append(known, s.String())
