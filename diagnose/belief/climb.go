@@ -19,7 +19,7 @@ type stage struct {
 
 // The stages of a climb: the first bring it near, the others to the mode.
 var (
-	nearing  = []stage{{startTemper / 9, 3}, {startTemper / 27, 3}}
+	nearing  = []stage{{startTemper / 9, 6}, {startTemper / 27, 5}}
 	arriving = []stage{{startTemper / 81, 2}, {0, 8}}
 )
 
@@ -29,6 +29,15 @@ var (
 func (g *tangent) climb(z *[dims]float64, stages []stage) (cost float64) {
 	g.slopes(z)
 	return g.follow(z, stages, true)
+}
+
+// near is climb with the slopes of each stage's beginning.
+func (g *tangent) near(z *[dims]float64, stages []stage) (cost float64) {
+	for i := range stages {
+		g.slopes(z)
+		cost = g.follow(z, stages[i:i+1], false)
+	}
+	return cost
 }
 
 // follow climbs with the slopes as they are; anew says whether they may be taken

@@ -14,10 +14,10 @@ import (
 const (
 	pairShare  = 0.08 // of all visits that find two conditions (judgement)
 	pairFirst  = 4    // single conditions that are built on
-	pairTried  = 12   // pairs that are searched
+	pairTried  = 16   // pairs that are searched
 	pairWithin = 18   // nats that a pair may start behind the best single
 	pairFar    = 40   // nats that the second may lose before all else gives way to it
-	pairReach  = 8    // and once some of it has
+	pairReach  = 12   // and once some of it has
 	pairIdle   = 0.02 // nats that show no difference at all
 	pairGain   = 0.5  // nats that both must explain beyond either
 )

@@ -12,7 +12,7 @@ import (
 // root.
 const (
 	free        = 400    // samples from the prior itself
-	piloted     = 5_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
+	piloted     = 6_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
 	placed      = 20_000 // from those of the hypotheses that matter, likewise
 	walked      = 900    // from walks about their modes
 	hypsWithin  = 10.0   // nats below the best by Laplace, then a hypothesis is left out
@@ -27,6 +27,10 @@ const (
 	// many nats below the best, or so much of its probability in doubt.
 	closelyWithin = 3
 	closelyDoubt  = 0.01
+
+	// More are drawn where a probability is still so much in doubt, so many times.
+	enoughKnown = 0.02
+	roundsMost  = 4
 
 	particlesEach = 100  // of a hypothesis, at the least
 	particlesMore = 2000 // and by its share
@@ -102,11 +106,21 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 
 	closely, errors := closer(pilot)
 	s.walk(closely, errors)
-	s.place(placed, closely, errors)
-	s.weigh(first, closely)
-	s.blend()
-	s.norms()
-	final := s.worth(closely, len(s.zs))
+	var final []worth
+	for range roundsMost {
+		s.place(placed, closely, errors)
+		s.weigh(first, closely)
+		s.blend()
+		s.norms()
+		first = len(s.zs)
+		final = s.worth(closely, first)
+		if inDoubt(final) < enoughKnown {
+			break
+		}
+		for i := range final {
+			errors[final[i].hyp] = math.Sqrt(final[i].squares)
+		}
+	}
 
 	// What was weighed under the first samples only follows the one of the others
 	// that it is most like, as far as it is like it: errors that both share go out.
@@ -363,6 +377,20 @@ func (s *sampling) worth(hyps []int, n int) []worth {
 		}
 	}
 	return ws
+}
+
+// inDoubt is the greatest standard error of a hypothesis's probability.
+func inDoubt(ws []worth) float64 {
+	var all, most float64
+	for i := range ws {
+		all += ws[i].mass
+	}
+	for i := range ws {
+		w := &ws[i]
+		share := w.mass / all
+		most = max(most, (1-share)*math.Sqrt(w.squares)/all)
+	}
+	return most
 }
 
 // closer picks the hypotheses that matter enough to be looked at closely, with

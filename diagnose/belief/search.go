@@ -84,7 +84,7 @@ func (m *model) search() [][]*mode {
 		h := &m.hyps[k]
 		g := newTangent(m, h, e, m.active(h))
 		for _, s := range m.starts(h, e) {
-			s.cost = g.climb(&s.z, nearing)
+			s.cost = g.near(&s.z, nearing)
 			if !slices.ContainsFunc(near[k], func(have start) bool { return have.covers(&s.place) }) {
 				near[k] = append(near[k], s)
 			}
