@@ -217,7 +217,7 @@ func screenOf(t *testing.T) (*terminal, string) {
 		require.NoError(t, v.Give(a))
 	}
 	found := map[string]string{
-		"sky": "clear", "shade": "none", "glass": "clean", "loads-on": "1",
+		"sky": "overcast", "shade": "none", "glass": "clean", "loads-on": "1",
 		"lamps.battery lamp": "two bars", "lamps.load lamp": "lit",
 		"battery_v": "12.2", "post_v": "12.2",
 	}
