@@ -89,9 +89,8 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	s := &sampling{m: m}
 	var alive []int
 	s.modes, alive = m.prune(modes)
-	ready := make([]bool, len(s.modes))
-	m.share(len(s.modes), func(e *evaluator, i int) { ready[i] = s.modes[i].ready(e) })
-	s.modes = deleteAt(s.modes, func(i int) bool { return !ready[i] })
+	m.share(len(s.modes), func(e *evaluator, i int) { s.modes[i].ready(e) })
+	s.modes = slices.DeleteFunc(s.modes, func(md *mode) bool { return md.frame == nil })
 	s.from, s.done = make([]float64, len(s.modes)), make([]bool, len(s.modes))
 
 	rng := rand.New(rand.NewPCG(firstSeed, 0))
@@ -130,17 +129,6 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 		}
 	}
 	return m.particles(s.zs, final)
-}
-
-// deleteAt deletes the elements whose index del picks.
-func deleteAt[T any](xs []T, del func(i int) bool) []T {
-	kept := xs[:0]
-	for i, x := range xs {
-		if !del(i) {
-			kept = append(kept, x)
-		}
-	}
-	return kept
 }
 
 // place draws about n samples, over two more than the readings, from the
