@@ -56,7 +56,6 @@ func TestScripts(t *testing.T) {
 		Dir:                 filepath.Join("testdata", "script"),
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
-		Deadline:            time.Now().Add(2 * time.Minute),
 		UpdateScripts:       os.Getenv("UPDATE") != "",
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("AMPWALK_DATA", filepath.Join(e.WorkDir, "visits"))
