@@ -7,6 +7,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/procedure"
 )
 
 // A Proof says whether readings can tell what is wrong in a scenario.
@@ -32,7 +33,7 @@ func (p Proof) Lines() []string {
 		lines = append(lines, t.NoEffect)
 	}
 	for i, x := range p.Play.Taken {
-		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, titleOf(x.Key), x.Text))
+		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), x.Text))
 	}
 	text := t.Unsolved
 	if p.Solved {

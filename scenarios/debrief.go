@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/scenarios/bench"
 )
 
@@ -158,7 +159,7 @@ func (d *Debrief) Lines() []string {
 	lines = append(lines, d.Picture()...)
 	lines = append(lines, "", fmt.Sprintf(t.Informed, len(d.Informed.Taken), len(d.Rows)))
 	for i, x := range d.Informed.Taken {
-		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, titleOf(x.Key), printable.Clean(x.Text)))
+		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), printable.Clean(x.Text)))
 	}
 	lines = append(lines, fmt.Sprintf(t.InformedEnd, strings.Join(possible(d.Informed.Belief), "; ")))
 	return append(lines, "", fmt.Sprintf(t.Learn, d.Learn))

@@ -444,11 +444,3 @@ func fixed(s *Scenario, infer diagnose.Inferrer, keys []reading.Key) (play Play,
 	play.Belief, err = infer(play.Input)
 	return play, err
 }
-
-// titleOf is what a reading is called.
-func titleOf(k reading.Key) string {
-	if label, ok := k.LampLabel(); ok {
-		return label
-	}
-	return procedure.TitleOf(k)
-}

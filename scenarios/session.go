@@ -99,7 +99,7 @@ func (s *Session) take(d bench.Display) {
 		return
 	}
 	s.data.add(d)
-	s.events = append(s.events, event{d, titleOf(d.Reading), s.b.Now(), s.data.Clone()})
+	s.events = append(s.events, event{d, procedure.TitleOf(d.Reading), s.b.Now(), s.data.Clone()})
 }
 
 // Readings is how many readings were taken that a visit knows.

@@ -41,10 +41,14 @@ type deskScreen struct {
 	loading bool
 	field   *field // a part of the filter that is typed
 	problem string
+
+	unseen  int    // visits that wait for a decision and for today's engine to look at them
+	looking bool   // it does, one after the other
+	blind   string // why it does not
 }
 
 func newDesk(w *DeskWork) deskScreen {
-	return deskScreen{work: w, list: desk.List{Query: ledger.Query{Order: ledger.Urgent}}, loading: true}
+	return deskScreen{work: w, list: desk.List{Query: ledger.Query{Order: ledger.Urgent}}, loading: true, looking: true}
 }
 
 // rowsMsg brings the list with more of its rows.
@@ -62,8 +66,43 @@ type deskVisitMsg struct {
 	err   error
 }
 
-// start loads the top of the list.
-func (s deskScreen) start() tea.Cmd { return s.load(s.list.Query) }
+// start loads the top of the list, and begins to look at what waits.
+func (s deskScreen) start() tea.Cmd { return tea.Batch(s.load(s.list.Query), s.work.look()) }
+
+// lookedMsg brings a visit that today's engine has looked at, nil if none is left, and
+// how many it has yet to look at.
+type lookedMsg struct {
+	row    *ledger.Row
+	unseen int
+	err    error
+}
+
+// look looks at one visit that waits.
+func (w *DeskWork) look() tea.Cmd {
+	return func() tea.Msg {
+		r, err := w.Desk.LookAgain(w.Context)
+		if err != nil {
+			return lookedMsg{err: err}
+		}
+		n, err := w.Desk.Unseen(w.Context)
+		return lookedMsg{r, n, err}
+	}
+}
+
+// looked is the screen with what an engine made of a visit; it goes on with the next.
+func (s deskScreen) looked(m lookedMsg) (screen, tea.Cmd) {
+	s.unseen, s.looking, s.blind = m.unseen, m.err == nil && m.row != nil, ""
+	if m.err != nil {
+		s.blind = m.err.Error()
+	}
+	if m.row != nil {
+		s.list = s.list.With(*m.row)
+	}
+	if !s.looking {
+		return s, nil
+	}
+	return s, s.work.look()
+}
 
 func (s deskScreen) load(q ledger.Query) tea.Cmd {
 	work, asked := s.work, s.asked
@@ -81,7 +120,11 @@ func (s deskScreen) load(q ledger.Query) tea.Cmd {
 func (s deskScreen) reload(q ledger.Query) (screen, tea.Cmd) {
 	s.asked++
 	s.loading, s.problem = true, ""
-	return s, s.load(q)
+	if s.looking {
+		return s, s.load(q)
+	}
+	s.looking = true // something may have come in
+	return s, tea.Batch(s.load(q), s.work.look())
 }
 
 // more loads further rows where the choice is near the end of those that are loaded.
@@ -129,15 +172,14 @@ func (s deskScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		}
 		s.list, s.at = msg.list, max(0, msg.list.Index(msg.to))
 		return s.more()
+	case lookedMsg:
+		return s.looked(msg)
 	case deskVisitMsg:
 		if msg.err != nil {
 			s.problem = msg.err.Error()
 			return s, nil
 		}
-		s.list.Rows = slices.Clone(s.list.Rows)
-		if i := s.list.Index(msg.visit.Digest.ID); i >= 0 {
-			s.list.Rows[i] = msg.visit.Row
-		}
+		s.list = s.list.With(msg.visit.Row)
 		return newDeskVisit(s, msg.visit).think()
 	case tea.KeyMsg:
 		if s.field != nil {

@@ -46,7 +46,7 @@ func atTheDesk(t testing.TB, n int) (*driver, *DeskWork) {
 		}
 	}, names, func(o ledger.Outcome) { assert.Equal(t, ledger.TakenNew, o.Fate, o.Reason) }))
 	w := &DeskWork{
-		Desk:    &desk.Desk{Ledger: l, Names: names, Infer: setBelief, Now: func() time.Time { return now }},
+		Desk:    &desk.Desk{Ledger: l, Names: names, Infer: setBelief, Afresh: setBelief, Engine: "today's", Now: func() time.Time { return now }},
 		Context: ctx,
 		OpenKey: func(passphrase []byte) (signature.Key, error) {
 			if string(passphrase) != deskPassphrase {
@@ -57,7 +57,7 @@ func atTheDesk(t testing.TB, n int) (*driver, *DeskWork) {
 	}
 	s := newDesk(w)
 	d := drive(s, options())
-	d.send(s.start()())
+	d.run(s.load(s.list.Query)) // today's engine looks at nothing by itself here
 	return d, w
 }
 
@@ -163,6 +163,48 @@ func TestDeskIsOvertaken(t *testing.T) {
 	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
 }
 
+// Today's engine looks at what waits while the list stands there and while a visit
+// stands over it; how many it has yet to look at is told, and each that it sees
+// differently is marked where it stands.
+func TestDeskLooksAgain(t *testing.T) {
+	const n = 3
+	d, w := atTheDesk(t, n)
+	d.press("down")
+	d.hold = true
+	d.run(w.look())
+	look := func(left int) {
+		t.Helper()
+		require.Len(t, d.held, 1)
+		cmd := d.held[0]
+		d.held = nil
+		d.send(cmd())
+		if list, ok := d.m.screen.(deskScreen); ok {
+			assert.Equal(t, left, list.unseen)
+		}
+	}
+	look(2)
+	assert.Contains(t, d.m.View(), "-- Not yet looked at by today's engine: 2 visits that wait for a decision ---")
+	list := d.m.screen.(deskScreen).list
+	assert.True(t, list.Rows[0].Again.Differs)
+	assert.False(t, list.Rows[1].Again.Differs)
+	look(1)
+	assert.Contains(t, d.m.View(), "- Looked at again, it is seen differently: ")
+
+	v, err := w.Desk.Visit(w.Context, "v-0001")
+	require.NoError(t, err)
+	d.send(deskVisitMsg{visit: v})
+	look(0)
+	look(0)
+	assert.Empty(t, d.held, "none is left")
+	d.press("esc")
+	assert.NotContains(t, d.m.View(), "Not yet looked at")
+
+	w.Desk.Engine = "tomorrow's"
+	d.press("home") // it looks whether there is anything new
+	require.Len(t, d.held, 1)
+	assert.True(t, d.m.screen.(deskScreen).looking)
+}
+
 // What matters of each screen of the desk is visible in every window, and nothing of a
 // visit acts on the terminal.
 func TestDeskFrames(t *testing.T) {
@@ -173,7 +215,7 @@ func TestDeskFrames(t *testing.T) {
 		{nil, []string{"Dry Ridge", "The readings do not decide what it is"}},
 		{[]string{"f2", "x"}, []string{"> x_", "One of: site NAME"}},
 		{[]string{"f3"}, []string{"Results of practice", "None."}},
-		{[]string{"enter"}, []string{"Found: ", "SEES IT DIFFERENTLY", "Nothing yet."}},
+		{[]string{"enter"}, []string{"Found: ", "SEEN DIFFERENTLY", "Nothing yet."}},
 		{[]string{"enter", "down"}, []string{"Step 1 of 1", "Believed then", " 61 %"}},
 		{[]string{"enter", "f4"}, []string{"2026-03-02 12.8"}},
 		{[]string{"enter", "f3", "x"}, []string{"> x_", "Enter signs it"}},

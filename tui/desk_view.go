@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
@@ -35,7 +36,7 @@ func (s deskScreen) view(e env) []string {
 		if r.Digest.Condition != "" {
 			found = fmt.Sprintf("%s %s", percent(r.Digest.P), desk.ConditionText(r.Digest.Condition))
 		}
-		line := deskRow(e.w-2, strings.Repeat("!", r.Digest.Level), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
+		line := deskRow(e.w-2, strings.Repeat("!", r.Level()), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
 		if i == s.at {
 			list[i] = e.st.title.Render("> " + line)
 			continue
@@ -55,6 +56,9 @@ func (s deskScreen) view(e env) []string {
 // foot is why the chosen visit needs eyes, or the field.
 func (s deskScreen) foot(e env) []string {
 	lines := []string{e.st.quiet.Render(rule(e.w))}
+	if text := cmp.Or(s.blind, desk.UnseenText(s.unseen)); text != "" {
+		lines[0] = e.st.quiet.Render(cut("-- "+text+" "+rule(e.w), e.w))
+	}
 	switch {
 	case s.field != nil:
 		lines = append(lines, s.field.view(e.st, true, e.w))

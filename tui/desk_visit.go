@@ -22,7 +22,6 @@ type deskVisitScreen struct {
 	v        *desk.Visit
 	at       int // overview, or a step
 	believed map[int]*belief.Result
-	today    string
 	thinking bool // one inference at a time, however fast a person steps
 	notice   string
 	page     page // of the overview
@@ -33,29 +32,32 @@ func newDeskVisit(below deskScreen, v *desk.Visit) deskVisitScreen {
 }
 
 // believedMsg brings what was believed after step n of a visit with that head, or,
-// for the overview, what the engine of today makes of it.
+// for the overview, the visit with what the engine of today makes of it.
 type believedMsg struct {
 	head   string
 	n      int
 	result *belief.Result
-	today  string
+	today  *desk.Visit
 	err    error
 }
 
+// seen reports whether the engine of today has looked at the visit.
+func (s deskVisitScreen) seen() bool { return s.v.Again.Engine == s.work.Desk.Engine }
+
 // think infers what is to be shown and is not known yet.
 func (s deskVisitScreen) think() (screen, tea.Cmd) {
-	if s.thinking || s.at == overview && s.today != "" || s.at != overview && s.believed[s.at] != nil {
+	if s.thinking || s.at == overview && s.seen() || s.at != overview && s.believed[s.at] != nil {
 		return s, nil
 	}
 	s.thinking = true
-	d, v, n := s.work.Desk, s.v, s.at
+	w, v, n := s.work, s.v, s.at
 	return s, func() tea.Msg {
 		if n == overview {
-			t, err := d.Today(v)
-			return believedMsg{v.Head, n, nil, t.Text(), err}
+			today, err := w.Desk.Today(w.Context, v)
+			return believedMsg{v.Head, n, nil, today, err}
 		}
-		r, err := d.Believed(v, n)
-		return believedMsg{v.Head, n, r, "", err}
+		r, err := w.Desk.Believed(v, n)
+		return believedMsg{v.Head, n, r, nil, err}
 	}
 }
 
@@ -69,7 +71,9 @@ func (s deskVisitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			s.notice = "The belief could not be worked out: " + msg.err.Error()
 			return s, nil
 		case msg.n == overview:
-			s.today = msg.today
+			v := *s.v // what was said of it may have come meanwhile
+			v.Again = msg.today.Again
+			return s.with(&v).think()
 		default:
 			believed := map[int]*belief.Result{msg.n: msg.result}
 			maps.Copy(believed, s.believed)
@@ -81,21 +85,22 @@ func (s deskVisitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			s.notice = msg.err.Error()
 			return s, nil
 		}
-		list, ok := s.below.(deskScreen)
-		if !ok {
-			return s, nil
-		}
-		below, _ := list.update(e, msg) // the list takes the row over
-		if fresh, ok := below.(deskVisitScreen); ok {
-			s.below = fresh.below
-		}
 		if msg.visit.Head != s.v.Head {
-			s.believed, s.today, s.at = nil, "", overview
+			s.believed, s.at = nil, overview
 		}
-		s.v = msg.visit
-		return s.think()
+		return s.with(msg.visit).think()
 	}
 	return updateOver(s, e, msg)
+}
+
+// with is the screen with the visit as it is now, in the list too.
+func (s deskVisitScreen) with(v *desk.Visit) deskVisitScreen {
+	s.v = v
+	if below, ok := s.below.(deskScreen); ok {
+		below.list = below.list.With(v.Row)
+		s.below = below
+	}
+	return s
 }
 
 func (s deskVisitScreen) onto(below screen) screen { s.below = below; return s }
@@ -149,11 +154,12 @@ func (s deskVisitScreen) overview(e env) (lines []string) {
 	for _, text := range s.v.Found() {
 		lines = append(lines, wrap("- "+text, e.w)...)
 	}
-	today := s.today
-	if today == "" {
-		today = "Working: what today's engine makes of it"
+	if s.v.Again.Engine != "" {
+		lines = append(lines, wrap(s.work.Desk.AgainText(s.v.Row), e.w)...)
 	}
-	lines = append(lines, wrap(today, e.w)...)
+	if !s.seen() {
+		lines = append(lines, "Working: what today's engine makes of it")
+	}
 	lines = append(lines, "", e.st.label.Render("What was said"))
 	if len(s.v.Reviews) == 0 {
 		lines = append(lines, "Nothing yet.")

@@ -338,12 +338,16 @@ func (d *driver) run(cmd tea.Cmd) {
 		d.held = append(d.held, cmd)
 		return
 	}
-	msg := cmd()
-	if _, ok := msg.(tea.QuitMsg); ok {
+	switch msg := cmd().(type) {
+	case tea.QuitMsg:
 		d.quit = true
-		return
+	case tea.BatchMsg:
+		for _, c := range msg {
+			d.run(c)
+		}
+	default:
+		d.send(msg)
 	}
-	d.send(msg)
 }
 
 // release runs the commands held back.

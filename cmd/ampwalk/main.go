@@ -5,12 +5,14 @@ package main
 import (
 	_ "ampwalk/cmd/ampwalk/background" // before bubbletea
 
+	"cmp"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"ampwalk/diagnose"
@@ -169,10 +171,29 @@ func (a *app) version(args []string) error {
 	if err := a.parse(a.flags("version"), args, 0, 0); err != nil {
 		return err
 	}
-	version := "(built from source)"
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
-		version = info.Main.Version
-	}
-	_, err := fmt.Fprintln(a.stdout, "ampwalk", version)
+	_, err := fmt.Fprintln(a.stdout, "ampwalk", cmp.Or(version(), "(built from source)"))
 	return err
+}
+
+// version is the program's, "" where the build does not know it.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return ""
+	}
+	return info.Main.Version
+}
+
+// engine names this build of the inference: a version that was published has the same
+// one on all systems; any other build is told by its own hash.
+func engine() string {
+	v := version()
+	if v != "" && v != "(devel)" && !strings.Contains(v, "+dirty") {
+		return v
+	}
+	by, err := thisProgram()
+	if err != nil {
+		return cmp.Or(v, "unknown")
+	}
+	return fmt.Sprintf("build %x", by[:4])
 }

@@ -31,6 +31,7 @@ func (a *app) report(args []string) error {
 		})
 	}
 	f.BoolVar(&want.Attention, "attention", false, "")
+	f.BoolVar(&want.Differs, "differs", false, "")
 	overdue := f.Bool("overdue", false, "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err

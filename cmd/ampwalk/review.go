@@ -11,6 +11,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/signature"
 	"ampwalk/tui"
 	"ampwalk/tui/line"
@@ -24,6 +25,7 @@ func (a *app) review(args []string) error {
 	keyFile := f.String("key", "", "")
 	passphrase := f.String("passphrase-file", "", "")
 	plain := f.Bool("plain", false, "")
+	again := f.Bool("again", false, "")
 	data := f.String("data", "", "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err
@@ -42,12 +44,42 @@ func (a *app) review(args []string) error {
 	if err != nil {
 		return err
 	}
-	d := &desk.Desk{Ledger: l, Names: names, Infer: a.remembering().Infer, Now: a.now}
-	if a.fullScreen(*plain) && *passphrase == "" {
-		return errors.Join(a.reviewOnScreen(ctx, d, path, *data), l.Close())
+	m := a.remembering()
+	d := &desk.Desk{Ledger: l, Names: names, Infer: m.Infer, Afresh: a.infer, Engine: engine(), Now: a.now}
+	switch {
+	case *again:
+		err = a.lookAgain(ctx, d)
+	case a.fullScreen(*plain) && *passphrase == "":
+		err = a.reviewOnScreen(ctx, d, path, *data)
+	default:
+		err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
 	}
-	err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
+	m.forget(mostRemembered)
 	return errors.Join(err, l.Close())
+}
+
+// lookAgain looks with the engine of today at all that wait for a decision.
+func (a *app) lookAgain(ctx context.Context, d *desk.Desk) error {
+	seen, differ := 0, 0
+	defer func() {
+		fmt.Fprintf(a.stdout, "%d looked at by today's engine (%s), of which %d are seen differently\n", seen, d.Engine, differ)
+	}()
+	for {
+		r, err := d.LookAgain(ctx)
+		switch {
+		case ctx.Err() != nil:
+			return errInterrupted
+		case err != nil || r == nil:
+			return err
+		}
+		seen++
+		if r.Again.Differs {
+			differ++
+		}
+		if r.Again.Differs || r.Again.Problem != "" {
+			fmt.Fprintln(a.stdout, printable.Clean(r.Digest.ID+": "+d.AgainText(*r)))
+		}
+	}
 }
 
 // reviewOnScreen is the desk on the full screen.

@@ -20,7 +20,9 @@ import (
 type Desk struct {
 	Ledger *ledger.Ledger
 	Names  signature.Names
-	Infer  diagnose.Inferrer
+	Infer  diagnose.Inferrer // may remember what it gave before
+	Afresh diagnose.Inferrer // for what the ledger keeps, so nobody else need remember it
+	Engine string            // which build of the inference that is, for people and to tell it from others
 	Now    func() time.Time
 }
 

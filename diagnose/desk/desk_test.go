@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -66,10 +67,11 @@ func deskOf(t *testing.T, sources ...ledger.Source) *Desk {
 			}
 		}
 	}, signature.Names{}, func(o ledger.Outcome) { assert.Equal(t, ledger.TakenNew, o.Fate, o.Reason) }))
-	return &Desk{Ledger: l, Now: func() time.Time { return now }, Infer: func(in belief.Input) (*belief.Result, error) {
+	infer := func(in belief.Input) (*belief.Result, error) {
 		p := 0.5 + 0.1*float64(len(in.Readings.Numbers))
 		return &belief.Result{Conditions: []belief.Posterior{{ID: condition.ArrayOpen, P: p}}}, nil
-	}}
+	}
+	return &Desk{Ledger: l, Now: func() time.Time { return now }, Infer: infer, Afresh: infer, Engine: "engine one"}
 }
 
 func signer(t *testing.T, d *Desk, name string) signature.Key {
@@ -157,6 +159,7 @@ func TestNarrow(t *testing.T) {
 		{"state lost", ledger.Filter{}, "expected under way, handed in, sent back, accepted"},
 		{"attention", ledger.Filter{Attention: true}, ""},
 		{"overdue", ledger.Filter{Overdue: now}, ""},
+		{"differs", ledger.Filter{Differs: true}, ""},
 		{"weather", ledger.Filter{}, `"weather" is not a filter; expected one of: site NAME`},
 	}
 	for _, tt := range tests {
@@ -194,24 +197,107 @@ func TestBelievedAsItWasThen(t *testing.T) {
 	require.ErrorIs(t, err, ledger.ErrNoVisit)
 }
 
+// What differs, and what is noise between two engines; worked out by hand.
+func TestDiffers(t *testing.T) {
+	now := func(first condition.ID, p float64, second condition.ID, q float64) *belief.Result {
+		return &belief.Result{Conditions: []belief.Posterior{{ID: first, P: p}, {ID: second, P: q}}}
+	}
+	tests := []struct {
+		name string
+		then condition.ID
+		p    float64
+		now  *belief.Result
+		want bool
+	}{
+		{"the same", condition.LoadJoint, 0.9, now(condition.LoadJoint, 0.85, condition.ArrayOpen, 0.1), false},
+		{"much less sure", condition.LoadJoint, 0.95, now(condition.LoadJoint, 0.7, condition.ArrayOpen, 0.2), true},
+		{"much surer", condition.LoadJoint, 0.5, now(condition.LoadJoint, 0.8, condition.ArrayOpen, 0.1), true},
+		{"something else", condition.LoadJoint, 0.55, now(condition.ArrayOpen, 0.5, condition.LoadJoint, 0.38), true},
+		{"as good as even, then and now", condition.LoadJoint, 0.46, now(condition.ArrayOpen, 0.46, condition.LoadJoint, 0.45), false},
+		{"none was concluded", "", 0, now(condition.ArrayOpen, 0.9, condition.LoadJoint, 0.1), false},
+	}
+	for _, tt := range tests {
+		assert.Equal(t, tt.want, differs(ledger.Digest{Condition: tt.then, P: tt.p}, tt.now), tt.name)
+	}
+}
+
+// What today's engine sees is worked out once, kept with its name and day, and a reason
+// for eyes; another engine looks again, and until it has, the words say whose they are.
 func TestToday(t *testing.T) {
 	d := deskOf(t, visitOf(t, 0, 12.6, condition.ArrayOpen), visitOf(t, 1, 12.6, condition.LoadJoint))
-	for id, differs := range map[string]bool{"v-000": true, "v-001": true} { // 95 % then and 70 % now; another condition
-		v, err := d.Visit(ctx, id)
-		require.NoError(t, err)
-		today, err := d.Today(v)
-		require.NoError(t, err)
-		assert.Equal(t, differs, today.Differs, id)
-		assert.Contains(t, today.Text(), "SEES IT DIFFERENTLY")
-	}
-	d.Infer = func(belief.Input) (*belief.Result, error) {
-		return &belief.Result{Conditions: []belief.Posterior{{ID: condition.LoadJoint, P: 0.9}}}, nil
-	}
+	n, err := d.Unseen(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 2, n)
+	r, err := d.LookAgain(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, "v-001", r.Digest.ID, "the newest first")
+	assert.True(t, r.Again.Differs)
+	list, err := d.List(ctx, ledger.Query{Filter: ledger.Filter{Differs: true}})
+	require.NoError(t, err)
+	require.Len(t, list.Rows, 1)
+	text := condition.Of(condition.ArrayOpen).Title
+	assert.Contains(t, Reasons(list.Rows[0], start), "Looked at again, it is seen differently: "+text+" (70 %), by engine one, 2026-12-01.")
+
+	inferred := 0
+	infer := d.Afresh
+	d.Afresh = func(in belief.Input) (*belief.Result, error) { inferred++; return infer(in) }
 	v, err := d.Visit(ctx, "v-001")
 	require.NoError(t, err)
-	today, err := d.Today(v)
+	v, err = d.Today(ctx, v)
 	require.NoError(t, err)
-	assert.False(t, today.Differs)
+	assert.Zero(t, inferred, "it stands in the ledger")
+	assert.Contains(t, d.AgainText(v.Row), "SEEN DIFFERENTLY. Kept at the end of the visit: ")
+	assert.Contains(t, v.Found(), "Needs eyes: Looked at again, it is seen differently: "+text+" (70 %), by engine one, 2026-12-01.")
+
+	d.Engine = "engine two"
+	assert.Contains(t, d.AgainText(v.Row), "An engine of another day (engine one, 2026-12-01): "+text)
+	d.Afresh = func(belief.Input) (*belief.Result, error) {
+		inferred++
+		return &belief.Result{Conditions: []belief.Posterior{{ID: condition.LoadJoint, P: 0.9}}}, nil
+	}
+	v, err = d.Today(ctx, v)
+	require.NoError(t, err)
+	assert.Equal(t, 1, inferred)
+	assert.False(t, v.Again.Differs)
+	assert.Contains(t, d.AgainText(v.Row), "Today's engine sees it as it was kept: ")
+
+	d.Afresh = func(belief.Input) (*belief.Result, error) { return nil, errors.New("no state fits") }
+	r, err = d.LookAgain(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, "v-000", r.Digest.ID)
+	assert.Contains(t, d.AgainText(*r), "Today's engine can make nothing of it: no state fits.")
+	r, err = d.LookAgain(ctx)
+	require.NoError(t, err)
+	assert.Nil(t, r)
+}
+
+// A visit that is seen differently while the list is read stays where it is in it, and
+// the pages go on behind it as before.
+func TestListGoesOnBehindWhatChanged(t *testing.T) {
+	var sources []ledger.Source
+	for day := range 9 {
+		sources = append(sources, visitOf(t, day, 12.6, condition.ArrayOpen))
+	}
+	d := deskOf(t, sources...)
+	l, err := d.List(ctx, ledger.Query{Order: ledger.Urgent, Limit: 4})
+	require.NoError(t, err)
+	v, err := d.Visit(ctx, l.Rows[3].Digest.ID)
+	require.NoError(t, err)
+	v, err = d.Today(ctx, v)
+	require.NoError(t, err)
+	require.Greater(t, v.Level(), l.Rows[3].Level())
+	l = l.With(v.Row)
+	for l.Below {
+		l, err = d.Further(ctx, l)
+		require.NoError(t, err)
+	}
+	require.Len(t, l.Rows, 9)
+	for i, r := range l.Rows {
+		assert.Equal(t, fmt.Sprintf("v-%03d", 8-i), r.Digest.ID)
+	}
+	top, err := d.List(ctx, l.Query)
+	require.NoError(t, err)
+	assert.Equal(t, v.Digest.ID, top.Rows[0].Digest.ID)
 }
 
 // A trend has the earlier visits and the one on the desk, not those after it.

@@ -28,7 +28,7 @@ var Orders = []OrderChoice{
 // FilterForms say how each part of a filter is typed.
 var FilterForms = []string{
 	"site NAME", "staff NAME", "from 2026-01-31", "before 2026-02-01", "condition NAME", "state under way|handed in|sent back|accepted",
-	"attention", "overdue", "none",
+	"attention", "overdue", "differs", "none",
 }
 
 // ErrFilter says that what was typed is no part of a filter.
@@ -73,6 +73,8 @@ func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
 		} else {
 			f.Overdue = time.Time{}
 		}
+	case "differs":
+		f.Differs = !f.Differs
 	case "none":
 		f = ledger.Filter{}
 	default:
@@ -153,6 +155,7 @@ func FilterText(f ledger.Filter) string {
 	add(f.State != 0, f.State.String())
 	add(f.Attention, "needs eyes")
 	add(!f.Overdue.IsZero(), "overdue")
+	add(f.Differs, "seen differently")
 	if len(parts) == 0 {
 		return "all visits"
 	}

@@ -39,7 +39,7 @@ func (d *Desk) Further(ctx context.Context, l List) (List, error) {
 		return l, nil
 	}
 	q := l.Query
-	q.After = l.Rows[len(l.Rows)-1].Cursor()
+	q.After = l.Rows[len(l.Rows)-1].Place
 	rows, err := d.Ledger.List(ctx, q)
 	if err != nil {
 		return l, err
@@ -58,7 +58,7 @@ func (d *Desk) Before(ctx context.Context, l List) (List, error) {
 		return l, nil
 	}
 	q := l.Query
-	q.After, q.Back = l.Rows[0].Cursor(), true
+	q.After, q.Back = l.Rows[0].Place, true
 	rows, err := d.Ledger.List(ctx, q)
 	if err != nil {
 		return l, err
@@ -74,4 +74,15 @@ func (d *Desk) Before(ctx context.Context, l List) (List, error) {
 // Index is where the visit of an id stands among the rows, -1 if it is not loaded.
 func (l List) Index(id string) int {
 	return slices.IndexFunc(l.Rows, func(r ledger.Row) bool { return r.Digest.ID == id })
+}
+
+// With is the list with a visit as it is now, if it is loaded, where it stood before:
+// what it is now may give it another place, which it takes when the list is loaded anew.
+func (l List) With(r ledger.Row) List {
+	if i := l.Index(r.Digest.ID); i >= 0 {
+		r.Place = l.Rows[i].Place
+		l.Rows = slices.Clone(l.Rows)
+		l.Rows[i] = r
+	}
+	return l
 }

@@ -48,7 +48,7 @@ func (v *Visit) Found() []string {
 	for _, o := range v.Digest.Left {
 		list = append(list, LeftText(o))
 	}
-	for _, f := range v.Digest.Flags {
+	for _, f := range v.Flags() {
 		list = append(list, "Needs eyes: "+f.Text())
 	}
 	return list

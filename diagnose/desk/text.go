@@ -32,7 +32,7 @@ func RowText(r ledger.Row) string {
 // Reasons are why a visit needs eyes, the weightiest first. An action is overdue
 // where it was due before now.
 func Reasons(r ledger.Row, now time.Time) (list []string) {
-	for _, f := range r.Digest.Flags {
+	for _, f := range r.Flags() {
 		list = append(list, f.Text())
 	}
 	if !r.Due.IsZero() && r.Due.Before(now) {

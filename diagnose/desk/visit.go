@@ -3,13 +3,11 @@ package desk
 import (
 	"context"
 	"errors"
-	"fmt"
-	"math"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/review"
 )
 
@@ -60,12 +58,12 @@ func newVisit(stored ledger.Visit) (*Visit, error) {
 }
 
 // StepTitle is the title of a step of a visit, its id where the procedure of today
-// has no such step.
+// knows none.
 func StepTitle(v *diagnose.Visit, step string) string {
 	if p, ok := v.PromptFor(step); ok {
 		return p.Step.Title
 	}
-	return step
+	return procedure.StepTitle(step)
 }
 
 // ErrNoStep says that a visit has no step of a number.
@@ -82,41 +80,4 @@ func (d *Desk) Believed(v *Visit, n int) (*belief.Result, error) {
 		return nil, err
 	}
 	return d.Infer(then.Input())
-}
-
-// otherwise is the change of the leading condition's probability from which the
-// engine of today is said to see a visit differently (judgement).
-const otherwise = 0.2
-
-// A Today is what the engine of today makes of a visit, beside what was kept at its end.
-type Today struct {
-	Then, Now condition.ID // Then is "" where the visit kept nothing
-	ThenP     float64      // of Then
-	NowP      float64      // of Now
-	Differs   bool
-}
-
-// Today infers the whole visit again.
-func (d *Desk) Today(v *Visit) (Today, error) {
-	r, err := d.Infer(v.Record.Input())
-	if err != nil {
-		return Today{}, err
-	}
-	leader := r.Leader()
-	t := Today{Then: v.Digest.Condition, ThenP: v.Digest.P, Now: leader.ID, NowP: leader.P}
-	t.Differs = t.Then != "" && (t.Then != t.Now || math.Abs(t.ThenP-t.NowP) >= otherwise)
-	return t, nil
-}
-
-// Text says it in a sentence or two.
-func (t Today) Text() string {
-	now := fmt.Sprintf("%s (%s)", ConditionText(t.Now), diagnose.Percent(t.NowP))
-	switch {
-	case t.Then == "":
-		return "The visit kept no conclusion. Today's engine: " + now + "."
-	case t.Differs:
-		return fmt.Sprintf("TODAY'S ENGINE SEES IT DIFFERENTLY. Kept at the end of the visit: %s (%s). Today: %s.", ConditionText(t.Then), diagnose.Percent(t.ThenP), now)
-	default:
-		return "Today's engine sees it as it was kept: " + now + "."
-	}
 }

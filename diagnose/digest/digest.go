@@ -87,4 +87,8 @@ func (d *Digest) Due() time.Time {
 	return slices.MinFunc(days, time.Time.Compare)
 }
 
-func byLevel(a, b Flag) int { return -cmp.Compare(a.Level(), b.Level()) }
+// Sorted puts flags in their order, the weightiest first.
+func Sorted(list []Flag) []Flag {
+	slices.SortStableFunc(list, func(a, b Flag) int { return -cmp.Compare(a.Level(), b.Level()) })
+	return list
+}

@@ -57,10 +57,10 @@ func TestFlags(t *testing.T) {
 		{"left open, a precaution missed", append(steady, end(10, isolated)...), []Kind{Isolated, Precaution}, 3, "Left open or isolated: array isolated: a loose lug."},
 		{"in doubt", append(steady, end(10, sure(condition.StringOpen, 0.52))...), []Kind{Uncertain}, 2, "The readings do not decide what it is; most likely: " + condition.Of(condition.StringOpen).Title + " (52 %)."},
 		{"ended too soon", append(steady, end(10, nil)...), []Kind{Unconcluded}, 2, "It ended before the belief was worked out."},
-		{"a wrong reading kept", append(steady, end(10, kept)...), []Kind{Suspect}, 2, "Kept though likely wrong: load_a."},
-		{"changed late", append(append(steady, took(reading.PostV, 13.6, 3600)), end(70, whole)...), []Kind{Late}, 1, "Changed long after they were given: post_v."},
+		{"a wrong reading kept", append(steady, end(10, kept)...), []Kind{Suspect}, 2, "Kept though likely wrong: Load current."},
+		{"changed late", append(append(steady, took(reading.PostV, 13.6, 3600)), end(70, whole)...), []Kind{Late}, 1, "Changed long after they were given: Voltage at the battery posts."},
 		{"changed at once", append(append(steady, took(reading.PostV, 13.6, 150)), end(70, whole)...), nil, 0, ""},
-		{"made up at a table", append([]diagnose.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65), took(reading.LoadV, 12.5, 66)}, end(2, whole)...), []Kind{Fast}, 1, "Faster than anyone measures: battery_v, array_v, load_v."},
+		{"made up at a table", append([]diagnose.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65), took(reading.LoadV, 12.5, 66)}, end(2, whole)...), []Kind{Fast}, 1, "Faster than anyone measures: Battery voltage at the controller; Array voltage at the controller; Voltage at the load output."},
 		{"two quick ones", append([]diagnose.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65)}, end(2, whole)...), nil, 0, ""},
 	}
 	for _, tt := range tests {
@@ -138,7 +138,7 @@ func TestMeasures(t *testing.T) {
 }
 
 func TestWordsAreWhole(t *testing.T) {
-	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast}
+	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast, Differs}
 	assert.Len(t, words().Flag, len(kinds))
 	for _, k := range kinds {
 		assert.NotEmpty(t, words().Flag[k].Text, k)

@@ -13,6 +13,8 @@ import (
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
 )
 
 // A Kind is a reason why a visit needs a supervisor's eyes.
@@ -27,13 +29,15 @@ const (
 	Suspect     Kind = "suspect"     // a reading held for wrong was kept
 	Late        Kind = "late"        // answers were changed long after they were given
 	Fast        Kind = "fast"        // readings follow each other faster than anyone measures
+	Differs     Kind = "differs"     // looked at again, the same answers lead to something else
 )
 
 // A Flag is one such reason.
 type Flag struct {
 	Kind Kind
-	What []string // steps, readings or words of the visit, as they stand in it
-	P    float64  // of the leading condition, for Uncertain
+	What []string // ids of steps or readings, or words of the visit, as they stand in it
+	P    float64  // of the leading condition, for Uncertain and Differs
+	By   string   `json:",omitempty"` // who looked at it again, and when, for Differs
 }
 
 // Level is how much it weighs, 1 to 3.
@@ -41,12 +45,18 @@ func (f Flag) Level() int { return words().Flag[f.Kind].Level }
 
 // Text is the reason in one sentence, safe to show.
 func (f Flag) Text() string {
+	title := func(w string) string { return w }
+	switch f.Kind {
+	case Precaution, Late, Fast:
+		title = procedure.StepTitle
+	case Suspect:
+		title = func(w string) string { return procedure.TitleOf(reading.Key(w)) }
+	}
 	what := make([]string, len(f.What))
 	for i, w := range f.What {
-		what[i] = printable.Clean(w)
+		what[i] = printable.Clean(title(w))
 	}
-	text := strings.ReplaceAll(words().Flag[f.Kind].Text, "{what}", strings.Join(what, ", "))
-	return strings.ReplaceAll(text, "{percent}", diagnose.Percent(f.P))
+	return strings.NewReplacer("{what}", strings.Join(what, "; "), "{percent}", diagnose.Percent(f.P), "{by}", printable.Clean(f.By)).Replace(words().Flag[f.Kind].Text)
 }
 
 // When an answer is late, and when readings are too fast (judgement).
@@ -84,8 +94,7 @@ func flags(entries []diagnose.Entry, d *Digest) []Flag {
 	if len(fast) >= fastFrom {
 		add(Fast, fast)
 	}
-	slices.SortStableFunc(list, byLevel)
-	return list
+	return Sorted(list)
 }
 
 // pace finds the steps whose answers were changed late, and the readings that

@@ -21,6 +21,7 @@ type Filter struct {
 	State       review.State
 	Attention   bool      // something in it asks for eyes
 	Overdue     time.Time // an action in it is open that was due before then
+	Differs     bool      // looked at again, it was seen differently
 }
 
 // An Order is that of a list. Equal ones stand by their ids.
@@ -60,15 +61,16 @@ type Row struct {
 	Reviews    int
 	LastReview string // what the next review follows
 	HandedInAt time.Time
+	Again      Again
+	Place      Cursor // in any list that has it, when it was read
 }
 
-// Cursor is the row's place in any list that has it.
-func (r Row) Cursor() Cursor {
-	return Cursor{r.Digest.Level, millis(r.Digest.StartedAt), millis(r.Due), r.Digest.ID}
+func (r Row) cursor() Cursor {
+	return Cursor{r.Level(), millis(r.Digest.StartedAt), millis(r.Due), r.Digest.ID}
 }
 
 // columns are a row's, for [work.rows].
-const columns = `v.digest, v.state, v.due, v.head, v.reviews, v.last_review, v.handed_in`
+const columns = `v.digest, v.state, v.due, v.head, v.reviews, v.last_review, v.handed_in, v.again`
 
 func (w *work) rows(text string, args ...any) (list []Row, err error) {
 	found, err := w.tx.QueryContext(w.ctx, text, args...)
@@ -77,16 +79,20 @@ func (w *work) rows(text string, args ...any) (list []Row, err error) {
 	}
 	for found.Next() {
 		var r Row
-		var digest string
+		var digest, again string
 		var due, handedIn int64
-		err := found.Scan(&digest, &r.State, &due, &r.Head, &r.Reviews, &r.LastReview, &handedIn)
+		err := found.Scan(&digest, &r.State, &due, &r.Head, &r.Reviews, &r.LastReview, &handedIn, &again)
 		if err == nil {
 			err = json.Unmarshal([]byte(digest), &r.Digest)
+		}
+		if err == nil && again != "" {
+			err = json.Unmarshal([]byte(again), &r.Again)
 		}
 		if err != nil {
 			return nil, errors.Join(err, found.Close())
 		}
 		r.Due, r.HandedInAt = moment(due), moment(handedIn)
+		r.Place = r.cursor()
 		list = append(list, r)
 	}
 	return list, errors.Join(found.Err(), found.Close())
@@ -141,7 +147,7 @@ func (l *Ledger) Rows(ctx context.Context, f Filter, order Order) iter.Seq2[Row,
 			if len(page) < q.Limit {
 				return
 			}
-			q.After = page[len(page)-1].Cursor()
+			q.After = page[len(page)-1].Place
 		}
 	}
 }

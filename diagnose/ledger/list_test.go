@@ -26,7 +26,7 @@ func wanted(all []Row, f Filter, o Order) []Row {
 		return f.Site != "" && r.Digest.Site != f.Site || f.Staff != "" && r.Digest.Staff != f.Staff ||
 			!f.From.IsZero() && at.Before(f.From) || !f.Before.IsZero() && !at.Before(f.Before) ||
 			f.Condition != "" && r.Digest.Condition != f.Condition || f.State != 0 && r.State != f.State ||
-			f.Attention && r.Digest.Level == 0 || !f.Overdue.IsZero() && (r.Due.IsZero() || !r.Due.Before(f.Overdue)) ||
+			f.Attention && r.Level() == 0 || f.Differs && !r.Again.Differs || !f.Overdue.IsZero() && (r.Due.IsZero() || !r.Due.Before(f.Overdue)) ||
 			o == DueFirst && r.Due.IsZero()
 	})
 	slices.SortFunc(list, func(a, b Row) int {
@@ -37,7 +37,7 @@ func wanted(all []Row, f Filter, o Order) []Row {
 		case Oldest:
 			return start
 		case Urgent:
-			return cmp.Or(b.Digest.Level-a.Digest.Level, -start)
+			return cmp.Or(b.Level()-a.Level(), -start)
 		default:
 			return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.Digest.ID, b.Digest.ID))
 		}
@@ -65,6 +65,14 @@ func rows(t *testing.T, l *Ledger) (all []Row) {
 		}
 		return nil
 	}))
+	for i := range all {
+		if i%3 == 0 { // most were looked at again
+			continue
+		}
+		var err error
+		all[i], err = l.KeepAgain(ctx, all[i], Again{Engine: "of today", At: now, Condition: condition.StringOpen, P: 0.7, Differs: i%7 == 0})
+		require.NoError(t, err)
+	}
 	return all
 }
 
@@ -114,7 +122,7 @@ func TestListsAgainstPlainFiltering(t *testing.T) {
 			if maybe("by state") {
 				f.State = rapid.SampledFrom(review.States).Draw(t, "state")
 			}
-			f.Attention = maybe("attention")
+			f.Attention, f.Differs = maybe("attention"), maybe("differs")
 			if maybe("overdue") {
 				f.Overdue = moment(int64(rapid.IntRange(1, 6).Draw(t, "due")) * 1000)
 			}
@@ -137,7 +145,7 @@ func TestListsAgainstPlainFiltering(t *testing.T) {
 				if q.Back {
 					edge = ids[0]
 				}
-				q.After = byID[edge].Cursor()
+				q.After = byID[edge].cursor()
 			}
 			assert.Equal(t, want, append([]string{}, got...))
 			if q.Order != DueFirst {
@@ -160,6 +168,7 @@ func TestRunsAreReadInOrder(t *testing.T) {
 	filters := map[string]Filter{
 		"none": {}, "condition": {Condition: "sound"}, "state": {State: review.HandedIn}, "attention": {Attention: true},
 		"all but": {Condition: "sound", State: review.Accepted, Overdue: now}, "dates": {From: start, Before: now}, "overdue": {Overdue: now}, "overdue and more": {Condition: "sound", State: review.HandedIn, Attention: true, Overdue: now}, "site": {Site: "x"}, "staff": {Staff: "x"},
+		"differs": {Differs: true}, "differs and more": {Differs: true, Condition: "sound", State: review.HandedIn, Attention: true, Overdue: now, From: start},
 	}
 	for name, f := range filters {
 		for _, o := range []Order{Newest, Oldest, Urgent, DueFirst} {
@@ -177,6 +186,9 @@ func TestRunsAreReadInOrder(t *testing.T) {
 				require.NoError(t, err)
 				whole := strings.Join(plan, "; ")
 				assert.Contains(t, whole, " INDEX ", "%s, order %d", name, o)
+				if f.Differs {
+					assert.Contains(t, whole, " INDEX visits_differ", "%s, order %d", name, o)
+				}
 				if (f.Site == "" && f.Staff == "") || o == Newest || o == Oldest { // else few enough to sort
 					assert.NotContains(t, whole, "TEMP B-TREE", "%s, order %d", name, o)
 				}

@@ -157,7 +157,7 @@ func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 	if err != nil {
 		return 0, err
 	}
-	n, err := w.exec(`UPDATE visits SET finished = $1, condition = $2, state = $3, level = $4, due = $5, head = $6, digest = $7
+	n, err := w.exec(`UPDATE visits SET finished = $1, condition = $2, state = $3, level = $4, due = $5, head = $6, digest = $7, engine = '', differs = 0, again = ''
 		WHERE id = $8 AND head = $9 AND last_review = $10`,
 		flag(d.Finished), storable(string(d.Condition)), review.StateOf(d.Finished, head, entriesOf(reviews)), d.Level, due, head, v.text, d.ID, here, lastReview)
 	if err == nil && n == 0 {

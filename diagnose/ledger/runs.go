@@ -126,7 +126,7 @@ type run struct {
 // runs are those that the list is merged from.
 func (q Query) runs() []run {
 	plain := q.State == 0 && q.Condition == "" && !q.Attention && q.Order != Urgent
-	if plain || q.Site != "" || q.Staff != "" || q.open() {
+	if plain || q.Site != "" || q.Staff != "" || q.Differs || q.open() {
 		return []run{{0, -1}}
 	}
 	states := []review.State{q.State}
@@ -168,16 +168,22 @@ func (q Query) open() bool { return q.Order == DueFirst || !q.Overdue.IsZero() }
 func (q Query) where(s *statement, r run) {
 	all := []string{"1 = 1"}
 	and := func(column, than string, v any) { all = append(all, column+" "+than+" "+s.arg(v)) }
-	// The index for the run is the one of its site, of its staff, of what is open, or
-	// of its state and level. That other columns are made a little different keeps a
-	// database from taking their index instead and sorting what it finds there.
+	// The index for the run is the one of its site, of its staff, of what is seen
+	// differently, of what is open, or of its state and level. That other columns are
+	// made a little different keeps a database from taking their index instead and
+	// sorting what it finds there.
 	const hiddenText, hidden = " || ''", " + 0"
-	text, number, started, due, staff := "", "", "", "", ""
+	text, number, started, due, staff, differs := "", "", "", "", "", ""
 	switch {
 	case q.Site != "" || q.Staff != "":
-		text, number, due = hiddenText, hidden, hidden
+		text, number, due, differs = hiddenText, hidden, hidden, hidden
 		if q.Site != "" {
 			staff = hiddenText
+		}
+	case q.Differs:
+		text, number, due = hiddenText, hidden, hidden
+		if q.Order == DueFirst {
+			started = hidden
 		}
 	case q.Order == DueFirst:
 		text, number, started = hiddenText, hidden, hidden
@@ -202,6 +208,9 @@ func (q Query) where(s *statement, r run) {
 	case q.Attention:
 		and("level"+number, ">", 0)
 	}
+	if q.Differs { // in these words, or the indices do not apply
+		all = append(all, "differs"+differs+" = 1")
+	}
 	if !q.From.IsZero() {
 		and("started"+started, ">=", millis(q.From))
 	}
@@ -209,10 +218,10 @@ func (q Query) where(s *statement, r run) {
 		and("started"+started, "<", millis(q.Before))
 	}
 	switch {
-	case q.open() && (q.Site != "" || q.Staff != ""):
+	case q.open() && (q.Site != "" || q.Staff != "" || q.Differs):
 		and("due"+due, ">", 0)
 	case q.open():
-		all = append(all, "due > 0") // in these words, or the indices do not apply
+		all = append(all, "due > 0") // likewise
 	}
 	if !q.Overdue.IsZero() {
 		and("due"+due, "<", millis(q.Overdue))

@@ -150,14 +150,27 @@ func (p *Procedure) Step(id string) (Step, bool) {
 }
 
 // TitleOf is what the step that takes k is called, also where a site has no such
-// step; the key itself where none has.
+// step; a lamp's label; the key itself where none has.
 func TitleOf(k reading.Key) string {
+	if label, ok := k.LampLabel(); ok {
+		return label
+	}
 	for _, s := range embedded().Steps {
 		if s.Reading == k {
 			return s.Title
 		}
 	}
 	return string(k)
+}
+
+// StepTitle is what the step of an id is called, as [TitleOf] a reading.
+func StepTitle(id string) string {
+	for _, s := range embedded().Steps {
+		if s.ID == id {
+			return s.Title
+		}
+	}
+	return TitleOf(reading.Key(id))
 }
 
 // StepFor is the step that takes k.

@@ -37,8 +37,18 @@ type line struct {
 	Attention   []string                    `json:"attention"` // reasons, the weightiest first
 	Left        []left                      `json:"left"`      // to be done
 	Measures    map[digest.Quantity]float64 `json:"measures"`
+	Again       *again                      `json:"again"`    // what an engine of a later day made of it; null: none has looked
 	Reviews     int                         `json:"reviews"`
 	Fingerprint string                      `json:"fingerprint"` // of the journal
+}
+
+// again is what an engine of a later day made of a visit.
+type again struct {
+	Engine      string       `json:"engine"`
+	At          time.Time    `json:"at"`
+	Condition   condition.ID `json:"condition"` // "": it could make nothing of it
+	Probability float64      `json:"probability"`
+	Differs     bool         `json:"differs"` // from what the visit concluded
 }
 
 // left is work that the visit left to be done.
@@ -63,7 +73,10 @@ func lineOf(r ledger.Row) line {
 		State: r.State.String(), Condition: condition.ID(printable.Clean(string(d.Condition))), Probability: d.P, Attention: []string{}, Left: leftOf(d),
 		Measures: map[digest.Quantity]float64{}, Reviews: r.Reviews, Fingerprint: r.Head,
 	}
-	for _, f := range d.Flags {
+	if a := r.Again; a.Engine != "" {
+		l.Again = &again{printable.Clean(a.Engine), a.At.UTC(), a.Condition, a.P, a.Differs}
+	}
+	for _, f := range r.Flags() {
 		l.Attention = append(l.Attention, f.Text())
 	}
 	for _, m := range d.Measures {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -117,6 +118,8 @@ func (d *deskTalk) hearList(word, rest string) error {
 		d.load(f, o)
 	case "list":
 		d.showList()
+	case "again":
+		return d.again(rest)
 	case "open":
 		return d.open(rest)
 	case "sites":
@@ -209,6 +212,11 @@ func (d *deskTalk) showList() {
 	if d.page.Below {
 		d.say(w.More)
 	}
+	if n, err := d.desk.Unseen(d.ctx); err != nil {
+		d.problem(err)
+	} else if n > 0 {
+		d.sayf(w.Unseen, desk.UnseenText(n))
+	}
 }
 
 func (d *deskTalk) namesOf(page func(context.Context, string, int) ([]string, error), after string) error {
@@ -275,11 +283,7 @@ func (d *deskTalk) hearVisit(word, rest string) error {
 	case "trends":
 		return d.trends()
 	case "today":
-		t, err := d.desk.Today(d.visit)
-		if err != nil {
-			return err
-		}
-		d.say(t.Text())
+		return d.today()
 	case "comment":
 		return d.comment(rest)
 	case "send":
@@ -304,13 +308,12 @@ func (d *deskTalk) showVisit() {
 	w, v := wordsAtDesk(), d.visit
 	d.sayf(w.Visit, v.Digest.ID)
 	d.sayf(w.Where, v.Digest.Site, v.Digest.Staff, v.Digest.StartedAt.Format("2006-01-02 15:04"), v.State, len(v.Steps))
+	if err := d.today(); err != nil {
+		d.sayf(w.NoBelief, err)
+	}
+	v = d.visit
 	for _, text := range v.Found() {
 		d.indentedf("  ", w.Finding, text)
-	}
-	if t, err := d.desk.Today(v); err != nil {
-		d.sayf(w.NoBelief, err)
-	} else {
-		d.say(t.Text())
 	}
 	if len(v.Reviews) == 0 {
 		d.say(w.NothingSaid)
@@ -325,6 +328,46 @@ func (d *deskTalk) showVisit() {
 			d.indentedf("  ", w.Finding, f)
 		}
 	}
+}
+
+// today says what the engine of today makes of the visit.
+func (d *deskTalk) today() error {
+	v, err := d.desk.Today(d.ctx, d.visit)
+	if err != nil {
+		return err
+	}
+	d.visit = v
+	d.say(d.desk.AgainText(v.Row))
+	return nil
+}
+
+// again looks with the engine of today at what waits for a decision, at most as many as
+// typed.
+func (d *deskTalk) again(typed string) error {
+	w := wordsAtDesk()
+	most := math.MaxInt
+	if typed != "" {
+		var err error
+		if most, err = strconv.Atoi(typed); err != nil || most < 1 {
+			return fmt.Errorf(w.HowMany, typed)
+		}
+	}
+	seen := 0
+	for ; seen < most; seen++ {
+		r, err := d.desk.LookAgain(d.ctx)
+		if err != nil {
+			return err
+		}
+		if r == nil {
+			break
+		}
+		if r.Again.Differs || r.Again.Problem != "" {
+			d.sayf(w.Seen, r.Digest.ID, d.desk.AgainText(*r))
+		}
+	}
+	d.sayf(w.LookedAt, seen)
+	d.load(d.page.Query.Filter, d.page.Query.Order)
+	return nil
 }
 
 // goTo shows a step with what was believed after it.

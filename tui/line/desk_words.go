@@ -27,6 +27,10 @@ type deskWords struct {
 	WhatQuestion string `toml:"what_question"`
 	NotAccepted  string `toml:"not_accepted"`
 
+	Unseen, Seen string
+	LookedAt     string `toml:"looked_at"`
+	HowMany      string `toml:"how_many"`
+
 	Accepts, Sure, Signed, Problem, Practice, Names, Command string
 
 	NoPractice    string     `toml:"no_practice"`

@@ -1,0 +1,79 @@
+package ledger
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"time"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/digest"
+)
+
+// An Again is what an engine of a later day made of a visit's answers; the zero value
+// is nothing. It belongs to the journal as it was: one that goes on has none.
+type Again struct {
+	Engine    string // that looked
+	At        time.Time
+	Condition condition.ID // the one it held most likely
+	P         float64      // of that
+	Differs   bool         // from what the visit concluded, so much that it needs eyes
+	Problem   string       `json:",omitempty"` // why there is nothing of this, "" where there is
+}
+
+// flag is why the visit needs eyes for it.
+func (a Again) flag() digest.Flag {
+	return digest.Flag{Kind: digest.Differs, What: []string{cmp.Or(condition.Of(a.Condition).Title, string(a.Condition))}, P: a.P, By: a.Engine + ", " + a.At.UTC().Format(time.DateOnly)}
+}
+
+// Flags are why a visit needs eyes, the weightiest first.
+func (r Row) Flags() []digest.Flag {
+	if !r.Again.Differs {
+		return r.Digest.Flags
+	}
+	return digest.Sorted(append(r.Digest.Flags[:len(r.Digest.Flags):len(r.Digest.Flags)], r.Again.flag()))
+}
+
+// Level is how much it asks for eyes: 0 not at all, 3 first.
+func (r Row) Level() int {
+	if r.Again.Differs {
+		return max(r.Digest.Level, r.Again.flag().Level())
+	}
+	return r.Digest.Level
+}
+
+// KeepAgain keeps what was made of a visit as it is in r. If its journal went on
+// meanwhile nothing is kept, and the error is [Overtaken].
+func (l *Ledger) KeepAgain(ctx context.Context, r Row, a Again) (Row, error) {
+	r.Again = a
+	text, err := json.Marshal(a)
+	if err != nil {
+		return r, err
+	}
+	return r, l.inTx(ctx, func(w *work) error {
+		n, err := w.exec(`UPDATE visits SET engine = $1, differs = $2, again = $3, level = $4 WHERE id = $5 AND head = $6`,
+			storable(a.Engine), flag(a.Differs), storable(string(text)), r.Level(), r.Digest.ID, r.Head)
+		if err == nil && n == 0 {
+			err = &Overtaken{}
+		}
+		return err
+	})
+}
+
+// Unseen are the ids of visits that wait for a decision and were not looked at again
+// by an engine as they are now, the newest first.
+func (l *Ledger) Unseen(ctx context.Context, engine string, limit int) ([]string, error) {
+	return query(ctx, l, `SELECT id FROM visits WHERE `+unseen+` ORDER BY started DESC, id DESC LIMIT $2`, []any{storable(engine), limit}, text)
+}
+
+// CountUnseen is how many [Ledger.Unseen] would give.
+func (l *Ledger) CountUnseen(ctx context.Context, engine string, most int) (n int, err error) {
+	err = l.read(ctx, func(w *work) error {
+		_, err := w.one(`SELECT count(*) FROM (SELECT 1 FROM visits WHERE `+unseen+` LIMIT $2) k`, []any{storable(engine), most}, &n)
+		return err
+	})
+	return n, err
+}
+
+// unseen has review.HandedIn in figures, or its index does not apply.
+const unseen = `state = 2 AND engine <> $1`

@@ -1,0 +1,67 @@
+package ledger
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/signature"
+)
+
+// What an engine sees is kept with its name and the day, counts among what needs eyes,
+// and is gone once the journal goes on. Another engine has not looked yet.
+func TestLookedAtAgain(t *testing.T) {
+	each(t, func(t *testing.T, where string) {
+		l := open(t, where)
+		people, names := persons(t, "S. Visor")
+		handIn(t, l, names, files("a", visitOf(t, "a", "Dry Ridge", 2, true), "b", visitOf(t, "b", "Dry Ridge", 2, true), "c", visitOf(t, "c", "Dry Ridge", 2, false)))
+		unseen := func(engine string) []string {
+			t.Helper()
+			ids, err := l.Unseen(ctx, engine, 10)
+			require.NoError(t, err)
+			n, err := l.CountUnseen(ctx, engine, 10)
+			require.NoError(t, err)
+			assert.Len(t, ids, n)
+			return ids
+		}
+		assert.Equal(t, []string{"b", "a"}, unseen("two"), "not those under way")
+
+		seen := Again{Engine: "two", At: now, Condition: condition.StringOpen, P: 0.7, Differs: true}
+		r := visitIn(t, l, "a").Row
+		level := r.Level()
+		r, err := l.KeepAgain(ctx, r, seen)
+		require.NoError(t, err)
+		assert.Equal(t, seen, r.Again)
+		found, err := l.List(ctx, Query{Filter: Filter{Differs: true}, Limit: 5})
+		require.NoError(t, err)
+		assert.Equal(t, []string{"a"}, idsOf(found))
+		assert.Equal(t, seen, found[0].Again)
+		assert.Equal(t, max(level, 2), found[0].Level())
+		texts := ""
+		for _, f := range found[0].Flags() {
+			texts += f.Text()
+		}
+		assert.Contains(t, texts, "Looked at again, it is seen differently: "+condition.Of(condition.StringOpen).Title+" (70 %), by two, 2026-12-01.")
+		assert.Equal(t, []string{"b"}, unseen("two"))
+		assert.Equal(t, []string{"b", "a"}, unseen("three"))
+
+		require.NoError(t, l.Review(ctx, people[0].says(t, visitIn(t, l, "b"), review.Accept, "as found"), names))
+		assert.Empty(t, unseen("two"), "one seen, one decided")
+
+		old := visitIn(t, l, "a").Row
+		longer := append(visitOf(t, "a", "Dry Ridge", 2, true), nextLines(t, "a", 2, 1)...)
+		assert.Equal(t, TakenFurther, handIn(t, l, signature.Names{}, files("a", longer))["a"].Fate)
+		fresh := visitIn(t, l, "a")
+		assert.Equal(t, Again{}, fresh.Again)
+		assert.Equal(t, fresh.Digest.Level, fresh.Level())
+		found, err = l.List(ctx, Query{Filter: Filter{Differs: true}, Limit: 5})
+		require.NoError(t, err)
+		assert.Empty(t, found)
+		_, err = l.KeepAgain(ctx, old, seen)
+		overtaken := (*Overtaken)(nil)
+		require.ErrorAs(t, err, &overtaken, "what was made of the journal as it was")
+	})
+}

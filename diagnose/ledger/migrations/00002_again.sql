@@ -1,0 +1,14 @@
+-- What the engine of a later day made of a visit's answers.
+
+-- +goose Up
+ALTER TABLE visits ADD COLUMN engine TEXT NOT NULL DEFAULT '';    -- that looked at it again, '' for none
+ALTER TABLE visits ADD COLUMN differs SMALLINT NOT NULL DEFAULT 0; -- 1 where it saw something else
+ALTER TABLE visits ADD COLUMN again TEXT NOT NULL DEFAULT '';      -- JSON, what it saw
+
+-- Few differ, and an index of their own has them in the order of each list.
+CREATE INDEX visits_differ ON visits (started, id, due, condition, state, level) WHERE differs = 1;
+CREATE INDEX visits_differ_urgent ON visits (level, started, id, due, condition, state) WHERE differs = 1;
+CREATE INDEX visits_differ_due ON visits (due, id, started, condition, state, level) WHERE differs = 1;
+
+-- Those that nobody decided on yet (state 2, handed in) are the ones to look at.
+CREATE INDEX visits_undecided ON visits (started, id, engine) WHERE state = 2;
