@@ -79,7 +79,7 @@ func (v *Visit) Conclude() error {
 	c.At = v.history[len(v.history)-1].At
 	c.NotBack = LeftBy(v).NotBack
 	for _, a := range v.Answers() {
-		if step, ok := v.course.Step(a.Step); ok && step.Kind == procedure.Confirm && (a.Kind == Cannot || a.Kind == Did && a.Word != yes) {
+		if step, ok := v.course.Step(a.Step); ok && step.Kind == procedure.Confirm && (a.Kind == Cannot || a.Kind == Did && a.Word != step.Good) {
 			c.Skipped = append(c.Skipped, a.Step)
 		}
 	}

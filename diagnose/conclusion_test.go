@@ -50,6 +50,7 @@ func TestConclusionAtTheEnd(t *testing.T) {
 	assert.InDelta(t, 0.9375, float64(c.Leader().Probability), 1e-4)
 	assert.Len(t, c.Conditions, 3)
 	assert.Equal(t, []diagnose.SuspectReading{{Reading: reading.LoadA, Probability: 0.7}}, c.Suspect)
+	assert.Empty(t, c.Skipped, "all was confirmed, whether the good answer was yes or no")
 	require.Len(t, c.Left, 2)
 	assert.Equal(t, "2031-02-03", c.Left[0].Due)
 	assert.Equal(t, "A. Mechanic", c.Left[0].Who)
@@ -69,6 +70,19 @@ func TestConclusionAtTheEnd(t *testing.T) {
 	seen.Learn(seen.Seq(), r)
 	require.NoError(t, seen.Conclude())
 	assert.Len(t, conclusions(t, m), 1)
+}
+
+// A danger sign, and a check that was not made, are precautions that were not confirmed.
+func TestPrecautionsNotConfirmed(t *testing.T) {
+	for id, typed := range map[string]string{"lightning": "a storm", "battery-look": "swollen", "permission": "no"} {
+		v, m := newVisit(t)
+		give(t, v, id, typed)
+		asked(t, v, surely(condition.Sound, 0.9))
+		require.NoError(t, v.Conclude())
+		all := conclusions(t, m)
+		require.Len(t, all, 1, id)
+		assert.Equal(t, []string{id}, all[0].Skipped)
+	}
 }
 
 // What only costs energy is due when the next visit is: a day follows from each
