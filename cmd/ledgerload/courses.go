@@ -20,6 +20,17 @@ import (
 type course struct {
 	entries   []diagnose.Entry
 	condition condition.ID // that it found
+	p         float64      // of that
+}
+
+// share is how often a programme has such a course, beside others to the same end.
+func (c course) share() float64 {
+	const clear, unclear = 0.8, 0.15
+	share := condition.Of(c.condition).Prior
+	if c.p < clear {
+		share *= unclear
+	}
+	return share
 }
 
 // courses are walked by the procedure, each to a short, a usual and a long end. The
@@ -45,7 +56,7 @@ func courses(cases []*scenarios.Scenario) ([]course, error) {
 		})
 	}
 	for _, s := range cases {
-		for _, readings := range []int{6, 11, 15} {
+		for _, readings := range []int{8, 14, 22} {
 			todo <- func() (course, error) { return walk(s, readings) }
 		}
 	}
@@ -74,7 +85,8 @@ func walk(s *scenarios.Scenario, readings int) (course, error) {
 	if err := v.Conclude(); err != nil {
 		return course{}, fmt.Errorf("%s: %w", s.ID, err)
 	}
-	return course{k.entries, v.Belief().Leader().ID}, nil
+	l := v.Belief().Leader()
+	return course{k.entries, l.ID, l.P}, nil
 }
 
 // upTo is a belief that finds every reading worth taking until there are so many,

@@ -15,6 +15,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -104,6 +105,13 @@ func (o options) all(ledgers []string, stdout, stderr io.Writer) error {
 // portion is how many visits are handed in at a time.
 const portion = 20_000
 
+// What an engine of a later day has looked at.
+const (
+	anEngine    = "a later build"
+	mostSeen    = 5_000 // visits that wait for a decision
+	differShare = 0.1   // of them
+)
+
 // fill hands in what the ledger does not have yet.
 func (p *programme) fill(ctx context.Context, where string, stdout, stderr io.Writer) error {
 	l, err := ledger.Open(ctx, where, func() time.Time { return p.until })
@@ -124,10 +132,38 @@ func (p *programme) fill(ctx context.Context, where string, stdout, stderr io.Wr
 		done = before - from
 		fmt.Fprintf(stderr, "%s: %d visits, %.0f a second\n", kindOf(where), before, float64(done)/time.Since(begun).Seconds())
 	}
+	if err := p.lookAgain(ctx, l); err != nil {
+		return errors.Join(err, l.Close())
+	}
 	if done > 0 {
 		fmt.Fprintf(stdout, "%s: %d visits made and handed in with their reviews, %.0f a second\n", kindOf(where), done, float64(done)/time.Since(begun).Seconds())
 	}
 	return l.Close()
+}
+
+// lookAgain keeps of some that wait for a decision what an engine of a later day might
+// have made of them, without asking one: an inference a visit takes too long.
+func (p *programme) lookAgain(ctx context.Context, l *ledger.Ledger) error {
+	ids, err := l.Unseen(ctx, anEngine, mostSeen)
+	if err != nil {
+		return err
+	}
+	rng := rand.New(rand.NewPCG(p.seed, 3<<32))
+	for _, id := range ids {
+		v, err := l.Visit(ctx, id)
+		if err != nil {
+			return err
+		}
+		a := ledger.Again{Engine: anEngine, At: p.until, Condition: v.Digest.Condition, P: v.Digest.P}
+		if a.Differs = rng.Float64() < differShare; a.Differs {
+			c := pick(rng, p.faulty)
+			a.Condition, a.P = c.condition, c.p
+		}
+		if _, err := l.KeepAgain(ctx, v.Row, a); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (p *programme) handIn(ctx context.Context, l *ledger.Ledger, from, before int) error {

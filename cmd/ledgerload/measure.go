@@ -90,6 +90,7 @@ func (o options) looks() []look {
 		{"state", func(r *rand.Rand, f *ledger.Filter) { f.State = review.States[r.IntN(len(review.States))] }},
 		{"attention", func(r *rand.Rand, f *ledger.Filter) { f.Attention = true }},
 		{"overdue", func(r *rand.Rand, f *ledger.Filter) { f.Overdue = until }},
+		{"differs", func(r *rand.Rand, f *ledger.Filter) { f.Differs = true }},
 	}
 	place := func(r *rand.Rand, q *ledger.Query) {
 		q.Order, q.Back, q.Limit = ledger.Order(r.IntN(4)), r.IntN(4) == 0, pageRows

@@ -8,7 +8,6 @@ import (
 	"iter"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -144,14 +143,22 @@ func (p *programme) visit(i int) ([]byte, error) {
 	if rng.Float64() < soundShare {
 		list = p.sound
 	}
-	entries := list[rng.IntN(len(list))].entries
+	entries := pick(rng, list).entries
 	h := *entries[0].Head
-	h.SiteName, h.Who = p.sites[skewed(rng, len(p.sites))], p.staff[skewed(rng, len(p.staff))]
+	number := skewed(rng, len(p.sites))
+	h.SiteName, h.Who = p.sites[number], p.staff[skewed(rng, len(p.staff))]
 	h.SiteTOML = strings.Replace(h.SiteTOML, "\nname = ", "\nname = "+fmt.Sprintf("%q # ", h.SiteName), 1)
+	old, installed := `installed = "`+theirs(entries)+`"`, p.installed(number, at)
+	h.SiteTOML = strings.ReplaceAll(h.SiteTOML, old, fmt.Sprintf("installed = %q", installed))
 	h.ID = at.Format("20060102-1504-") + strings.ReplaceAll(strings.ToLower(h.SiteName), " ", "-") + fmt.Sprintf("-%d", i)
 	shift := at.Sub(h.StartedAt)
 	h.StartedAt = at
-	entries = entries[1:]
+	entries = p.varied(entries[1:], shift, rng)
+	for _, e := range entries {
+		if e.Conclusion != nil {
+			e.Conclusion.Battery.Installed = installed
+		}
+	}
 	if p.late(at) && rng.Float64() < underWayShare {
 		entries = entries[:1+rng.IntN(len(entries)-1)]
 	}
@@ -160,42 +167,52 @@ func (p *programme) visit(i int) ([]byte, error) {
 	err := w.Append(diagnose.Entry{Head: &h})
 	for _, e := range entries {
 		if err == nil {
-			err = w.Append(vary(e, shift, rng))
+			err = w.Append(e)
 		}
 	}
 	return out.Bytes(), err
 }
 
+// theirs is the month that a course's battery was installed in.
+func theirs(entries []diagnose.Entry) string {
+	for _, e := range entries {
+		if e.Conclusion != nil {
+			return e.Conclusion.Battery.Installed
+		}
+	}
+	return ""
+}
+
+// installed is the month of the battery at a site: any of the years that one lasts, and
+// then a new one.
+func (p *programme) installed(number int, at time.Time) string {
+	const lasts = 9 * 12 // months
+	rng := rand.New(rand.NewPCG(p.seed, uint64(number)+4<<32))
+	day := p.until.AddDate(0, -rng.IntN(lasts), 0)
+	for day.After(at) {
+		day = day.AddDate(0, -lasts, 0)
+	}
+	return day.Format("2006-01")
+}
+
+// pick is one of the courses, those to what is more common more often; few end while
+// it is not clear what it is.
+func pick(rng *rand.Rand, list []course) course {
+	sum := 0.0
+	for _, c := range list {
+		sum += c.share()
+	}
+	x := rng.Float64() * sum
+	for _, c := range list {
+		if x -= c.share(); x < 0 {
+			return c
+		}
+	}
+	return list[len(list)-1]
+}
+
 // late reports whether a visit is of the last days.
 func (p *programme) late(at time.Time) bool { return p.until.Sub(at) < lastDays*24*time.Hour }
-
-// vary is an entry at another time, its numbers a little different.
-func vary(e diagnose.Entry, shift time.Duration, rng *rand.Rand) diagnose.Entry {
-	switch {
-	case e.Answer != nil:
-		a := *e.Answer
-		a.At = a.At.Add(shift)
-		if a.Number != nil && a.Kind == diagnose.Took {
-			x := math.Round(*a.Number*(1+0.01*rng.NormFloat64())*100) / 100
-			a.Number, a.Typed = &x, fmt.Sprint(x)
-		}
-		e.Answer = &a
-	case e.End != nil:
-		end := *e.End
-		end.At = end.At.Add(shift)
-		e.End = &end
-	case e.Conclusion != nil:
-		c := *e.Conclusion
-		c.At, c.Left = c.At.Add(shift), slices.Clone(c.Left)
-		for i, l := range c.Left {
-			if day, err := time.Parse(time.DateOnly, l.Due); err == nil {
-				c.Left[i].Due = day.Add(shift).Format(time.DateOnly)
-			}
-		}
-		e.Conclusion = &c
-	}
-	return e
-}
 
 // decision is what a supervisor decided on visit i, "" for nothing yet.
 func (p *programme) decision(i int) review.Kind {

@@ -7,10 +7,12 @@
 package report
 
 import (
+	"cmp"
 	"encoding/csv"
 	"encoding/json"
 	"io"
 	"iter"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -126,7 +128,6 @@ func cells(l line) []string {
 	for _, o := range l.Left {
 		what, who, due = append(what, title(o.Condition)), append(who, o.Who), append(due, o.Due)
 	}
-	together := func(list []string) string { return strings.TrimSpace(strings.Trim(strings.Join(list, "; "), "; ")) }
 	p := ""
 	if l.Condition != "" {
 		p = strconv.FormatFloat(l.Probability, 'g', -1, 64)
@@ -146,6 +147,20 @@ func cells(l line) []string {
 		row = append(row, text)
 	}
 	return row
+}
+
+// together are the values of several pieces of work in one cell, each in its place:
+// what is not known of one is a dash, unless it is known of none.
+func together(list []string) string {
+	shown, none := slices.Clone(list), true
+	for i, s := range list {
+		shown[i] = cmp.Or(strings.ReplaceAll(s, ";", ","), "–")
+		none = none && s == ""
+	}
+	if none {
+		return ""
+	}
+	return strings.Join(shown, "; ")
 }
 
 // title is a condition in plain words; one that is not in the catalogue is given

@@ -108,7 +108,8 @@ func inert(t *rapid.T, page string) {
 
 func TestCSV(t *testing.T) {
 	r := visit("a-visit", "Dry Ridge", 3, condition.LoadJoint, 0.97)
-	r.Digest.Left = []diagnose.Outstanding{{Condition: condition.LoadJoint, Who: "A. Mechanic", Due: "2026-12-01"}, {Condition: condition.ArraySoiled}}
+	r.Digest.Left = []diagnose.Outstanding{{Condition: condition.LoadJoint, Who: "A. Mechanic; B. Helper", Due: "2026-12-01"}, {Condition: condition.ArraySoiled, Due: "2026-12-24"}, {Condition: condition.LoadOpen}}
+	r.Again = ledger.Again{Engine: "engine two", At: day, Condition: condition.Sound, P: 0.9, Differs: true}
 	r.Digest.Measures = []digest.Measure{{Quantity: digest.RestVoltage, Value: 12.7}}
 	var out bytes.Buffer
 	require.NoError(t, CSV(&out, rows(r, visit("b-visit", "-5 Lane", 2, "", 0))))
@@ -128,11 +129,14 @@ func TestCSV(t *testing.T) {
 	assert.Equal(t, "handed in", cell(1, "state"))
 	assert.Equal(t, condition.Of(condition.LoadJoint).Title, cell(1, "condition"))
 	assert.Equal(t, "0.97", cell(1, "probability"))
-	assert.Equal(t, "A. Mechanic", cell(1, "who"))
-	assert.Equal(t, "2026-12-01", cell(1, "due"))
+	assert.Equal(t, condition.Of(condition.LoadJoint).Title+"; "+condition.Of(condition.ArraySoiled).Title+"; "+condition.Of(condition.LoadOpen).Title, cell(1, "to be done"))
+	assert.Equal(t, "A. Mechanic, B. Helper; –; –", cell(1, "who"))
+	assert.Equal(t, "2026-12-01; 2026-12-24; –", cell(1, "due"))
+	assert.Equal(t, "Looked at again, it is seen differently: "+condition.Of(condition.Sound).Title+" (90 %), by engine two, 2026-11-25.", cell(1, "needs eyes because"))
 	assert.Equal(t, "12.7", cell(1, digest.RestVoltage.Title()+" ["+digest.RestVoltage.Unit()+"]"))
 	assert.Equal(t, "'-5 Lane", cell(2, "site"))
 	assert.Empty(t, cell(2, "probability"), "none was concluded")
+	assert.Empty(t, cell(2, "who"))
 }
 
 func TestJSONLines(t *testing.T) {
