@@ -15,6 +15,15 @@ type Left struct {
 	Actions []string // advised and not done in it, each with who may do it and what was agreed; none where nothing seems wrong
 }
 
+// LeftWith is the note that a visit is left with something open, and what was decided
+// about it, "" for nothing.
+func LeftWith(open, decision string) string {
+	if decision == "" {
+		return fmt.Sprintf(words().Left.Undecided, open)
+	}
+	return fmt.Sprintf(words().Left.Decided, open, decision)
+}
+
 // LeftBy is what the visit left to be done, by its belief. Whether it was done
 // since, a later visit has to find out: nothing else tells.
 func LeftBy(v *Visit) Left {

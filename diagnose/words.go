@@ -40,6 +40,7 @@ type wordList struct {
 		Why, Found, Hint, Nobody string
 		Days                     map[string]int // until the next visit, by what was agreed
 	}
+	Left    struct{ Decided, Undecided string }
 	Suspect struct {
 		Form    string
 		Mistake map[string]string // by the name of the slip, some also by "name-instrument"

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"bytes"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -23,8 +24,9 @@ type describeScreen struct {
 	list []describe.Question
 	at   int
 
-	field field // for what is typed
-	menu  menu  // for what is chosen
+	field  field             // for what is typed
+	menu   menu              // for what is chosen
+	drafts map[string]string // what was typed or chosen and not kept, by paths
 
 	onRow   bool
 	action  int
@@ -64,6 +66,9 @@ func (s describeScreen) show() describeScreen {
 	q := s.question()
 	s.onRow, s.action, s.problem, s.doubted = false, 0, "", false
 	answer := s.draft.Answer(q)
+	if typed, ok := s.drafts[q.Path]; ok {
+		answer = typed
+	}
 	switch q.Form {
 	case describe.More:
 		s.menu = newMenu([]string{addOne, noMore}).startAt(s.usual(q))
@@ -74,8 +79,10 @@ func (s describeScreen) show() describeScreen {
 		if i := slices.Index(q.Choices, answer); i >= 0 {
 			s.menu.at = i
 		}
-	default:
+	case describe.Text:
 		s.menu, s.field = menu{}, newField(answer)
+	default:
+		s.menu, s.field = menu{}, newFigures(answer)
 	}
 	return s.understand()
 }
@@ -161,6 +168,26 @@ func (s describeScreen) understand() describeScreen {
 			s.typed += ", nothing speaks against it"
 		}
 	}
+	return s
+}
+
+// keepDraft keeps what is typed or chosen, and not in the file, until the question is
+// shown again.
+func (s describeScreen) keepDraft() describeScreen {
+	q := s.question()
+	if q.Form == describe.More || s.answer() == s.draft.Answer(q) {
+		return s.dropDraft(q.Path)
+	}
+	drafts := map[string]string{}
+	maps.Copy(drafts, s.drafts)
+	drafts[q.Path] = s.answer()
+	s.drafts = drafts
+	return s
+}
+
+func (s describeScreen) dropDraft(path string) describeScreen {
+	s.drafts = maps.Clone(s.drafts)
+	delete(s.drafts, path)
 	return s
 }
 
@@ -321,13 +348,22 @@ func (s describeScreen) write(e env, next describe.Draft) (_ describeScreen, ok 
 	}
 	q := s.question()
 	s.past = append(slices.Clip(s.past), s.draft)
+	before := len(s.list)
 	s.draft, s.list = next, next.Questions()
-	s.at = s.index(q.Path)
+	s = s.dropDraft(q.Path)
+	if len(s.list) != before {
+		s.drafts = nil // another lamp or load may have these paths now
+	}
+	if at := slices.IndexFunc(s.list, func(other describe.Question) bool { return other.Path == q.Path }); at >= 0 {
+		s.at = at
+	}
+	s.at = min(s.at, len(s.list)-1)
 	return s, true
 }
 
 // next goes on to the question after this one, after the last to all answers.
 func (s describeScreen) next() (screen, tea.Cmd) {
+	s = s.dropDraft(s.question().Path)
 	if s.at+1 < len(s.list) {
 		s.at++
 		return s.show(), nil
@@ -347,6 +383,7 @@ func (s describeScreen) back(e env) (screen, tea.Cmd) {
 	case s.at == 0:
 		return s.done(e)
 	}
+	s = s.keepDraft()
 	s.at--
 	s.notice = ""
 	return s.show(), nil

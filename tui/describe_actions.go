@@ -41,7 +41,7 @@ func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
 	case "Checked":
 		return s.keep(e, func() (describe.Draft, error) { return s.draft.Put(q, s.draft.Answer(q)) })
 	case "All":
-		return newReview(s), nil
+		return newReview(s.keepDraft()), nil
 	case "Take out":
 		return s.remove(e), nil
 	case "Undo":
@@ -51,7 +51,7 @@ func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
 	case "Sun":
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
-		return leave(s)
+		return leave(e, s)
 	}
 }
 
@@ -62,12 +62,10 @@ func (s describeScreen) remove(e env) describeScreen {
 		s.problem = err.Error()
 		return s
 	}
-	at := s.at
 	s, ok := s.write(e, next)
 	if !ok {
 		return s
 	}
-	s.at = min(at, len(s.list)-1)
 	s = s.show()
 	s.notice = "Taken out. Undo brings it back."
 	return s

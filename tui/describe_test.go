@@ -183,9 +183,17 @@ func TestWhatDoesNotAgreeIsSaidOnce(t *testing.T) {
 func TestNothingIsLostWhereTheFileCannotBeWritten(t *testing.T) {
 	d := describeDemo(&shelf{}, "array.fuse_a")
 	d.m.opt.KeepSite = func(string, []byte) error { return errDisk }
-	d.press("5", "enter")
+	d.press("15", "enter")
 	assert.True(t, showing(d, "Problem: hill.site.toml could not be written: no space"), d.m.View())
-	assert.True(t, showing(d, "> 105_"))
+	assert.True(t, showing(d, "> 15_"), "typed over the old figure")
+}
+
+// What is half typed waits while another answer is put right.
+func TestHalfTypedAnswersWait(t *testing.T) {
+	d := describeDemo(&shelf{}, "array.module.imp_a").press("3", "esc", "17", "enter", "enter")
+	require.True(t, showing(d, "> 3_"), d.m.View())
+	d.press("f5", "enter")
+	require.True(t, showing(d, "> 3_"), d.m.View())
 }
 
 func TestLampsAndLoadsComeAndGo(t *testing.T) {
@@ -202,6 +210,10 @@ func TestLampsAndLoadsComeAndGo(t *testing.T) {
 	assert.True(t, showing(d, "Undo brings it back"))
 	d.press("f7")
 	assert.Len(t, shownAt(t, d).draft.Site().Loads, 4)
+	at := shownAt(t, d).at
+	d.press("f7", "f7", "f7", "f7", "f7")
+	assert.Len(t, shownAt(t, d).draft.Site().Loads, 3)
+	assert.InDelta(t, at, shownAt(t, d).at, 4, "the place in the list is kept where the question is gone")
 }
 
 func TestCopyASite(t *testing.T) {

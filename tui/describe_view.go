@@ -133,6 +133,9 @@ func (s describeScreen) answering(e env, q describe.Question, w, h int) []string
 		return append(s.menu.view(e.st, !s.onRow, w, max(3, h-above-len(foot))), foot...)
 	}
 	hint := "   " + q.Expected()
+	if s.field.old {
+		hint = "   " + typedOver
+	}
 	line := s.field.view(e.st, !s.onRow, w)
 	if n := ansi.StringWidth(line); n < 20 {
 		line = pad(line, 20)
@@ -159,10 +162,18 @@ func (s describeScreen) partSoFar(e env, h int) []string {
 	return answersAround(e, s.draft, list, at, e.w, h)
 }
 
+// widestTitle is what a list gives to the titles of questions [columns]; the few that
+// are longer only ask whether there is another lamp.
+const widestTitle = 42
+
 // answersAround is the answers to the questions, headed by their parts, in at most
 // h rows about the one at at.
 func answersAround(e env, d describe.Draft, list []describe.Question, at, w, h int) []string {
-	titleW := min(34, w*55/100)
+	titleW := 0
+	for _, q := range list {
+		titleW = max(titleW, ansi.StringWidth(q.Title))
+	}
+	titleW = min(titleW, widestTitle, w*6/10)
 	var lines []string
 	row, part := 0, ""
 	for i, q := range list {

@@ -15,6 +15,7 @@ import (
 // reversed cell would be lost without colour, and a blinking one costs a timer.
 type field struct {
 	input textinput.Model
+	old   bool // what it holds was typed before: what is typed now takes its place
 }
 
 // longest is what a field takes [characters]; more is refused in words by its reader.
@@ -28,10 +29,25 @@ func newField(text string) field {
 	in.Focus()
 	in.SetValue(printable.Clean(text))
 	in.CursorEnd()
-	return field{in}
+	return field{input: in}
+}
+
+// typedOver says what becomes of old figures.
+const typedOver = "typing replaces it"
+
+// newFigures is a field for numbers. Those it holds are typed anew as a whole, for
+// which digits are enough; an arrow or a backspace changes them instead.
+func newFigures(text string) field {
+	f := newField(text)
+	f.old = f.text() != ""
+	return f
 }
 
 func (f field) update(msg tea.KeyMsg) field {
+	if f.old && msg.Type == tea.KeyRunes {
+		f.input.SetValue("")
+	}
+	f.old = false
 	f.input, _ = f.input.Update(msg) // a static cursor has no command
 	return f
 }

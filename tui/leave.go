@@ -15,13 +15,28 @@ type leaveScreen struct {
 	menu menu
 }
 
-// leave ends the screens; every answer is kept already. It asks first only
-// where the plant would be left open.
-func leave(from screen) (screen, tea.Cmd) {
+// leave ends the screens; every answer is kept already, and a note that is typed now
+// is too. It asks first only
+// where the plant would be left open. Who leaves a second time goes, and the
+// visit says that nobody decided.
+func leave(e env, from screen) (screen, tea.Cmd) {
+	switch s := from.(type) {
+	case leaveScreen:
+		s.note(e, "") // whatever becomes of it: nobody is held here
+		return s, tea.Quit
+	case summaryScreen:
+		return s, tea.Quit
+	case noteScreen:
+		if s.field.text() != "" {
+			kept, _ := s.give(e)
+			if _, failed := kept.(noteScreen); failed && s.problem == "" { // told once
+				return kept, nil
+			}
+			from = kept
+		}
+	}
 	d, ok := from.(duringVisit)
-	_, asked := from.(leaveScreen)
-	_, done := from.(summaryScreen)
-	if !ok || asked || done {
+	if !ok {
 		return from, tea.Quit
 	}
 	v := d.visit().v
@@ -57,13 +72,20 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 
 // leaveSo keeps the decision to leave something open, and ends the screens.
 func (s leaveScreen) leaveSo(e env) (screen, tea.Cmd) {
-	v := s.visit()
-	text := "left with: " + v.v.Procedure().OpenText(v.v.State()) + ". Decision: labelled, the person in charge knows"
-	if err := v.v.Give(diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: text, At: e.opt.Now()}); err != nil {
+	if err := s.note(e, "labelled, the person in charge knows"); err != nil {
+		v := s.visit()
 		v.problem = err.Error()
 		return v, nil
 	}
 	return s, tea.Quit
+}
+
+// note keeps that the visit is left with something open, and what was decided
+// about it, "" for nothing.
+func (s leaveScreen) note(e env, decision string) error {
+	v := s.visit()
+	text := diagnose.LeftWith(v.v.Procedure().OpenText(v.v.State()), decision)
+	return v.v.Give(diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: text, At: e.opt.Now()})
 }
 
 func (s leaveScreen) view(e env) []string {
@@ -78,5 +100,5 @@ func (s leaveScreen) view(e env) []string {
 }
 
 func (leaveScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "this one"), as(keys.Back, "back to the visit"), keys.Arrows, as(keys.Leave, "leave it open")}
+	return []key.Binding{as(keys.Enter, "this one"), as(keys.Back, "back to the visit"), keys.Arrows, as(keys.Leave, "leave, undecided")}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -98,8 +99,9 @@ func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
 	return m, true
 }
 
-// numbered goes to the item of each digit and marks it; a terminal may bring
-// several in one message when they are typed fast.
+// numbered goes to the item of each digit; with many it marks the item and goes to
+// the line that ends the choosing, so that an Enter after the digits takes no mark
+// back. A terminal may bring several digits in one message when they are typed fast.
 func (m menu) numbered(digits []rune) (_ menu, used bool) {
 	for _, d := range digits {
 		n := int(d - '0')
@@ -107,7 +109,10 @@ func (m menu) numbered(digits []rune) (_ menu, used bool) {
 			return m, used
 		}
 		m.at, used = n-1, true
-		m = m.toggle()
+		if m.many {
+			m = m.toggle()
+			m.at = len(m.items)
+		}
 	}
 	return m, used
 }
@@ -132,8 +137,10 @@ func (m menu) view(st styles, focused bool, w, h int) []string {
 func (m menu) line(st styles, i int, here bool, w int) string {
 	mark, text := "  ", ""
 	switch {
+	case i == len(m.items) && len(m.chosen()) == 0:
+		text = "   None of these"
 	case i == len(m.items):
-		text = "   These are all"
+		text = "   These are all: " + strings.Join(m.numbers(), ", ")
 	case m.many && m.marked[i]:
 		text = fmt.Sprintf("%d [x] %s", i+1, m.items[i])
 	case m.many:

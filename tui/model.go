@@ -153,7 +153,7 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 	switch {
 	case key.Matches(msg, keys.Leave), key.Matches(msg, keys.Quit) && !msg.Paste && typing == nothing:
 		var cmd tea.Cmd
-		m.screen, cmd = leave(m.screen)
+		m.screen, cmd = leave(m.env(), m.screen)
 		return m, cmd, true
 	case key.Matches(msg, keys.Suspend):
 		return m, tea.Suspend, true

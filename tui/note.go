@@ -14,9 +14,20 @@ type noteScreen struct {
 	problem string
 }
 
-func newNote(below visitScreen) noteScreen { return noteScreen{over: over{below}, field: newField("")} }
+func newNote(below visitScreen) noteScreen {
+	return noteScreen{over: over{below}, field: newField(below.drafts[noteDraft(below.prompt.Step.ID)])}
+}
 
-func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
+// noteDraft is the key of a half typed note on a step among the drafts.
+func noteDraft(step string) string { return "note " + step }
+
+func (s noteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
+	if k, ok := msg.(tea.KeyMsg); ok && key.Matches(k, keys.Back) {
+		v := s.visit()
+		return v.withDraft(noteDraft(v.prompt.Step.ID), s.field.text()), nil
+	}
+	return updateOver(s, e, msg)
+}
 
 func (s noteScreen) onto(below screen) screen { s.below = below; return s }
 
@@ -27,15 +38,21 @@ func (s noteScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		s.field = s.field.update(k)
 		return s, nil
 	case s.field.text() == "":
-		s.problem = "nothing is typed. Type the note, or esc to go back without one."
+		s.problem = "nothing is typed. Type the note, or esc to go back."
 		return s, nil
 	}
+	return s.give(e)
+}
+
+// give keeps the note; what cannot be kept stays in the field.
+func (s noteScreen) give(e env) (screen, tea.Cmd) {
 	v := s.visit()
 	a := diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: s.field.text(), At: e.opt.Now()}
 	if err := v.v.Give(a); err != nil {
 		s.problem = err.Error()
 		return s, nil
 	}
+	v = v.withDraft(noteDraft(a.Step), "")
 	v.notice = "The note is kept."
 	return v, nil
 }
@@ -60,7 +77,7 @@ func (s noteScreen) view(e env) []string {
 }
 
 func (noteScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "keep the note"), as(keys.Back, "back without it"), as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "keep the note"), as(keys.Back, "back, it waits here"), as(keys.Leave, "leave")}
 }
 
 func (noteScreen) typing() typing { return words }

@@ -70,7 +70,7 @@ func (s reviewScreen) act(e env, a action) (screen, tea.Cmd) {
 	case "Sun":
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
-		return leave(s)
+		return leave(e, s)
 	}
 }
 

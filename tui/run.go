@@ -48,8 +48,9 @@ type About struct {
 
 // Options is what the screens are given.
 type Options struct {
-	Unfinished []record.Item // last worked on first
-	Who        string        // offered as the visitor's name
+	Unfinished []record.Item          // last worked on first
+	NotPutBack func(id string) string // what such a visit has open, "" for nothing; nil: that is not known
+	Who        string                 // offered as the visitor's name
 
 	OpenSite func(path string) SiteFile
 	Sites    func() []SiteFile // all that are known, read anew

@@ -32,6 +32,7 @@ type entry struct {
 	heading string // above it, "" where the entry before has the same
 	text    string
 	resume  *record.Item
+	open    string // what the visit to go on with has open
 	site    *SiteFile
 	do      string // what else it does
 }
@@ -48,7 +49,11 @@ func newStart(opt *Options) startScreen {
 	s := startScreen{who: opt.Who}
 	heading := "Go on with a visit"
 	for i, u := range opt.Unfinished {
-		s.entries = append(s.entries, entry{heading: heading, text: unfinished(u), resume: &opt.Unfinished[i]})
+		en := entry{heading: heading, text: unfinished(u), resume: &opt.Unfinished[i]}
+		if opt.NotPutBack != nil {
+			en.open = opt.NotPutBack(u.ID)
+		}
+		s.entries = append(s.entries, en)
 		heading = ""
 	}
 	heading = "Begin a visit, or look at a site"
@@ -149,7 +154,7 @@ func siteLine(f SiteFile) string {
 	case f.Demo:
 		return f.Name + " (invented demo site, nothing real)"
 	case f.Incomplete:
-		return f.Name + "  " + f.Path + " (not complete; enter goes on with it)"
+		return f.Name + "  " + f.Path + " (not complete)"
 	case f.Problem != nil:
 		return f.Path + " (has problems; enter shows them)"
 	case f.visitsOnly():
@@ -263,6 +268,9 @@ func (s startScreen) view(e env) []string {
 			at = len(lines)
 		}
 		lines = append(lines, s.menu.line(e.st, i, i == s.menu.at, e.w))
+		if en.open != "" {
+			lines = append(lines, e.st.caution.Render(cut("      NOT PUT BACK: "+en.open, e.w)))
+		}
 		if en.site != nil {
 			if text := visited(*en.site, e.opt.left); text != "" {
 				lines = append(lines, e.st.quiet.Render(cut("      "+text, e.w)))

@@ -49,7 +49,11 @@ func TestBeginAndResumeAVisit(t *testing.T) {
 	require.True(t, d.quit)
 	assert.False(t, d.m.visit.Done())
 
-	d = drive(nil, realVisits(j)).press("enter")
+	opt := realVisits(j)
+	opt.NotPutBack = func(string) string { return "the array is isolated" }
+	d = drive(nil, opt)
+	assert.True(t, showing(d, "NOT PUT BACK: the array is isolated"), d.m.View())
+	d.press("enter")
 	assert.Len(t, d.m.visit.Answers(), 1)
 	assert.True(t, showing(d, "the last line was damaged"), d.m.View())
 }

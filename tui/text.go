@@ -11,15 +11,12 @@ import (
 
 const ellipsis = "..."
 
-// wrap cleans text and breaks it into lines of at most w columns.
+// wrap cleans text and breaks it into lines of at most w columns, none where there is
+// nothing to show.
 func wrap(text string, w int) []string {
-	text = strings.TrimSpace(printable.Clean(text))
-	if text == "" {
+	lines := printable.Wrap(text, w)
+	if len(lines) == 1 && lines[0] == "" {
 		return nil
-	}
-	lines := strings.Split(ansi.Wrap(text, w, ""), "\n")
-	for i := range lines {
-		lines[i] = strings.TrimRight(lines[i], " ")
 	}
 	return lines
 }
@@ -28,17 +25,7 @@ func wrap(text string, w int) []string {
 func wrapAll(text string, w int) []string {
 	var lines []string
 	for line := range strings.SplitSeq(text, "\n") {
-		indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
-		if len(indent) > w/2 {
-			indent = ""
-		}
-		broken := wrap(line, w-len(indent))
-		if len(broken) == 0 {
-			lines = append(lines, "")
-		}
-		for _, l := range broken {
-			lines = append(lines, indent+l)
-		}
+		lines = append(lines, printable.WrapIndented(line, w)...)
 	}
 	return lines
 }
@@ -84,6 +71,15 @@ func ends(left, right string, w int) string {
 		return left
 	}
 	return left + strings.Repeat(" ", gap) + right
+}
+
+// atMost is at most n of the lines of w columns; the last one says that there were more.
+func atMost(n int, lines []string, w int) []string {
+	if len(lines) <= n {
+		return lines
+	}
+	last := ansi.Truncate(lines[n-1], w-len(ellipsis), "") + ellipsis
+	return append(lines[:n-1:n-1], last)
 }
 
 // flow puts the pieces on as few lines of w columns as they need.

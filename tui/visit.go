@@ -183,9 +183,10 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 		if p.Given != nil && !p.Once {
 			s.menu = s.menu.startAt(chosenWord(*p.Given))
 		}
+	case p.Step.Kind == procedure.Say:
+		s.menu, s.field = menu{}, newField(was)
 	default:
-		s.menu = menu{}
-		s.field = newField(was)
+		s.menu, s.field = menu{}, newFigures(was)
 	}
 	s.check = s.understood()
 	return s
@@ -268,13 +269,13 @@ func (s visitScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	}
 	actions := s.actions()
 	if i := pressed(msg, actions); i >= 0 {
-		return s.act(actions[i])
+		return s.act(e, actions[i])
 	}
 	switch {
 	case key.Matches(msg, keys.Back):
 		return s.back(), nil
 	case s.onRow:
-		return s.onActions(msg, actions)
+		return s.onActions(e, msg, actions)
 	case s.working():
 		return s.toRow(msg), nil
 	case key.Matches(msg, keys.Enter):
@@ -314,12 +315,12 @@ func (s visitScreen) toRow(msg tea.KeyMsg) visitScreen {
 	return s
 }
 
-func (s visitScreen) onActions(msg tea.KeyMsg, actions []action) (screen, tea.Cmd) {
+func (s visitScreen) onActions(e env, msg tea.KeyMsg, actions []action) (screen, tea.Cmd) {
 	switch {
 	case key.Matches(msg, keys.Up):
 		s.onRow = false
 	case key.Matches(msg, keys.Enter):
-		return s.act(actions[min(s.action, len(actions)-1)])
+		return s.act(e, actions[min(s.action, len(actions)-1)])
 	default:
 		s.action = moveAlong(msg, s.action, len(actions))
 	}
@@ -370,8 +371,7 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 		s.problem = err.Error()
 		return s, nil
 	}
-	s.drafts = maps.Clone(s.drafts)
-	delete(s.drafts, a.Step)
+	s = s.withDraft(a.Step, "")
 	s.answers = givens(s.v)
 	s.notice, s.foundOpen = "", ""
 	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
@@ -407,8 +407,15 @@ func (s visitScreen) keepDraft() visitScreen {
 	if g := s.prompt.Given; text == "" || g != nil && g.Typed == text {
 		return s
 	}
+	return s.withDraft(s.prompt.Step.ID, text)
+}
+
+// withDraft is s with what is half typed by its key, "" for nothing any more.
+func (s visitScreen) withDraft(key, text string) visitScreen {
 	s.drafts = maps.Clone(s.drafts)
-	s.drafts[s.prompt.Step.ID] = text
+	if s.drafts[key] = text; text == "" {
+		delete(s.drafts, key)
+	}
 	return s
 }
 

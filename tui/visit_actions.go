@@ -34,7 +34,7 @@ func (s visitScreen) actions() []action {
 	return list
 }
 
-func (s visitScreen) act(a action) (screen, tea.Cmd) {
+func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 	s.onRow = false
 	switch a.name {
 	case "Bench":
@@ -58,7 +58,7 @@ func (s visitScreen) act(a action) (screen, tea.Cmd) {
 	case "Sun":
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
-		return leave(s)
+		return leave(e, s)
 	}
 }
 

@@ -21,8 +21,8 @@ func TestVisitFromFirstQuestionToSummary(t *testing.T) {
 	d := visiting(v, options())
 	d.press("1", "enter")                            // confirm by its number
 	d.press("down", "down", "down", "down", "enter") // the fourth word by arrows
-	d.press("1", "3", "down")                        // two loads, then the end of the list
-	require.True(t, showing(d, ">    These are all"), d.m.View())
+	d.press("1", "3")                                // two loads; an Enter ends the list
+	require.True(t, showing(d, ">    These are all: 1, 3"), d.m.View())
 	d.press("enter", "0,02", "enter", "470 mA", "enter", "enter")
 	require.True(t, showing(d, "Summary of the visit"), d.m.View())
 	require.Len(t, v.answers, 6)
@@ -329,6 +329,33 @@ func TestNote(t *testing.T) {
 	assert.True(t, showing(d, "Voltage at the array terminals"))
 	d.press("f3")
 	assert.True(t, showing(d, "is it q?"), "notes of the step are shown")
+
+	d.press("half a no", "esc", "f3")
+	assert.True(t, showing(d, "> half a no_"), "it waits")
+	v.keep = errDisk
+	d.press("f10")
+	assert.False(t, d.quit, "a note that cannot be kept is told")
+	assert.True(t, showing(d, "no space left"), d.m.View())
+	v.keep = nil
+	d.press("f10")
+	assert.True(t, d.quit)
+	require.Len(t, v.notes, 2)
+	assert.Equal(t, "half a no", v.notes[1].Reason, "who leaves keeps it")
+}
+
+// Digits alone correct a figure that stands there; who wants to change one digit goes
+// there first.
+func TestFiguresAreTypedOver(t *testing.T) {
+	v := answered(4)
+	d := visiting(v, options()).press("esc")
+	require.True(t, showing(d, "> 0.02_             V   typing replaces it"), d.m.View())
+	d.press("1", "9")
+	require.True(t, showing(d, "> 19_"), d.m.View())
+	d.press("esc", "esc", "f5", "down", "down", "down", "enter")
+	require.True(t, showing(d, "> 19_"), "half typed, it waits\n"+d.m.View())
+	d.press("left", "8")
+	require.True(t, showing(d, "> 18_9"), d.m.View())
+	assert.Equal(t, "0.02", v.answers[3].Typed, "nothing is given yet")
 }
 
 // What is half typed is not an answer; leaving keeps every given one.
@@ -357,9 +384,19 @@ func TestLeaveWithThePlantOpen(t *testing.T) {
 	assert.True(t, showing(d, "Why stop here?"))
 	d.press("ctrl+c", "3", "enter")
 	assert.True(t, d.quit)
+	require.Len(t, v.notes, 1)
+	assert.Equal(t, "left with: the array is isolated. Decision: labelled, the person in charge knows", v.notes[0].Reason)
 
 	d = visiting(v, options()).press("ctrl+c", "ctrl+c")
 	assert.True(t, d.quit, "asked once")
+	require.Len(t, v.notes, 2)
+	assert.Equal(t, "left with: the array is isolated. Nobody decided that it may stay so", v.notes[1].Reason)
+
+	v.keep = errDisk
+	d = visiting(v, options()).press("ctrl+c", "3", "enter")
+	assert.False(t, d.quit, "a decision that could not be kept is told")
+	d.press("ctrl+c", "ctrl+c")
+	assert.True(t, d.quit, "nobody is held")
 }
 
 func TestHelpOverEveryScreen(t *testing.T) {

@@ -84,6 +84,9 @@ const (
 	giveWhyNow
 )
 
+// mostNotice is how many rows what was answered last may take.
+const mostNotice = 2
+
 // barRanks are the ranks of the bars, the leading one first.
 var barRanks = []int{keep, giveSecond, giveThird, giveFourth}
 
@@ -137,7 +140,7 @@ func (s visitScreen) titled(e env, w int) []block {
 		blocks = append([]block{{keep, open}}, blocks...)
 	}
 	if s.notice != "" && !s.noticeInHead(e) {
-		blocks = append([]block{{giveNotice, wrap(s.notice, w)}}, blocks...)
+		blocks = append([]block{{giveNotice, atMost(mostNotice, wrap(s.notice, w), w)}}, blocks...)
 	}
 	return blocks
 }
@@ -245,8 +248,11 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		line := pad(s.field.view(e.st, !s.onRow, room), room) + "  " + unit
 		lines = append(lines, line)
 		beside := s.check
-		if s.field.text() == "" && s.prompt.Hint != "" {
+		switch {
+		case s.field.text() == "" && s.prompt.Hint != "":
 			beside = "type " + s.prompt.Hint
+		case s.field.old:
+			beside = typedOver
 		}
 		switch {
 		case beside == "" || s.doubt != nil || s.problem != "":

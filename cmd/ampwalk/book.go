@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 
 	"ampwalk/diagnose"
@@ -89,6 +90,20 @@ func (b *book) unfinished() []record.Item {
 	})
 }
 
+// notPutBack is what the visit of that id has open and nobody decided to leave so, ""
+// for nothing. It reads the journal and leaves it alone, whoever is writing it.
+func (b *book) notPutBack(id string) string {
+	entries, _, err := record.Read(filepath.Join(b.dir, id+record.Suffix))
+	if err != nil {
+		return ""
+	}
+	v, err := diagnose.Resume(entries, nil)
+	if err != nil {
+		return ""
+	}
+	return v.Procedure().OpenText(v.State())
+}
+
 // tellUnfinished names the other visits that can be gone on with.
 func (b *book) tellUnfinished(but string) {
 	others := slices.DeleteFunc(b.unfinished(), func(it record.Item) bool { return it.ID == but })
@@ -98,6 +113,11 @@ func (b *book) tellUnfinished(but string) {
 		fmt.Fprintf(b.stdout, "Another visit is not finished: %s. Go on with it by --resume.\n", others[0].ID)
 	default:
 		fmt.Fprintf(b.stdout, "%d other visits are not finished; ampwalk visits lists them.\n", len(others))
+	}
+	for _, it := range others {
+		if open := b.notPutBack(it.ID); open != "" {
+			b.item("NOT PUT BACK: " + it.ID + ": " + open)
+		}
 	}
 }
 

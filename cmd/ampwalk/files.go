@@ -7,8 +7,6 @@ import (
 	"os"
 	"strings"
 
-	"github.com/charmbracelet/x/ansi"
-
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	describing "ampwalk/diagnose/describe"
@@ -105,8 +103,7 @@ func (a *app) siteCheck(args []string) error {
 
 // item prints a paragraph below a heading, its later lines further in.
 func (a *app) item(text string) {
-	text = ansi.Wrap(printable.Clean(text), 74, "")
-	fmt.Fprintln(a.stdout, "  "+strings.ReplaceAll(text, "\n", "\n    "))
+	fmt.Fprintln(a.stdout, "  "+strings.Join(printable.Wrap(text, 74), "\n    "))
 }
 
 // interpret diagnoses a file of readings.

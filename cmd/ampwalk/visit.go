@@ -12,7 +12,6 @@ import (
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/x/ansi"
 	"golang.org/x/term"
 
 	"ampwalk/diagnose"
@@ -118,6 +117,9 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	case <-interrupted.Done():
 		b.journal = nil // the talk may still be in it; the system closes it
 		fmt.Fprintf(a.stderr, "\nampwalk: interrupted; every answer taken is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
+		if open := b.notPutBack(v.Head().ID); open != "" {
+			a.warn("not put back yet: " + open)
+		}
 		return errInterrupted
 	case e := <-ended:
 		switch {
@@ -147,7 +149,8 @@ func (a *app) lineWidth() int {
 // leftOpen says that the visit is kept and how to go on.
 func (a *app) leftOpen(fl visitFlags, v *diagnose.Visit) {
 	if r := v.Belief(); r != nil {
-		a.say("\nSo far: " + strings.Join(likeliest(v), "; "))
+		fmt.Fprintln(a.stdout)
+		a.say("So far: " + strings.Join(likeliest(v), "; "))
 		a.say("State: " + diagnose.StateLine(v.Site(), r))
 	}
 	for _, s := range v.Procedure().Restore(v.State()) {
@@ -157,7 +160,9 @@ func (a *app) leftOpen(fl visitFlags, v *diagnose.Visit) {
 }
 
 // say prints a paragraph of lines that fit any terminal.
-func (a *app) say(text string) { fmt.Fprintln(a.stdout, ansi.Wrap(text, 78, "")) }
+func (a *app) say(text string) {
+	fmt.Fprintln(a.stdout, strings.Join(printable.WrapIndented(text, 78), "\n"))
+}
 
 func likeliest(v *diagnose.Visit) []string {
 	var list []string
@@ -220,7 +225,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		Sunlight: remembered.Sunlight,
 		Remember: func(on bool) error { return settings{Sunlight: on}.write(b.dir) },
 
-		Unfinished: b.unfinished(), Who: fl.who,
+		Unfinished: b.unfinished(), NotPutBack: b.notPutBack, Who: fl.who,
 		Sites: b.sites, OpenSite: b.openSite, About: b.about,
 		ReadSite: b.siteText, NewPath: newSitePath, KeepSite: at.KeepSite,
 		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {

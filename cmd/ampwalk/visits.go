@@ -34,6 +34,7 @@ func (a *app) visits(args []string) error {
 	if err != nil {
 		return err
 	}
+	b := &book{app: a, dir: dir}
 	items, err := record.List(dir)
 	if err != nil {
 		return err
@@ -43,7 +44,13 @@ func (a *app) visits(args []string) error {
 		return err
 	}
 	for _, it := range items {
-		if _, err := fmt.Fprintln(a.stdout, describe(it)); err != nil {
+		text := describe(it)
+		if !it.Finished {
+			if open := b.notPutBack(it.ID); open != "" {
+				text += "; NOT PUT BACK: " + open
+			}
+		}
+		if _, err := fmt.Fprintln(a.stdout, text); err != nil {
 			return err
 		}
 	}

@@ -107,7 +107,7 @@ func (p *page) element(name, class, text string) {
 }
 
 // unbroken is an escaped text whose quantities do not come apart.
-func unbroken(text string) string { return html.EscapeString(kept(text)) }
+func unbroken(text string) string { return html.EscapeString(printable.Unbroken(text)) }
 
 func (b Paragraph) html(p *page) { p.element("p", "", string(b)) }
 

@@ -3,7 +3,6 @@ package document
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -56,29 +55,12 @@ func (p *printer) line(text string) {
 // hanging writes text after first; its later lines stand under its beginning.
 func (p *printer) hanging(first, text string) {
 	w := ansi.StringWidth(first)
-	for i, l := range wrap(text, p.width-w) {
+	for i, l := range printable.Wrap(text, p.width-w) {
 		if i > 0 {
 			first = strings.Repeat(" ", w)
 		}
 		p.line(first + l)
 	}
-}
-
-// quantities are a number and its unit, which stay on one line.
-var quantities = regexp.MustCompile(`([0-9]) (V|A|Ah|W|W/m2|°C|%|min|h|hours?|days)`)
-
-const together = "\u00a0" // printable.Clean leaves none of its own
-
-// kept is a cleaned text whose quantities do not come apart.
-func kept(text string) string {
-	return quantities.ReplaceAllString(strings.TrimSpace(printable.Clean(text)), "$1"+together+"$2")
-}
-
-// wrap breaks text into lines of at most w columns; there is always one. A blank
-// that does not break makes ansi.Wrap overshoot where a word is too long for a line.
-func wrap(text string, w int) []string {
-	text = ansi.Hardwrap(ansi.Wrap(kept(text), w, ""), w, true)
-	return strings.Split(strings.ReplaceAll(text, together, " "), "\n")
 }
 
 func (b Paragraph) text(p *printer) { p.hanging("", string(b)) }
@@ -192,7 +174,7 @@ func (p *printer) row(cells []Cell, widths []int) {
 	columns := make([][]string, len(cells))
 	rows := 0
 	for i, c := range cells {
-		columns[i] = wrap(c.Text, widths[i])
+		columns[i] = printable.Wrap(c.Text, widths[i])
 		if c.Bar != nil {
 			columns[i] = []string{c.Bar.text()}
 		}

@@ -12,7 +12,7 @@ import (
 func (l *layout) wrap(text string, w float64, f face) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.FieldsFunc(kept(text), func(r rune) bool { return r == ' ' }) {
+	for _, word := range strings.FieldsFunc(printable.Unbroken(text), func(r rune) bool { return r == ' ' }) {
 		with := line + " " + word
 		if line == "" {
 			with = word
@@ -33,8 +33,8 @@ func (l *layout) wrap(text string, w float64, f face) []string {
 	return append(lines, shown(line))
 }
 
-// shown is a piece of a kept text as it is drawn.
-func shown(text string) string { return visible(strings.ReplaceAll(text, together, " ")) }
+// shown is a piece of an unbroken text as it is drawn.
+func shown(text string) string { return visible(printable.Broken(text)) }
 
 // fits is how many bytes of a word fit on a line, one letter at least.
 func (l *layout) fits(word string, w float64, f face) int {
@@ -52,7 +52,7 @@ func (l *layout) fits(word string, w float64, f face) int {
 // longLine is more letters than any line has; what is longer need not be measured.
 const longLine = 600
 
-// exceeds reports whether a piece of kept text is wider than w.
+// exceeds reports whether a piece of an unbroken text is wider than w.
 func (l *layout) exceeds(text string, w float64, f face) bool {
 	n := 0
 	for i := range text {

@@ -1,6 +1,7 @@
 package line
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -177,8 +178,16 @@ func (t *talk) leave(p diagnose.Prompt, decision string) {
 		t.sayf(words().StillOpen, open)
 		t.quiet = true
 	default:
-		t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: fmt.Sprintf(words().LeftSo, open, decision)})
+		t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: diagnose.LeftWith(open, decision)})
 		t.left = true
+	}
+}
+
+// leaveUndecided keeps that the answers ended with something open.
+func (t *talk) leaveUndecided(p diagnose.Prompt) {
+	if open := t.Visit.Procedure().OpenText(t.Visit.State()); open != "" {
+		err := t.Visit.Give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: diagnose.LeftWith(open, ""), At: t.Now()})
+		t.err = errors.Join(t.err, err)
 	}
 }
 

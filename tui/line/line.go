@@ -16,8 +16,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/charmbracelet/x/ansi"
-
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/desk"
@@ -87,6 +85,7 @@ func Run(opt Options) (done bool, err error) {
 		typed, ok := t.read()
 		if !ok {
 			t.err = t.lines.Err()
+			t.leaveUndecided(p)
 			break
 		}
 		t.hear(p, typed)
@@ -339,8 +338,8 @@ func (t *talk) sayf(form string, args ...any) { t.indentedf("", form, args...) }
 // made safe for the terminal.
 func (t *talk) indentedf(margin, form string, args ...any) {
 	text := fmt.Sprintf(form, args...)
-	for _, l := range strings.Split(ansi.Wrap(printable.Clean(text), t.Width-len(margin), ""), "\n") {
-		t.print(margin + strings.TrimRight(l, " "))
+	for _, l := range printable.Wrap(text, t.Width-len(margin)) {
+		t.print(margin + l)
 	}
 }
 

@@ -5,8 +5,6 @@ import (
 	"io"
 	"strings"
 
-	"github.com/charmbracelet/x/ansi"
-
 	"ampwalk/diagnose/printable"
 	"ampwalk/scenarios"
 	"ampwalk/tui/wiring"
@@ -90,13 +88,11 @@ func (p *practice) view() wiring.View {
 // say writes lines, broken to the width with their indent kept.
 func (p *practice) say(lines ...string) {
 	for _, l := range lines {
-		text := strings.TrimLeft(l, " ")
-		indent := strings.Repeat(" ", len(l)-len(text))
-		for part := range strings.SplitSeq(ansi.Wrap(text, max(20, p.Width-len(indent)), ""), "\n") {
+		for _, part := range printable.WrapIndented(l, p.Width) {
 			if p.err != nil {
 				return
 			}
-			_, p.err = io.WriteString(p.Out, strings.TrimRight(indent+part, " ")+"\n")
+			_, p.err = io.WriteString(p.Out, part+"\n")
 		}
 	}
 }

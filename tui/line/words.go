@@ -40,7 +40,6 @@ type wordList struct {
 	WhatNote        string `toml:"what_note"`
 	OpenNow         string `toml:"open_now"`
 	StillOpen       string `toml:"still_open"`
-	LeftSo          string `toml:"left_so"`
 
 	Help []struct{ Name, Does string }
 
