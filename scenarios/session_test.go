@@ -60,6 +60,9 @@ func embeddedSession(t *testing.T, id string, infer func(belief.Input) (*belief.
 }
 
 func TestAWholeSession(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some dozen inferences")
+	}
 	s := embeddedSession(t, "no-charge-since-storm", belief.Infer)
 	out := say(t, s, "look array", "look controller", "look battery", "zero", "clamp array-wire", "meter dc-volts 20 V", "probe array", "believe array-joint 10 sound 90")
 	assert.Contains(t, out, "Your readings leave little room for: Everything works as designed")
@@ -267,6 +270,9 @@ func TestScoreIsProper(t *testing.T) {
 
 // A generated scenario is the same every time, and its fault acts.
 func TestGenerated(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of scenarios; TestGeneratedElsewhere has some")
+	}
 	faults := map[condition.ID]bool{}
 	sites := map[string]bool{}
 	for level := 1; level <= Levels; level++ {
@@ -295,6 +301,9 @@ func TestGenerated(t *testing.T) {
 // Any condition can be on any site that can have it, at the bench with all that
 // can be done there.
 func TestAnyConditionOnAnySite(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of sessions; TestNothingLeaks has some")
+	}
 	for _, name := range SiteNames() {
 		s, text := siteOf(name)
 		for _, c := range condition.Applicable(s)[1:] {

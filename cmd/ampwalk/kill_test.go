@@ -99,6 +99,9 @@ func command(dir string, args ...string) *exec.Cmd {
 // Killed at any moment, a visit goes on with every answer that was confirmed,
 // to the same end as one that was never killed.
 func TestKilledVisitLosesNothingConfirmed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills processes for minutes")
+	}
 	typed := wholeVisit(t)
 	input := strings.Join(typed, "\n") + "\n"
 

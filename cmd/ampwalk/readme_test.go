@@ -35,6 +35,9 @@ var block = regexp.MustCompile("(?ms)^```[a-z]*\n(.*?)^```$")
 // Every "$ " line of README.md is run in the folder of the repository and gives
 // what stands below it.
 func TestReadmeExamples(t *testing.T) {
+	if testing.Short() {
+		t.Skip("most examples are an inference")
+	}
 	if runtime.GOOS == "windows" {
 		t.Skip("the examples are written for a POSIX shell")
 	}

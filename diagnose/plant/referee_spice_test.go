@@ -26,6 +26,9 @@ import (
 // where all outside programs are required.
 func ngspice(tb testing.TB) string {
 	tb.Helper()
+	if testing.Short() {
+		tb.Skip("another program works for a minute")
+	}
 	path, err := exec.LookPath("ngspice")
 	if err != nil {
 		if os.Getenv("AMPWALK_CI") != "" {

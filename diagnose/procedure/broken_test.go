@@ -13,6 +13,9 @@ import (
 // Each invariant fails on a copy of the procedure that was broken on purpose:
 // the checker itself is tested.
 func TestBrokenCopies(t *testing.T) {
+	if testing.Short() {
+		t.Skip("walks every state of many procedures; TestEveryState walks some")
+	}
 	step := func(c *catalogue, id string) *stepData {
 		for i := range c.Steps {
 			if c.Steps[i].ID == id {

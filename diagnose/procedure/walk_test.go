@@ -317,6 +317,9 @@ var (
 
 var battery = []string{"gravity", "water", "block_v"}
 
+// manyStates are the sites at which the most can be asked.
+var manyStates = []string{"flooded12", "mppt24", "mpptFlooded24"}
+
 func TestEveryState(t *testing.T) {
 	arraySide := []string{"array_v", "module_v", "array-isolate", "open_v", "polarity", "lead-on", "short-on", "short_a", "rest", "rest_v",
 		"standby_a", "loads-off", "array-connect", "proved", "load-step-on", "covers-off", "covers-back", "battery_v"}
@@ -344,6 +347,9 @@ func TestEveryState(t *testing.T) {
 	})
 	for _, tt := range tests {
 		t.Run(tt.site.Name, func(t *testing.T) {
+			if testing.Short() && slices.Contains(manyStates, tt.site.Name) {
+				t.Skip("has the most states; the other sites are walked")
+			}
 			t.Parallel()
 			p := For(tt.site)
 			asked := map[string]bool{}

@@ -22,6 +22,9 @@ type found struct {
 
 func (f found) infer(t *testing.T, s *site.Site) (*belief.Result, string) {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("an inference; package belief makes some in short tests")
+	}
 	set := reading.NewSet()
 	set.LoadsOn = f.on
 	for k, w := range f.words {
