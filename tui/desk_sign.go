@@ -127,7 +127,7 @@ func (s signScreen) view(e env) []string {
 	if s.kind == review.Accept {
 		lines = append(lines, "This is what you accept, and sign:")
 		for _, text := range v.v.Found() {
-			lines = append(lines, wrap("- "+text, e.w)...)
+			lines = append(lines, bullet(e, text)...)
 		}
 		if room := e.h - 6; len(lines) > room {
 			lines = append(lines[:room-1], "... the visit's first page shows the rest")

@@ -183,7 +183,7 @@ func TestDeskLooksAgain(t *testing.T) {
 		}
 	}
 	look(2)
-	assert.Contains(t, d.m.View(), "-- Not yet looked at by today's engine: 2 visits that wait for a decision ---")
+	assert.Contains(t, d.m.View(), "-- Today's engine has yet to look at 2 undecided visits ---")
 	list := d.m.screen.(deskScreen).list
 	assert.True(t, list.Rows[0].Again.Differs)
 	assert.False(t, list.Rows[1].Again.Differs)
@@ -197,7 +197,7 @@ func TestDeskLooksAgain(t *testing.T) {
 	look(0)
 	assert.Empty(t, d.held, "none is left")
 	d.press("esc")
-	assert.NotContains(t, d.m.View(), "Not yet looked at")
+	assert.NotContains(t, d.m.View(), "has yet to look")
 
 	w.Desk.Engine = "tomorrow's"
 	d.press("home") // it looks whether there is anything new

@@ -31,12 +31,13 @@ func (s deskScreen) view(e env) []string {
 	lines := ruled(e, "Visits: "+desk.FilterText(s.list.Query.Filter), order)
 	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", "begun", "site", "state", "found"))), e.w, deskHead)
 	list, room := make([]string, len(s.list.Rows)), s.rows(e)
+	today := ledger.Day(s.work.Desk.Now())
 	for i := max(0, s.at-room); i < min(len(list), s.at+room+1); i++ { // the others are not seen
 		r, found := s.list.Rows[i], ""
 		if r.Digest.Condition != "" {
 			found = fmt.Sprintf("%s %s", percent(r.Digest.P), desk.ConditionText(r.Digest.Condition))
 		}
-		line := deskRow(e.w-2, strings.Repeat("!", r.Level()), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
+		line := deskRow(e.w-2, strings.Repeat("!", r.Level(today)), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
 		if i == s.at {
 			list[i] = e.st.title.Render("> " + line)
 			continue
@@ -57,7 +58,8 @@ func (s deskScreen) view(e env) []string {
 func (s deskScreen) foot(e env) []string {
 	lines := []string{e.st.quiet.Render(rule(e.w))}
 	if text := cmp.Or(s.blind, desk.UnseenText(s.unseen)); text != "" {
-		lines[0] = e.st.quiet.Render(cut("-- "+text+" "+rule(e.w), e.w))
+		text = cut("-- "+text+" ", e.w)
+		lines[0] = e.st.quiet.Render(text + rule(e.w-ansi.StringWidth(text)))
 	}
 	switch {
 	case s.field != nil:
@@ -72,7 +74,7 @@ func (s deskScreen) foot(e env) []string {
 		r := s.list.Rows[s.at]
 		lines = append(lines, cut("By "+r.Digest.Staff+dueText(r), e.w))
 		for _, reason := range desk.Reasons(r, s.work.Desk.Now()) {
-			lines = append(lines, wrap("- "+reason, e.w)...)
+			lines = append(lines, bullet(e, reason)...)
 		}
 	}
 	return lines

@@ -152,7 +152,7 @@ func (s deskVisitScreen) view(e env) []string {
 // overview is what there is to accept, what today's engine says, and what was said.
 func (s deskVisitScreen) overview(e env) (lines []string) {
 	for _, text := range s.v.Found() {
-		lines = append(lines, wrap("- "+text, e.w)...)
+		lines = append(lines, bullet(e, text)...)
 	}
 	if s.v.Again.Engine != "" {
 		lines = append(lines, wrap(s.work.Desk.AgainText(s.v.Row), e.w)...)

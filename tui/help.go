@@ -27,8 +27,12 @@ func (s helpScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 
 func (s helpScreen) view(e env) []string { return s.page.view(e.st, s.lines(e), e.w, e.h) }
 
-func (helpScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), keys.Leave}
+func (s helpScreen) help() []key.Binding {
+	leave := as(keys.Leave, "leave")
+	if _, ok := s.below.(duringVisit); ok {
+		leave = keys.Leave
+	}
+	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), leave}
 }
 
 // A helpGroup is keys by what they are for.
@@ -89,24 +93,25 @@ var practiceKeys = []helpGroup{
 	listKeys,
 }
 
-// deskKeys are the groups of a supervisor's desk.
-var deskKeys = []helpGroup{
-	{"In the list of visits", []key.Binding{
+// The keys of a supervisor's desk.
+var (
+	deskKeys = helpGroup{"In the list of visits", []key.Binding{
 		as(keys.Enter, "open the visit"),
 		as(keys.Left, "left and right: what needs eyes first, newest, oldest, due"),
-		as(keys.Only, "only some visits: of a site, of staff, of some days, in a state"),
+		as(keys.Only, "only some visits: of a site, of staff, in a state and more"),
 		as(keys.Results, "results of practice"),
-	}},
-	{"In a visit", []key.Binding{
+		keys.Sun,
+		as(keys.Leave, "leave; what was signed is in the ledger"),
+	}}
+	deskVisitKeys = helpGroup{"In a visit", []key.Binding{
 		as(keys.Down, "the next step, with what was believed then; up the one before"),
 		as(keys.Trends, "how the site's readings went from visit to visit, drawn"),
 		as(keys.Comment, "a comment on the step shown, or on the whole visit"),
 		as(keys.SendBack, "send it back with a question"),
 		as(keys.Accept, "accept it with your signature"),
 		as(keys.Back, "back to the list"),
-	}},
-	listKeys,
-}
+	}}
+)
 
 var listKeys = helpGroup{"In lists and long texts", []key.Binding{
 	as(keys.Up, "up and down, page up and page down, home and end"),
@@ -121,8 +126,10 @@ func (s helpScreen) lines(e env) []string {
 	switch s.below.(type) {
 	case practiceScreen, benchScreen:
 		groups, texts = practiceKeys, wordsOf().HelpPractice
-	case deskScreen, deskVisitScreen, trendsScreen, resultsScreen, signScreen:
-		groups, texts = deskKeys, wordsOf().HelpDesk
+	case deskScreen, resultsScreen:
+		groups, texts = []helpGroup{deskKeys, deskVisitKeys, listKeys}, wordsOf().HelpDesk
+	case deskVisitScreen, trendsScreen, signScreen:
+		groups, texts = []helpGroup{deskVisitKeys, deskKeys, listKeys}, wordsOf().HelpDesk
 	case describeScreen, reviewScreen:
 		groups, texts = siteKeys, wordsOf().HelpSite
 	}

@@ -63,6 +63,9 @@ func labelled(st lipgloss.Style, label string, labelW int, text string, w int) [
 	return lines
 }
 
+// bullet is one text of a list of such.
+func bullet(e env, text string) []string { return labelled(e.st.quiet, "-", len("- "), text, e.w) }
+
 // ends sets left and right at the two ends of a line of w columns; right gives way.
 func ends(left, right string, w int) string {
 	left, right = cut(left, w), cut(right, w)

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"time"
 
 	"ampwalk/diagnose/desk"
 	"ampwalk/diagnose/ledger"
@@ -32,24 +33,22 @@ func (a *app) report(args []string) error {
 	}
 	f.BoolVar(&want.Attention, "attention", false, "")
 	f.BoolVar(&want.Differs, "differs", false, "")
-	overdue := f.Bool("overdue", false, "")
+	f.BoolVar(&want.Overdue, "overdue", false, "")
 	if err := a.parse(f, args, 0, 0); err != nil {
 		return err
 	}
-	form, ok := map[string]func(io.Writer, report.Visits) error{"csv": report.CSV, "jsonl": report.JSONLines, "html": a.overview}[*format]
+	form, ok := map[string]func(io.Writer, report.Visits, time.Time) error{"csv": report.CSV, "jsonl": report.JSONLines, "html": a.overview}[*format]
 	if !ok {
 		return a.wrong("report", "--format is %q; expected csv, jsonl or html", *format)
 	}
-	if *overdue {
-		want.Overdue = a.now()
-	}
+	want.Today = ledger.Day(a.now())
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	l, err := a.openLedger(ctx, *where, *data, false)
 	if err != nil {
 		return err
 	}
-	fill := func(w io.Writer) error { return form(w, l.Rows(ctx, want, ledger.Oldest)) }
+	fill := func(w io.Writer) error { return form(w, l.Rows(ctx, want, ledger.Oldest), a.now()) }
 	if *out == "" || *out == "-" {
 		w := bufio.NewWriter(a.stdout)
 		err = errors.Join(fill(w), w.Flush())
@@ -64,8 +63,8 @@ func (a *app) report(args []string) error {
 }
 
 // overview writes the overview as HTML.
-func (a *app) overview(w io.Writer, visits report.Visits) error {
-	d, err := report.Overview(visits, a.now())
+func (a *app) overview(w io.Writer, visits report.Visits, at time.Time) error {
+	d, err := report.Overview(visits, at)
 	if err != nil {
 		return err
 	}

@@ -21,6 +21,7 @@ type course struct {
 	entries   []diagnose.Entry
 	condition condition.ID // that it found
 	p         float64      // of that
+	plant     string       // the kind that it was made at: voltage and battery
 }
 
 // share is how often a programme has such a course, beside others to the same end.
@@ -86,7 +87,7 @@ func walk(s *scenarios.Scenario, readings int) (course, error) {
 		return course{}, fmt.Errorf("%s: %w", s.ID, err)
 	}
 	l := v.Belief().Leader()
-	return course{k.entries, l.ID, l.P}, nil
+	return course{k.entries, l.ID, l.P, fmt.Sprint(s.Site.NominalV, s.Site.Battery.Chemistry)}, nil
 }
 
 // upTo is a belief that finds every reading worth taking until there are so many,

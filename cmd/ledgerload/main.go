@@ -156,7 +156,7 @@ func (p *programme) lookAgain(ctx context.Context, l *ledger.Ledger) error {
 		}
 		a := ledger.Again{Engine: anEngine, At: p.until, Condition: v.Digest.Condition, P: v.Digest.P}
 		if a.Differs = rng.Float64() < differShare; a.Differs {
-			c := pick(rng, p.faulty)
+			c := pick(rng, p.plants[0])
 			a.Condition, a.P = c.condition, c.p
 		}
 		if _, err := l.KeepAgain(ctx, v.Row, a); err != nil {

@@ -89,10 +89,11 @@ func (o options) looks() []look {
 		{"condition", func(r *rand.Rand, f *ledger.Filter) { f.Condition = conditions[r.IntN(len(conditions))].ID }},
 		{"state", func(r *rand.Rand, f *ledger.Filter) { f.State = review.States[r.IntN(len(review.States))] }},
 		{"attention", func(r *rand.Rand, f *ledger.Filter) { f.Attention = true }},
-		{"overdue", func(r *rand.Rand, f *ledger.Filter) { f.Overdue = until }},
+		{"overdue", func(r *rand.Rand, f *ledger.Filter) { f.Overdue = true }},
 		{"differs", func(r *rand.Rand, f *ledger.Filter) { f.Differs = true }},
 	}
 	place := func(r *rand.Rand, q *ledger.Query) {
+		q.Today = until
 		q.Order, q.Back, q.Limit = ledger.Order(r.IntN(4)), r.IntN(4) == 0, pageRows
 		if r.IntN(2) == 0 {
 			at := until.AddDate(0, 0, -r.IntN(years*365)).UnixMilli()

@@ -8,6 +8,7 @@ import (
 	"iter"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -42,8 +43,7 @@ type programme struct {
 	until  time.Time
 	sites  []string
 	staff  []string
-	sound  []course
-	faulty []course
+	plants [][]course // that stand at the same kind of plant
 	keys   []signature.Key
 	names  signature.Names
 }
@@ -51,11 +51,11 @@ type programme struct {
 func newProgramme(visits int, seed uint64, until time.Time, list []course) (*programme, error) {
 	p := &programme{visits: visits, seed: seed, until: until}
 	for _, c := range list {
-		if c.condition == condition.Sound {
-			p.sound = append(p.sound, c)
-		} else {
-			p.faulty = append(p.faulty, c)
+		i := slices.IndexFunc(p.plants, func(others []course) bool { return others[0].plant == c.plant })
+		if i < 0 {
+			i, p.plants = len(p.plants), append(p.plants, nil)
 		}
+		p.plants[i] = append(p.plants[i], c)
 	}
 	p.sites = siteNames(max(20, visits/visitsPerSite))
 	p.staff = staffNames(max(8, visits/visitsByOne))
@@ -139,13 +139,9 @@ func skewed(rng *rand.Rand, n int) int {
 func (p *programme) visit(i int) ([]byte, error) {
 	rng := p.rng(i)
 	at := p.start(i, rng)
-	list := p.faulty
-	if rng.Float64() < soundShare {
-		list = p.sound
-	}
-	entries := pick(rng, list).entries
-	h := *entries[0].Head
 	number := skewed(rng, len(p.sites))
+	entries := pick(rng, p.courses(number, rng.Float64() < soundShare)).entries
+	h := *entries[0].Head
 	h.SiteName, h.Who = p.sites[number], p.staff[skewed(rng, len(p.staff))]
 	h.SiteTOML = strings.Replace(h.SiteTOML, "\nname = ", "\nname = "+fmt.Sprintf("%q # ", h.SiteName), 1)
 	old, installed := `installed = "`+theirs(entries)+`"`, p.installed(number, at)
@@ -193,6 +189,17 @@ func (p *programme) installed(number int, at time.Time) string {
 		day = day.AddDate(0, -lasts, 0)
 	}
 	return day.Format("2006-01")
+}
+
+// courses are the sound ones, or the others, at the kind of plant of a site; all where
+// there are none.
+func (p *programme) courses(number int, sound bool) []course {
+	plant := p.plants[number%len(p.plants)]
+	list := slices.DeleteFunc(slices.Clone(plant), func(c course) bool { return (c.condition == condition.Sound) != sound })
+	if len(list) == 0 {
+		return plant
+	}
+	return list
 }
 
 // pick is one of the courses, those to what is more common more often; few end while

@@ -96,15 +96,16 @@ func (d *Desk) LookAgain(ctx context.Context) (*ledger.Row, error) {
 
 // UnseenText says how many visits the engine of today has yet to look at, "" for none.
 func UnseenText(n int) string {
+	const yet = "Today's engine has yet to look at "
 	switch {
 	case n == 0:
 		return ""
 	case n == 1:
-		return "Not yet looked at by today's engine: 1 visit that waits for a decision"
+		return yet + "1 undecided visit"
 	case n >= mostCounted:
-		return fmt.Sprintf("Not yet looked at by today's engine: more than %d visits that wait for a decision", mostCounted-1)
+		return fmt.Sprintf(yet+"%d or more undecided visits", mostCounted)
 	default:
-		return fmt.Sprintf("Not yet looked at by today's engine: %d visits that wait for a decision", n)
+		return fmt.Sprintf(yet+"%d undecided visits", n)
 	}
 }
 

@@ -158,7 +158,7 @@ func TestNarrow(t *testing.T) {
 		{"state sent back", ledger.Filter{State: review.SentBack}, ""},
 		{"state lost", ledger.Filter{}, "expected under way, handed in, sent back, accepted"},
 		{"attention", ledger.Filter{Attention: true}, ""},
-		{"overdue", ledger.Filter{Overdue: now}, ""},
+		{"overdue", ledger.Filter{Overdue: true}, ""},
 		{"differs", ledger.Filter{Differs: true}, ""},
 		{"weather", ledger.Filter{}, `"weather" is not a filter; expected one of: site NAME`},
 	}
@@ -285,7 +285,7 @@ func TestListGoesOnBehindWhatChanged(t *testing.T) {
 	require.NoError(t, err)
 	v, err = d.Today(ctx, v)
 	require.NoError(t, err)
-	require.Greater(t, v.Level(), l.Rows[3].Level())
+	require.Greater(t, v.Level(start), l.Rows[3].Level(start))
 	l = l.With(v.Row)
 	for l.Below {
 		l, err = d.Further(ctx, l)
@@ -297,7 +297,8 @@ func TestListGoesOnBehindWhatChanged(t *testing.T) {
 	}
 	top, err := d.List(ctx, l.Query)
 	require.NoError(t, err)
-	assert.Equal(t, v.Digest.ID, top.Rows[0].Digest.ID)
+	assert.Equal(t, "v-008", top.Rows[0].Digest.ID, "the last visit has an action that is overdue")
+	assert.Equal(t, v.Digest.ID, top.Rows[1].Digest.ID)
 }
 
 // A trend has the earlier visits and the one on the desk, not those after it.

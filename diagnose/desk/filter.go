@@ -68,11 +68,7 @@ func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
 	case "attention":
 		f.Attention = !f.Attention
 	case "overdue":
-		if f.Overdue.IsZero() {
-			f.Overdue = d.Now()
-		} else {
-			f.Overdue = time.Time{}
-		}
+		f.Overdue = !f.Overdue
 	case "differs":
 		f.Differs = !f.Differs
 	case "none":
@@ -154,7 +150,7 @@ func FilterText(f ledger.Filter) string {
 	}
 	add(f.State != 0, f.State.String())
 	add(f.Attention, "needs eyes")
-	add(!f.Overdue.IsZero(), "overdue")
+	add(f.Overdue, "overdue")
 	add(f.Differs, "seen differently")
 	if len(parts) == 0 {
 		return "all visits"

@@ -25,7 +25,7 @@ type List struct {
 
 // List loads the top of a list, or its end with q.Back.
 func (d *Desk) List(ctx context.Context, q ledger.Query) (List, error) {
-	q.Limit = cmp.Or(q.Limit, PageRows)
+	q.Limit, q.Today = cmp.Or(q.Limit, PageRows), ledger.Day(d.Now())
 	rows, err := d.Ledger.List(ctx, q)
 	l := List{Query: q, Rows: rows}
 	l.Query.Back = false

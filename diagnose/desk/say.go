@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/ledger"
@@ -48,7 +49,7 @@ func (v *Visit) Found() []string {
 	for _, o := range v.Digest.Left {
 		list = append(list, LeftText(o))
 	}
-	for _, f := range v.Flags() {
+	for _, f := range v.Flags(time.Time{}) {
 		list = append(list, "Needs eyes: "+f.Text())
 	}
 	return list

@@ -29,14 +29,10 @@ func RowText(r ledger.Row) string {
 	return strings.Join(parts, "; ")
 }
 
-// Reasons are why a visit needs eyes, the weightiest first. An action is overdue
-// where it was due before now.
+// Reasons are why a visit needs eyes now, the weightiest first.
 func Reasons(r ledger.Row, now time.Time) (list []string) {
-	for _, f := range r.Flags() {
+	for _, f := range r.Flags(ledger.Day(now)) {
 		list = append(list, f.Text())
-	}
-	if !r.Due.IsZero() && r.Due.Before(now) {
-		list = append(list, "Overdue: an action was due "+r.Due.UTC().Format(time.DateOnly)+".")
 	}
 	return list
 }

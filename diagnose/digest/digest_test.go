@@ -138,7 +138,7 @@ func TestMeasures(t *testing.T) {
 }
 
 func TestWordsAreWhole(t *testing.T) {
-	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast, Differs}
+	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast, Differs, Overdue}
 	assert.Len(t, words().Flag, len(kinds))
 	for _, k := range kinds {
 		assert.NotEmpty(t, words().Flag[k].Text, k)

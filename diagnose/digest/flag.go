@@ -30,6 +30,7 @@ const (
 	Late        Kind = "late"        // answers were changed long after they were given
 	Fast        Kind = "fast"        // readings follow each other faster than anyone measures
 	Differs     Kind = "differs"     // looked at again, the same answers lead to something else
+	Overdue     Kind = "overdue"     // work that it left to be done was due before today
 )
 
 // A Flag is one such reason.

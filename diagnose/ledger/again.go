@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
+	"slices"
 	"time"
 
 	"ampwalk/diagnose/condition"
@@ -26,16 +27,39 @@ func (a Again) flag() digest.Flag {
 	return digest.Flag{Kind: digest.Differs, What: []string{cmp.Or(condition.Of(a.Condition).Title, string(a.Condition))}, P: a.P, By: a.Engine + ", " + a.At.UTC().Format(time.DateOnly)}
 }
 
-// Flags are why a visit needs eyes, the weightiest first.
-func (r Row) Flags() []digest.Flag {
-	if !r.Again.Differs {
-		return r.Digest.Flags
+// Flags are why a visit needs eyes on a day, the weightiest first; of the zero time
+// nothing is overdue.
+func (r Row) Flags(today time.Time) []digest.Flag {
+	list := slices.Clone(r.Digest.Flags)
+	if r.Again.Differs {
+		list = append(list, r.Again.flag())
 	}
-	return digest.Sorted(append(r.Digest.Flags[:len(r.Digest.Flags):len(r.Digest.Flags)], r.Again.flag()))
+	if r.overdue(today) {
+		list = append(list, digest.Flag{Kind: digest.Overdue, What: []string{r.Due.UTC().Format(time.DateOnly)}})
+	}
+	return digest.Sorted(list)
 }
 
-// Level is how much it asks for eyes: 0 not at all, 3 first.
-func (r Row) Level() int {
+func (r Row) overdue(today time.Time) bool { return !r.Due.IsZero() && r.Due.Before(today) }
+
+// overdueLevel is how much overdue work asks for eyes, whatever was decided.
+var overdueLevel = digest.Flag{Kind: digest.Overdue}.Level()
+
+// Level is how much a visit asks for eyes on a day: 0 not at all, 3 first. One that was
+// decided on asks for overdue work only.
+func (r Row) Level(today time.Time) int {
+	level := 0
+	if !r.State.Decided() {
+		level = r.asks()
+	}
+	if r.overdue(today) {
+		level = max(level, overdueLevel)
+	}
+	return level
+}
+
+// asks is the level while nobody has decided.
+func (r Row) asks() int {
 	if r.Again.Differs {
 		return max(r.Digest.Level, r.Again.flag().Level())
 	}
@@ -51,8 +75,8 @@ func (l *Ledger) KeepAgain(ctx context.Context, r Row, a Again) (Row, error) {
 		return r, err
 	}
 	return r, l.inTx(ctx, func(w *work) error {
-		n, err := w.exec(`UPDATE visits SET engine = $1, differs = $2, again = $3, level = $4 WHERE id = $5 AND head = $6`,
-			storable(a.Engine), flag(a.Differs), storable(string(text)), r.Level(), r.Digest.ID, r.Head)
+		n, err := w.exec(`UPDATE visits SET engine = $1, differs = $2, again = $3, asks = $4, level = CASE WHEN state > 2 THEN 0 ELSE CAST($4 AS SMALLINT) END WHERE id = $5 AND head = $6`,
+			storable(a.Engine), flag(a.Differs), storable(string(text)), r.asks(), r.Digest.ID, r.Head)
 		if err == nil && n == 0 {
 			err = &Overtaken{}
 		}

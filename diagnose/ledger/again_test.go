@@ -2,10 +2,12 @@ package ledger
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/review"
 	"ampwalk/diagnose/signature"
@@ -31,7 +33,7 @@ func TestLookedAtAgain(t *testing.T) {
 
 		seen := Again{Engine: "two", At: now, Condition: condition.StringOpen, P: 0.7, Differs: true}
 		r := visitIn(t, l, "a").Row
-		level := r.Level()
+		level := r.Level(now)
 		r, err := l.KeepAgain(ctx, r, seen)
 		require.NoError(t, err)
 		assert.Equal(t, seen, r.Again)
@@ -39,9 +41,9 @@ func TestLookedAtAgain(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, []string{"a"}, idsOf(found))
 		assert.Equal(t, seen, found[0].Again)
-		assert.Equal(t, max(level, 2), found[0].Level())
+		assert.Equal(t, max(level, 2), found[0].Level(now))
 		texts := ""
-		for _, f := range found[0].Flags() {
+		for _, f := range found[0].Flags(now) {
 			texts += f.Text()
 		}
 		assert.Contains(t, texts, "Looked at again, it is seen differently: "+condition.Of(condition.StringOpen).Title+" (70 %), by two, 2026-12-01.")
@@ -56,12 +58,46 @@ func TestLookedAtAgain(t *testing.T) {
 		assert.Equal(t, TakenFurther, handIn(t, l, signature.Names{}, files("a", longer))["a"].Fate)
 		fresh := visitIn(t, l, "a")
 		assert.Equal(t, Again{}, fresh.Again)
-		assert.Equal(t, fresh.Digest.Level, fresh.Level())
+		assert.Equal(t, fresh.Digest.Level, fresh.Level(now))
 		found, err = l.List(ctx, Query{Filter: Filter{Differs: true}, Limit: 5})
 		require.NoError(t, err)
 		assert.Empty(t, found)
 		_, err = l.KeepAgain(ctx, old, seen)
 		overtaken := (*Overtaken)(nil)
 		require.ErrorAs(t, err, &overtaken, "what was made of the journal as it was")
+	})
+}
+
+// A visit that was decided on asks for no eyes, until it goes on; overdue work does,
+// whatever was decided.
+func TestDecidedAsksForNoEyes(t *testing.T) {
+	each(t, func(t *testing.T, where string) {
+		l := open(t, where)
+		people, names := persons(t, "S. Visor")
+		left := &diagnose.Conclusion{Conditions: []diagnose.ConditionPosterior{{ID: condition.BatteryWorn, Probability: 0.9}}, Left: []diagnose.Outstanding{{Condition: condition.BatteryWorn, Due: "2026-11-30"}}}
+		handIn(t, l, names, files("a", visitOf(t, "a", "Dry Ridge", 2, true), "b", concluded(t, head("b", "Long Bay"), left)))
+		asking := func(today time.Time) []string {
+			t.Helper()
+			f := Filter{Attention: true, Today: today}
+			list, err := l.List(ctx, Query{Filter: f, Order: Urgent, Limit: 9})
+			require.NoError(t, err)
+			n, err := l.Count(ctx, f, 9)
+			require.NoError(t, err)
+			assert.Len(t, list, n)
+			return idsOf(list)
+		}
+		assert.Equal(t, []string{"a"}, asking(Day(now.AddDate(0, 0, -1))), "on its last day it is not overdue")
+		assert.Equal(t, []string{"b", "a"}, asking(Day(now)))
+
+		require.NoError(t, l.Review(ctx, people[0].says(t, visitIn(t, l, "a"), review.SendBack, "which fuse?"), names))
+		e := people[0].says(t, visitIn(t, l, "b"), review.Accept, "as found")
+		assert.Equal(t, TakenNew, handIn(t, l, names, files("b", e.Line))["b"].Fate)
+		assert.Equal(t, []string{"b"}, asking(Day(now)))
+		assert.Empty(t, asking(time.Time{}))
+
+		longer := append(visitOf(t, "a", "Dry Ridge", 2, true), nextLines(t, "a", 2, 1)...)
+		assert.Equal(t, TakenFurther, handIn(t, l, names, files("a", longer))["a"].Fate)
+		v := visitIn(t, l, "a")
+		assert.Equal(t, v.Digest.Level, v.Level(time.Time{}))
 	})
 }

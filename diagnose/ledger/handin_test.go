@@ -172,7 +172,7 @@ func TestOpenActionsAreOfTheLastVisit(t *testing.T) {
 			for n, i := range order {
 				handIn(t, l, signature.Names{}, files(all[2*i], all[2*i+1]))
 				if n == 0 && i == 0 {
-					page, err := l.List(ctx, Query{Filter: Filter{Overdue: now, Condition: condition.BatteryWorn}, Limit: 10})
+					page, err := l.List(ctx, Query{Filter: Filter{Overdue: true, Today: now, Condition: condition.BatteryWorn}, Limit: 10})
 					require.NoError(t, err)
 					assert.Equal(t, []string{"a-first"}, idsOf(page))
 				}

@@ -19,9 +19,16 @@ type Filter struct {
 	Before      time.Time    // begun earlier
 	Condition   condition.ID // the one held most likely
 	State       review.State
-	Attention   bool      // something in it asks for eyes
-	Overdue     time.Time // an action in it is open that was due before then
+	Attention   bool      // it asks for eyes
+	Overdue     bool      // work that it left to be done is overdue
 	Differs     bool      // looked at again, it was seen differently
+	Today       time.Time // what was due before is overdue, and asks for eyes; zero: nothing is
+}
+
+// Day is the day of a moment, where it is, as the ledger has days.
+func Day(at time.Time) time.Time {
+	y, m, d := at.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
 // An Order is that of a list. Equal ones stand by their ids.
@@ -65,8 +72,8 @@ type Row struct {
 	Place      Cursor // in any list that has it, when it was read
 }
 
-func (r Row) cursor() Cursor {
-	return Cursor{r.Level(), millis(r.Digest.StartedAt), millis(r.Due), r.Digest.ID}
+func (r Row) cursor(today time.Time) Cursor {
+	return Cursor{r.Level(today), millis(r.Digest.StartedAt), millis(r.Due), r.Digest.ID}
 }
 
 // columns are a row's, for [work.rows].
@@ -92,7 +99,6 @@ func (w *work) rows(text string, args ...any) (list []Row, err error) {
 			return nil, errors.Join(err, found.Close())
 		}
 		r.Due, r.HandedInAt = moment(due), moment(handedIn)
-		r.Place = r.cursor()
 		list = append(list, r)
 	}
 	return list, errors.Join(found.Err(), found.Close())
@@ -108,6 +114,9 @@ func (l *Ledger) List(ctx context.Context, q Query) (list []Row, err error) {
 		list, err = w.rows(text, args...)
 		return err
 	})
+	for i, r := range list {
+		list[i].Place = r.cursor(q.Today)
+	}
 	if q.Back {
 		slices.Reverse(list)
 	}

@@ -87,8 +87,8 @@ func (w *work) putVisit(v *visit) (Fate, error) {
 	if err != nil {
 		return 0, err
 	}
-	n, err := w.exec(`INSERT INTO visits (id, site, staff, started, finished, condition, state, level, due, head, reviews, last_review, handed_in, digest)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 0, '', $11, $12) ON CONFLICT DO NOTHING`,
+	n, err := w.exec(`INSERT INTO visits (id, site, staff, started, finished, condition, state, level, asks, due, head, reviews, last_review, handed_in, digest)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $8, $9, $10, 0, '', $11, $12) ON CONFLICT DO NOTHING`,
 		d.ID, storable(d.Site), storable(d.Staff), millis(d.StartedAt), flag(d.Finished), storable(string(d.Condition)), review.StateOf(d.Finished, head, nil), d.Level, due, head, millis(w.now()), v.text)
 	if err != nil {
 		return 0, err
@@ -157,7 +157,7 @@ func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 	if err != nil {
 		return 0, err
 	}
-	n, err := w.exec(`UPDATE visits SET finished = $1, condition = $2, state = $3, level = $4, due = $5, head = $6, digest = $7, engine = '', differs = 0, again = ''
+	n, err := w.exec(`UPDATE visits SET finished = $1, condition = $2, state = $3, asks = $4, level = CASE WHEN CAST($3 AS SMALLINT) > 2 THEN 0 ELSE CAST($4 AS SMALLINT) END, due = $5, head = $6, digest = $7, engine = '', differs = 0, again = ''
 		WHERE id = $8 AND head = $9 AND last_review = $10`,
 		flag(d.Finished), storable(string(d.Condition)), review.StateOf(d.Finished, head, entriesOf(reviews)), d.Level, due, head, v.text, d.ID, here, lastReview)
 	if err == nil && n == 0 {
@@ -213,7 +213,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 		}
 		return 0, &asideError{reason: d.Error()}
 	}
-	n, err := w.exec(`UPDATE visits SET state = $1, reviews = $2, last_review = $3 WHERE id = $4 AND head = $5 AND last_review = $6`,
+	n, err := w.exec(`UPDATE visits SET state = $1, level = CASE WHEN CAST($1 AS SMALLINT) > 2 THEN 0 ELSE asks END, reviews = $2, last_review = $3 WHERE id = $4 AND head = $5 AND last_review = $6`,
 		review.StateOf(finished, head, list), len(list), review.Last(list), id, head, lastReview)
 	if err == nil && n == 0 {
 		err = errMoved

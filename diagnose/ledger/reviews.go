@@ -89,7 +89,7 @@ func (w *work) review(e review.Entry, names signature.Names) (*Refused, error) {
 	if e.Head != head {
 		return nil, &Overtaken{}
 	}
-	n, err := w.exec(`UPDATE visits SET state = $1, reviews = $2, last_review = $3 WHERE id = $4 AND head = $5 AND last_review = $6`,
+	n, err := w.exec(`UPDATE visits SET state = $1, level = CASE WHEN CAST($1 AS SMALLINT) > 2 THEN 0 ELSE asks END, reviews = $2, last_review = $3 WHERE id = $4 AND head = $5 AND last_review = $6`,
 		review.StateOf(finished, head, list), len(list), e.Hash, e.Visit, head, last)
 	if err == nil && n == 0 {
 		err = errMoved

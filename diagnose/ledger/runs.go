@@ -112,25 +112,48 @@ func (q Query) merge(s *statement) {
 
 // run is the statement for the keys of one run.
 func (q Query) run(s *statement, r run) {
-	s.WriteString("SELECT id, started, level, due FROM visits WHERE ")
+	level, order := fmt.Sprint(r.asks), q.orderBy("")
+	switch {
+	case r.asks == anyLevel:
+		level = q.asks(s)
+	case q.Order == Urgent: // all of the run alike
+		_, order, _ = strings.Cut(order, ", ")
+	}
+	s.WriteString("SELECT id, started, " + level + " AS level, due FROM visits WHERE ")
 	q.where(s, r)
-	s.WriteString(" ORDER BY " + q.orderBy("") + " LIMIT " + s.arg(q.Limit))
+	s.WriteString(" ORDER BY " + order + " LIMIT " + s.arg(q.Limit))
 }
 
-// run is what the columns before the order have in one run.
+// asks is how much a visit asks for eyes.
+func (q Query) asks(s *statement) string {
+	if q.Today.IsZero() {
+		return "level"
+	}
+	n := fmt.Sprint(overdueLevel)
+	return "CASE WHEN level < " + n + " AND due > 0 AND due < " + s.arg(millis(q.Today)) + " THEN " + n + " ELSE level END"
+}
+
+// run is what is alike of the visits of one run.
 type run struct {
 	state review.State // 0: any
-	level int          // -1: any
+	asks  int          // how much they ask for eyes, or anyLevel
+	late  bool         // they ask only because something is overdue
 }
+
+const anyLevel = -1
 
 // runs are those that the list is merged from.
 func (q Query) runs() []run {
-	plain := q.State == 0 && q.Condition == "" && !q.Attention && q.Order != Urgent
-	if plain || q.Site != "" || q.Staff != "" || q.Differs || q.open() {
-		return []run{{0, -1}}
+	plain := q.State == 0 && q.Condition == "" && !q.Attention
+	one := plain || q.Differs || q.open() // index is enough where the order is not by urgency
+	if q.Site != "" || q.Staff != "" || one && q.Order != Urgent {
+		return []run{{asks: anyLevel}}
 	}
 	states := []review.State{q.State}
-	if q.State == 0 {
+	switch {
+	case q.Differs || q.open(): // their indices do not begin with a state
+		states = []review.State{0}
+	case q.State == 0:
 		states = review.States
 	}
 	least := 0
@@ -143,11 +166,17 @@ func (q Query) runs() []run {
 			continue
 		}
 		for _, s := range states {
-			list = append(list, run{s, level})
+			list = append(list, run{state: s, asks: level})
+		}
+		if level == overdueLevel && q.byEyes() {
+			list = append(list, run{asks: level, late: true})
 		}
 	}
 	return list
 }
+
+// byEyes reports whether it counts what is overdue today.
+func (q Query) byEyes() bool { return (q.Order == Urgent || q.Attention) && !q.Today.IsZero() }
 
 // behind reports whether a list by urgency is past a level where it goes on.
 func (q Query) behind(level int) bool {
@@ -162,7 +191,7 @@ func (q Query) behind(level int) bool {
 }
 
 // open reports whether only visits are wanted that have an action open.
-func (q Query) open() bool { return q.Order == DueFirst || !q.Overdue.IsZero() }
+func (q Query) open() bool { return q.Order == DueFirst || q.Overdue }
 
 // where is the condition of one run.
 func (q Query) where(s *statement, r run) {
@@ -173,10 +202,11 @@ func (q Query) where(s *statement, r run) {
 	// made a little different keeps a database from taking their index instead and
 	// sorting what it finds there.
 	const hiddenText, hidden = " || ''", " + 0"
-	text, number, started, due, staff, differs := "", "", "", "", "", ""
+	text, number, level, started, due, staff, differs := "", "", "", "", "", "", ""
+	few := q.Site != "" || q.Staff != ""
 	switch {
-	case q.Site != "" || q.Staff != "":
-		text, number, due, differs = hiddenText, hidden, hidden, hidden
+	case few:
+		text, number, level, due, differs = hiddenText, hidden, hidden, hidden, hidden
 		if q.Site != "" {
 			staff = hiddenText
 		}
@@ -186,8 +216,8 @@ func (q Query) where(s *statement, r run) {
 			started = hidden
 		}
 	case q.Order == DueFirst:
-		text, number, started = hiddenText, hidden, hidden
-	case q.open():
+		text, number, level, started = hiddenText, hidden, hidden, hidden
+	case q.open() || r.late:
 		text, number, due = hiddenText, hidden, hidden
 	}
 	if q.Site != "" {
@@ -202,14 +232,20 @@ func (q Query) where(s *statement, r run) {
 	if state := max(r.state, q.State); state != 0 {
 		and("state"+number, "=", state)
 	}
-	switch {
-	case r.level >= 0:
-		and("level", "=", r.level)
-	case q.Attention:
-		and("level"+number, ">", 0)
-	}
 	if q.Differs { // in these words, or the indices do not apply
 		all = append(all, "differs"+differs+" = 1")
+	}
+	switch {
+	case r.late:
+		and("level"+hidden, "<", overdueLevel)
+		and("due"+hidden, "<", millis(q.Today))
+	case r.asks != anyLevel:
+		and("level"+level, "=", r.asks)
+		if r.asks < overdueLevel && q.byEyes() {
+			all = append(all, "NOT (due"+hidden+" > 0 AND due"+hidden+" < "+s.arg(millis(q.Today))+")")
+		}
+	case q.Attention:
+		all = append(all, q.asks(s)+" > 0")
 	}
 	if !q.From.IsZero() {
 		and("started"+started, ">=", millis(q.From))
@@ -218,22 +254,22 @@ func (q Query) where(s *statement, r run) {
 		and("started"+started, "<", millis(q.Before))
 	}
 	switch {
-	case q.open() && (q.Site != "" || q.Staff != "" || q.Differs):
-		and("due"+due, ">", 0)
-	case q.open():
+	case (q.open() || r.late) && (few || q.Differs):
+		and("due"+hidden, ">", 0)
+	case q.open() || r.late:
 		all = append(all, "due > 0") // likewise
 	}
-	if !q.Overdue.IsZero() {
-		and("due"+due, "<", millis(q.Overdue))
+	if q.Overdue {
+		and("due"+due, "<", millis(q.Today))
 	}
-	if q.After != (Cursor{}) && (q.Order != Urgent || r.level < 0 || r.level == q.After.Level) {
+	if q.After != (Cursor{}) && (q.Order != Urgent || r.asks == anyLevel || r.asks == q.After.Level) {
 		keys, values := q.Order.keys(), q.After.values(q.Order)
-		if q.Order == Urgent && r.level >= 0 { // all of one level
+		switch {
+		case q.Order == Urgent && r.asks != anyLevel: // all of one level
 			keys, values = keys[1:], values[1:]
-		} else if q.Order == Urgent {
-			keys = append([]string{"level" + number}, keys[1:]...)
-		}
-		if q.Order == DueFirst {
+		case q.Order == Urgent:
+			keys = append([]string{q.asks(s)}, keys[1:]...)
+		case q.Order == DueFirst:
 			keys = append([]string{"due" + due}, keys[1:]...)
 		}
 		than, _ := q.direction()

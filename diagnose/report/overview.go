@@ -100,7 +100,7 @@ func (o *overview) add(r ledger.Row) {
 		o.staff[d.Staff] = p
 	}
 	p.byState[r.State]++
-	if r.Level() > 0 && r.State != review.Accepted {
+	if r.Level(time.Time{}) > 0 {
 		p.eyes++
 	}
 	if i := slices.Index(parts, partOf(d.Condition)); d.Finished && d.P >= foundFrom && i >= 0 {

@@ -39,7 +39,7 @@ type line struct {
 	Attention   []string                    `json:"attention"` // reasons, the weightiest first
 	Left        []left                      `json:"left"`      // to be done
 	Measures    map[digest.Quantity]float64 `json:"measures"`
-	Again       *again                      `json:"again"`    // what an engine of a later day made of it; null: none has looked
+	Again       *again                      `json:"again"` // what an engine of a later day made of it; null: none has looked
 	Reviews     int                         `json:"reviews"`
 	Fingerprint string                      `json:"fingerprint"` // of the journal
 }
@@ -68,7 +68,7 @@ func leftOf(d ledger.Digest) []left {
 	return list
 }
 
-func lineOf(r ledger.Row) line {
+func lineOf(r ledger.Row, at time.Time) line {
 	d := r.Digest
 	l := line{
 		ID: d.ID, Site: printable.Clean(d.Site), Staff: printable.Clean(d.Staff), StartedAt: d.StartedAt.UTC(), LastAt: d.LastAt.UTC(),
@@ -78,7 +78,7 @@ func lineOf(r ledger.Row) line {
 	if a := r.Again; a.Engine != "" {
 		l.Again = &again{printable.Clean(a.Engine), a.At.UTC(), a.Condition, a.P, a.Differs}
 	}
-	for _, f := range r.Flags() {
+	for _, f := range r.Flags(ledger.Day(at)) {
 		l.Attention = append(l.Attention, f.Text())
 	}
 	for _, m := range d.Measures {
@@ -87,22 +87,23 @@ func lineOf(r ledger.Row) line {
 	return l
 }
 
-// JSONLines writes one object a visit and line.
-func JSONLines(w io.Writer, visits Visits) error {
+// JSONLines writes one object a visit and line, as things are at a time.
+func JSONLines(w io.Writer, visits Visits, at time.Time) error {
 	out := json.NewEncoder(w)
 	for r, err := range visits {
 		if err != nil {
 			return err
 		}
-		if err := out.Encode(lineOf(r)); err != nil {
+		if err := out.Encode(lineOf(r, at)); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// CSV writes one row a visit under a row of headings (RFC 4180).
-func CSV(w io.Writer, visits Visits) error {
+// CSV writes one row a visit under a row of headings (RFC 4180), as things are at a
+// time.
+func CSV(w io.Writer, visits Visits, at time.Time) error {
 	out := csv.NewWriter(w)
 	head := []string{"visit", "site", "staff", "started", "last answer", "state", "condition", "probability", "needs eyes because", "to be done", "who", "due", "reviews"}
 	for _, q := range digest.Quantities {
@@ -115,7 +116,7 @@ func CSV(w io.Writer, visits Visits) error {
 		if err != nil {
 			return err
 		}
-		if err := out.Write(cells(lineOf(r))); err != nil {
+		if err := out.Write(cells(lineOf(r, at))); err != nil {
 			return err
 		}
 	}

@@ -57,7 +57,7 @@ func TestNothingActs(t *testing.T) {
 		r.Digest.Left = []diagnose.Outstanding{{Condition: condition.ID(text.Draw(t, "left")), Who: text.Draw(t, "who"), Due: text.Draw(t, "due")}}
 		r.Digest.Battery.Installed = text.Draw(t, "installed")
 		var table, lines bytes.Buffer
-		if err := errors.Join(CSV(&table, rows(r)), JSONLines(&lines, rows(r))); err != nil {
+		if err := errors.Join(CSV(&table, rows(r), day), JSONLines(&lines, rows(r), day)); err != nil {
 			t.Fatal(err)
 		}
 		read, err := csv.NewReader(&table).ReadAll()
@@ -112,7 +112,7 @@ func TestCSV(t *testing.T) {
 	r.Again = ledger.Again{Engine: "engine two", At: day, Condition: condition.Sound, P: 0.9, Differs: true}
 	r.Digest.Measures = []digest.Measure{{Quantity: digest.RestVoltage, Value: 12.7}}
 	var out bytes.Buffer
-	require.NoError(t, CSV(&out, rows(r, visit("b-visit", "-5 Lane", 2, "", 0))))
+	require.NoError(t, CSV(&out, rows(r, visit("b-visit", "-5 Lane", 2, "", 0)), day))
 	read, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, read, 3)
@@ -142,7 +142,7 @@ func TestCSV(t *testing.T) {
 func TestJSONLines(t *testing.T) {
 	r := visit("a-visit", "Dry Ridge", 3, condition.LoadJoint, 0.97)
 	var out bytes.Buffer
-	require.NoError(t, JSONLines(&out, rows(r, r)))
+	require.NoError(t, JSONLines(&out, rows(r, r), day))
 	lines := strings.Split(strings.TrimSuffix(out.String(), "\n"), "\n")
 	require.Len(t, lines, 2)
 	var got map[string]any
@@ -158,8 +158,8 @@ func TestBrokenOff(t *testing.T) {
 	var visits Visits = iter.Seq2[ledger.Row, error](func(yield func(ledger.Row, error) bool) {
 		_ = yield(visit("a", "A", 1, condition.Sound, 1), nil) && yield(ledger.Row{}, broken)
 	})
-	require.ErrorIs(t, CSV(&bytes.Buffer{}, visits), broken)
-	require.ErrorIs(t, JSONLines(&bytes.Buffer{}, visits), broken)
+	require.ErrorIs(t, CSV(&bytes.Buffer{}, visits, day), broken)
+	require.ErrorIs(t, JSONLines(&bytes.Buffer{}, visits, day), broken)
 	_, err := Overview(visits, day)
 	require.ErrorIs(t, err, broken)
 }

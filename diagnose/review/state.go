@@ -19,6 +19,9 @@ func (s State) String() string {
 	return [...]string{"", "under way", "handed in", "sent back", "accepted"}[s]
 }
 
+// Decided reports whether somebody decided on the visit as it is.
+func (s State) Decided() bool { return s == SentBack || s == Accepted }
+
 // StateOf is the state of a visit with the last hash head. A decision is on the
 // journal as it was then; answers that came later open the visit again.
 func StateOf(finished bool, head string, list []Entry) State {

@@ -5,6 +5,11 @@ ALTER TABLE visits ADD COLUMN engine TEXT NOT NULL DEFAULT '';    -- that looked
 ALTER TABLE visits ADD COLUMN differs SMALLINT NOT NULL DEFAULT 0; -- 1 where it saw something else
 ALTER TABLE visits ADD COLUMN again TEXT NOT NULL DEFAULT '';      -- JSON, what it saw
 
+-- What level says while nobody has decided; a visit that was decided on (states 3 and
+-- 4) asks for no eyes until it goes on.
+ALTER TABLE visits ADD COLUMN asks SMALLINT NOT NULL DEFAULT 0;
+UPDATE visits SET asks = level, level = CASE WHEN state > 2 THEN 0 ELSE level END WHERE level > 0;
+
 -- Few differ, and an index of their own has them in the order of each list.
 CREATE INDEX visits_differ ON visits (started, id, due, condition, state, level) WHERE differs = 1;
 CREATE INDEX visits_differ_urgent ON visits (level, started, id, due, condition, state) WHERE differs = 1;
