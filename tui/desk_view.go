@@ -29,7 +29,8 @@ func (s deskScreen) view(e env) []string {
 		}
 	}
 	lines := ruled(e, "Visits: "+desk.FilterText(s.list.Query.Filter), order)
-	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", "begun", "site", "state", "found"))), e.w, deskHead)
+	day := map[bool]string{false: "begun", true: "due"}[s.list.Query.Order == ledger.DueFirst]
+	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", day, "site", "state", "found"))), e.w, deskHead)
 	list, room := make([]string, len(s.list.Rows)), s.rows(e)
 	today := ledger.Day(s.work.Desk.Now())
 	for i := max(0, s.at-room); i < min(len(list), s.at+room+1); i++ { // the others are not seen
@@ -37,7 +38,11 @@ func (s deskScreen) view(e env) []string {
 		if r.Digest.Condition != "" {
 			found = fmt.Sprintf("%s %s", percent(r.Digest.P), desk.ConditionText(r.Digest.Condition))
 		}
-		line := deskRow(e.w-2, strings.Repeat("!", r.Level(today)), r.Digest.StartedAt.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
+		at := r.Digest.StartedAt
+		if s.list.Query.Order == ledger.DueFirst {
+			at = r.Due.UTC()
+		}
+		line := deskRow(e.w-2, strings.Repeat("!", r.Level(today)), at.Format(time.DateOnly), r.Digest.Site, r.State.String(), found)
 		if i == s.at {
 			list[i] = e.st.title.Render("> " + line)
 			continue
@@ -72,7 +77,7 @@ func (s deskScreen) foot(e env) []string {
 		return append(lines, problem(e.st, s.problem, e.w)...)
 	case s.at < len(s.list.Rows):
 		r := s.list.Rows[s.at]
-		lines = append(lines, cut("By "+r.Digest.Staff+dueText(r), e.w))
+		lines = append(lines, cut(fmt.Sprintf("By %s, begun %s%s", r.Digest.Staff, r.Digest.StartedAt.Format("2006-01-02 15:04"), dueText(r)), e.w))
 		for _, reason := range desk.Reasons(r, s.work.Desk.Now()) {
 			lines = append(lines, bullet(e, reason)...)
 		}
@@ -88,15 +93,15 @@ func dueText(r ledger.Row) string {
 }
 
 // deskRow sets what is told of a visit in columns.
-func deskRow(w int, mark, begun, site, state, found string) string {
-	const markW, begunW, stateW, gap = 3, 10, 10, 2
-	rest := max(10, w-markW-begunW-stateW-4*gap)
+func deskRow(w int, mark, day, site, state, found string) string {
+	const markW, dayW, stateW, gap = 3, 10, 10, 2
+	rest := max(10, w-markW-dayW-stateW-4*gap)
 	siteW := rest * 2 / 5
 	var b strings.Builder
 	for _, c := range []struct {
 		text string
 		w    int
-	}{{mark, markW}, {begun, begunW}, {site, siteW}, {state, stateW}, {found, rest - siteW}} {
+	}{{mark, markW}, {day, dayW}, {site, siteW}, {state, stateW}, {found, rest - siteW}} {
 		b.WriteString(pad(cut(c.text, c.w), c.w) + strings.Repeat(" ", gap))
 	}
 	return strings.TrimRight(ansi.Truncate(b.String(), w, ""), " ")

@@ -130,6 +130,7 @@ func TestFramesInColour(t *testing.T) {
 	for name, sizes := range map[string][]size{
 		"number": sizes, "start": sizes, "describe-site": sizes, "describe-disagree": sizes, "describe-all": sizes,
 		"clamp": design, "doubtful": design, "invalid": design, "leave": design, "why": design,
+		"desk": sizes, "desk-visit": sizes, "desk-step": design, "desk-trends": design, "desk-accept": design, "desk-only": design,
 	} {
 		t.Run(name, func(t *testing.T) {
 			var out strings.Builder

@@ -29,7 +29,7 @@ func (s helpScreen) view(e env) []string { return s.page.view(e.st, s.lines(e), 
 
 func (s helpScreen) help() []key.Binding {
 	leave := as(keys.Leave, "leave")
-	if _, ok := s.below.(duringVisit); ok {
+	if s.visit().v != nil {
 		leave = keys.Leave
 	}
 	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), leave}
