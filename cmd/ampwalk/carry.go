@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -11,7 +10,6 @@ import (
 	"strings"
 
 	"ampwalk/diagnose"
-	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
@@ -50,7 +48,7 @@ func (a *app) export(args []string) error {
 	if err != nil || len(reviews) == 0 {
 		return err
 	}
-	path = strings.TrimSuffix(path, record.Suffix) + review.Suffix
+	path = reviewsBeside(path)
 	if err := write(path, false, holding(reviews)); err != nil {
 		return err
 	}
@@ -70,7 +68,7 @@ func (a *app) fromFolder(data, visit string) (journal, reviews []byte, base stri
 	if _, err := record.Export(name, &text); err != nil {
 		return nil, nil, "", err
 	}
-	reviews, err = os.ReadFile(strings.TrimSuffix(name, record.Suffix) + review.Suffix)
+	reviews, err = os.ReadFile(reviewsBeside(name))
 	if errors.Is(err, fs.ErrNotExist) {
 		err = nil
 	}
@@ -78,16 +76,13 @@ func (a *app) fromFolder(data, visit string) (journal, reviews []byte, base stri
 }
 
 func (a *app) fromLedger(where, data, id string) (journal, reviews []byte, base string, err error) {
-	ctx := context.Background()
-	l, err := a.openLedger(ctx, where, data, false)
-	if err != nil {
-		return nil, nil, "", err
-	}
-	v, err := l.Visit(ctx, id)
-	if err = errors.Join(err, l.Close()); errors.Is(err, ledger.ErrNoVisit) {
-		err = inputError{fmt.Errorf("ampwalk export: %w", err)}
-	}
+	v, err := a.ledgerVisit("export", where, data, id)
 	return v.Content.Bytes, review.Bytes(v.Said()), id, err
+}
+
+// reviewsBeside is the file of what was said of the visit in a journal's file.
+func reviewsBeside(journal string) string {
+	return strings.TrimSuffix(journal, record.Suffix) + review.Suffix
 }
 
 var takenTexts = map[record.Taken]string{

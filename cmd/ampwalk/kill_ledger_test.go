@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"context"
 	crand "crypto/rand"
-	"database/sql"
 	"fmt"
 	"math/rand/v2"
-	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -18,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/cmd/postgrestest"
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/record"
@@ -25,34 +24,6 @@ import (
 	"ampwalk/diagnose/signature"
 	"ampwalk/diagnose/site"
 )
-
-// newPostgres is the address of an empty database, taken away after the test.
-func newPostgres(t *testing.T) string {
-	t.Helper()
-	address := os.Getenv("AMPWALK_POSTGRES")
-	if address == "" {
-		if os.Getenv("AMPWALK_CI") != "" {
-			require.Fail(t, "AMPWALK_POSTGRES is not set; .ci/postgres sets it")
-		}
-		t.Skip("no PostgreSQL: run by .ci/postgres")
-	}
-	db, err := sql.Open("pgx", address)
-	require.NoError(t, err)
-	name := "kill_" + strings.ToLower(crand.Text())
-	_, err = db.Exec("CREATE SCHEMA " + name)
-	require.NoError(t, err)
-	t.Cleanup(func() {
-		_, err := db.Exec("DROP SCHEMA " + name + " CASCADE")
-		assert.NoError(t, err)
-		assert.NoError(t, db.Close())
-	})
-	u, err := url.Parse(address)
-	require.NoError(t, err)
-	q := u.Query()
-	q.Set("search_path", name)
-	u.RawQuery = q.Encode()
-	return u.String()
-}
 
 // stick is a folder of n visits, each with its acceptance, and the names file.
 func stick(t *testing.T, n int) (dir, names string, journals map[string][]byte) {
@@ -95,7 +66,7 @@ func TestKilledHandInLosesNothing(t *testing.T) {
 	for _, kind := range []string{"SQLite", "PostgreSQL"} {
 		t.Run(kind, func(t *testing.T) {
 			if kind == "PostgreSQL" {
-				newPostgres(t) // skips all, where there is none
+				postgrestest.New(t) // skips all, where there is none
 			}
 			rng := rand.New(rand.NewPCG(seed, 0))
 			var usual time.Duration
@@ -104,7 +75,7 @@ func TestKilledHandInLosesNothing(t *testing.T) {
 				t.Run(fmt.Sprint(round), func(t *testing.T) {
 					where := filepath.Join(t.TempDir(), "office.ledger")
 					if kind == "PostgreSQL" {
-						where = newPostgres(t)
+						where = postgrestest.New(t)
 					}
 					handIn := func() (*exec.Cmd, *bytes.Buffer) {
 						var out bytes.Buffer

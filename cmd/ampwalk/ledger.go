@@ -49,6 +49,20 @@ func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*l
 	return ledger.Open(ctx, given, a.now)
 }
 
+// ledgerVisit is one visit of a ledger, for a command.
+func (a *app) ledgerVisit(command, where, data, id string) (v ledger.Visit, err error) {
+	ctx := context.Background()
+	l, err := a.openLedger(ctx, where, data, false)
+	if err != nil {
+		return v, err
+	}
+	v, err = l.Visit(ctx, id)
+	if err = errors.Join(err, l.Close()); errors.Is(err, ledger.ErrNoVisit) {
+		err = inputError{fmt.Errorf("ampwalk %s: %w", command, err)}
+	}
+	return v, err
+}
+
 // handIn brings files and folders of visits into the ledger.
 func (a *app) handIn(args []string) error {
 	f := a.flags("hand-in")

@@ -2,15 +2,12 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
-	"strings"
 	"time"
 
-	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
@@ -86,7 +83,7 @@ func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
 	}
 	given := reviews != ""
 	if !given {
-		reviews = strings.TrimSuffix(name, record.Suffix) + review.Suffix
+		reviews = reviewsBeside(name)
 	}
 	said, err := os.ReadFile(reviews)
 	switch {
@@ -103,15 +100,7 @@ func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
 
 // claimOfLedger is a visit of a ledger, which witnesses when it had each review.
 func (a *app) claimOfLedger(where, data, id string) (c claim, err error) {
-	ctx := context.Background()
-	l, err := a.openLedger(ctx, where, data, false)
-	if err != nil {
-		return c, err
-	}
-	v, err := l.Visit(ctx, id)
-	if err = errors.Join(err, l.Close()); errors.Is(err, ledger.ErrNoVisit) {
-		return c, inputError{fmt.Errorf("ampwalk verify: %w", err)}
-	}
+	v, err := a.ledgerVisit("verify", where, data, id)
 	at := map[string]time.Time{}
 	for _, s := range v.Reviews {
 		at[s.Hash] = s.RecordedAt

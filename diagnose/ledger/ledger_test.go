@@ -4,21 +4,19 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
-	"database/sql"
 	"fmt"
 	"io"
 	"iter"
-	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/cmd/postgrestest"
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
@@ -45,29 +43,7 @@ func place(t *testing.T, kind string) string {
 		}
 		return filepath.Join(t.TempDir(), folder, "the.ledger")
 	}
-	address := os.Getenv("AMPWALK_POSTGRES")
-	if address == "" {
-		if os.Getenv("AMPWALK_CI") != "" {
-			require.Fail(t, "AMPWALK_POSTGRES is not set; .ci/postgres sets it")
-		}
-		t.Skip("no PostgreSQL: run by .ci/postgres")
-	}
-	db, err := sql.Open("pgx", address)
-	require.NoError(t, err)
-	name := "test_" + strings.ToLower(rand.Text())
-	_, err = db.Exec("CREATE SCHEMA " + name)
-	require.NoError(t, err)
-	t.Cleanup(func() {
-		_, err := db.Exec("DROP SCHEMA " + name + " CASCADE")
-		assert.NoError(t, err)
-		assert.NoError(t, db.Close())
-	})
-	u, err := url.Parse(address)
-	require.NoError(t, err)
-	q := u.Query()
-	q.Set("search_path", name)
-	u.RawQuery = q.Encode()
-	return u.String()
+	return postgrestest.New(t)
 }
 
 // each runs a test on both databases.
