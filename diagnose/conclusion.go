@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"ampwalk/diagnose/belief"
@@ -113,15 +112,25 @@ func (v *Visit) due(w OpenWork) string {
 	case condition.Soon:
 		return last.AddDate(0, 0, soonDays).Format(time.DateOnly)
 	case condition.Later:
-		i := slices.IndexFunc(v.Answers(), func(a Answer) bool { return a.Step == beforeStep && a.Kind == Did })
-		if i < 0 {
-			return ""
-		}
-		for _, label := range v.Answers()[i].Labels {
-			if days, ok := words().Work.Days[label]; ok {
-				return last.AddDate(0, 0, days).Format(time.DateOnly)
-			}
+		if next, ok := v.NextVisit(); ok {
+			return last.AddDate(0, 0, words().Work.Days[next]).Format(time.DateOnly)
 		}
 	}
 	return ""
+}
+
+// NextVisit is when the next visit was agreed to be, in the words chosen; false where
+// none was agreed.
+func (v *Visit) NextVisit() (string, bool) {
+	for _, a := range v.Answers() {
+		if a.Step != beforeStep || a.Kind != Did {
+			continue
+		}
+		for _, label := range a.Labels {
+			if _, ok := words().Work.Days[label]; ok {
+				return label, true
+			}
+		}
+	}
+	return "", false
 }

@@ -12,7 +12,7 @@ type Left struct {
 	Found   string   // the leading condition and how sure it is; "" where nothing was inferred
 	NotBack []string // what was opened and not put back, with the reason where there is one
 	Mended  string   // what was mended in the visit, "" for nothing
-	Actions []string // advised and not done in it, each with who may do it and what was agreed; none where nothing seems wrong
+	Actions []string // advised and not done in it, each with who may do it and what was agreed; what was seen stands first
 }
 
 // LeftWith is the note that a visit is left with something open, and what was decided
@@ -33,6 +33,9 @@ func LeftBy(v *Visit) Left {
 	}
 	for _, o := range v.course.Left(v.state) {
 		left.NotBack = append(left.NotBack, o.Flag.Text()+": "+o.Reason)
+	}
+	for _, f := range v.Findings() {
+		left.Actions = append(left.Actions, f.String())
 	}
 	r := v.latest
 	if r == nil {

@@ -40,6 +40,7 @@ type wordList struct {
 		Why, Found, Hint, Nobody string
 		Days                     map[string]int // until the next visit, by what was agreed
 	}
+	Finding string
 	Left    struct{ Decided, Undecided string }
 	Suspect struct {
 		Form    string

@@ -377,6 +377,12 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
 		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
 	}
+	if list := diagnose.FindingsOf(s.v.Procedure(), a); list != nil {
+		s.notice = "To be put right:"
+		for _, f := range list {
+			s.notice += " " + f.Do
+		}
+	}
 	s.at = len(s.answers)
 	s.problem, s.doubt, s.onRow, s.repeat = "", nil, false, false
 	return s.proceed(e)

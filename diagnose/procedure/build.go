@@ -16,6 +16,7 @@ type rule struct {
 	undoes                          flagSet // open flag that this Act puts back
 	needs, first, after, renews     []int
 	skips                           map[string][]int
+	lacking                         []int
 	when                            when
 }
 
@@ -248,7 +249,7 @@ func (p *Procedure) link(kept []stepData) {
 			requires: setOf(d.Requires...), forbids: setOf(d.Forbids...),
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
-			renews: p.indices(d.Renews), skips: map[string][]int{},
+			renews: p.indices(d.Renews), skips: map[string][]int{}, lacking: p.indices(d.Lacking),
 		}
 		for word, ids := range d.Skips {
 			r.skips[word] = p.indices(ids)

@@ -28,22 +28,23 @@ type catalogue struct {
 
 // whys say in one sentence why a step comes now; {for} is the step it leads to.
 type whys struct {
-	Before   string `toml:"before"`
-	Always   string `toml:"always"`
-	Confirm  string `toml:"confirm"`
-	Setup    string `toml:"setup"`
-	First    string `toml:"first"`
-	Take     string `toml:"take"`
-	Undo     string `toml:"undo"`
-	Restore  string `toml:"restore"`
-	Check    string `toml:"check"`
-	Stopped  string `toml:"stopped"`
-	Leave    string `toml:"leave"`
-	Ended    string `toml:"ended"`
-	NoReason string `toml:"no_reason"`
-	Skipped  string `toml:"skipped"`
-	Unproven string `toml:"unproven"`
-	NoLonger string `toml:"no_longer"`
+	Before       string `toml:"before"`
+	Always       string `toml:"always"`
+	Confirm      string `toml:"confirm"`
+	Setup        string `toml:"setup"`
+	First        string `toml:"first"`
+	Take         string `toml:"take"`
+	Undo         string `toml:"undo"`
+	Restore      string `toml:"restore"`
+	Check        string `toml:"check"`
+	Stopped      string `toml:"stopped"`
+	Leave        string `toml:"leave"`
+	Ended        string `toml:"ended"`
+	NoReason     string `toml:"no_reason"`
+	NoInstrument string `toml:"no_instrument"`
+	Skipped      string `toml:"skipped"`
+	Unproven     string `toml:"unproven"`
+	NoLonger     string `toml:"no_longer"`
 }
 
 // skips say who may leave a step out, and what follows.
@@ -103,7 +104,8 @@ type stepData struct {
 	First     []string            `toml:"first"`
 	After     []string            `toml:"after"`
 	Always    bool                `toml:"always"`
-	Skips     map[string][]string `toml:"skips"` // word to steps not asked after it
+	Skips     map[string][]string `toml:"skips"`   // word to steps not asked after it
+	Lacking   []string            `toml:"lacking"` // steps not asked where there is no instrument for this one
 	Stops     bool                `toml:"stops"`
 	StopAbove float64             `toml:"stop_above"`
 	StopText  string              `toml:"stop_text"`

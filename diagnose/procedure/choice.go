@@ -8,6 +8,15 @@ type option struct {
 	Good  bool     `toml:"good"`  // of a Confirm: it lets go on; of an Act: something was done
 	Needs string   `toml:"needs"` // offered, and good, only once this confirmation is
 	Skips []string `toml:"skips"` // steps that it leaves nothing to do for
+	Mend  string   `toml:"mend"`  // of a Choose: what is to be done about it
+	Who   string   `toml:"who"`   // who may mend it
+}
+
+// Mending is what is to be done about something seen, by the text of its choice, and who
+// may do it; "" where nothing is.
+func (s Step) Mending(choice string) (do, who string) {
+	o, _ := s.option(choice)
+	return o.Mend, o.Who
 }
 
 // The words that answer an Act.

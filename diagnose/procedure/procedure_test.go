@@ -157,6 +157,21 @@ func TestDarkSkips(t *testing.T) {
 	}
 }
 
+// Who has no light meter is not asked for the light again; who could not reach the
+// place is.
+func TestNoInstrument(t *testing.T) {
+	p := For(flooded12())
+	for id, again := range map[string]string{"irradiance_w_m2": "array_isolated.irradiance_w_m2", "module_c": "array_isolated.module_c"} {
+		s, ok := p.Step(id)
+		require.True(t, ok)
+		require.Contains(t, s.Reasons, "no instrument")
+		for reason, want := range map[string]Mark{"no instrument": Missed, "not safe": Open} {
+			assert.Equal(t, want, p.Replay([]Outcome{{Step: id, Kind: Cannot, Reason: reason}}).Mark(again), reason)
+		}
+		assert.Equal(t, Open, p.Replay([]Outcome{{Step: id, Kind: Cannot, Reason: "no instrument"}, {Step: id, Kind: Done}}).Mark(again), "one was found")
+	}
+}
+
 // Every step and word that a skip names is there.
 func TestSkipsName(t *testing.T) {
 	for _, s := range For(flooded12()).Steps {

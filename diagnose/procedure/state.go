@@ -126,6 +126,9 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 		return st
 	case o.Kind == Stop, o.Kind == Cannot:
 		p.fail(&st, i, Missed, orElse(o.Reason, p.whys.NoReason))
+		if o.Reason == p.whys.NoInstrument {
+			st.skip(r.lacking, p.whys.NoInstrument)
+		}
 	case s.Kind == Confirm && o.Yes != (s.Good == "yes"):
 		p.fail(&st, i, Refused, orElse(o.Reason, s.StopText))
 		if s.Stops && st.Stopped == "" {
@@ -169,11 +172,7 @@ func (p *Procedure) succeed(st *State, i int, o Outcome) {
 	s, r := &p.Steps[i], &p.rules[i]
 	st.put(i, Good, "")
 	for _, word := range append([]string{o.Word}, o.Labels...) {
-		for _, j := range r.skips[word] {
-			if st.mark(j) == Open {
-				st.put(j, Missed, p.whys.Skipped)
-			}
-		}
+		st.skip(r.skips[word], p.whys.Skipped)
 	}
 	if s.Kind != Confirm && o.Word != ActNothing {
 		st.flags = st.flags&^r.clears | r.sets
@@ -190,6 +189,15 @@ func (p *Procedure) renew(st *State, steps []int) {
 	for _, j := range steps {
 		if st.mark(j) == Good || st.mark(j) != Open && p.Steps[j].Kind == Confirm {
 			st.put(j, Open, "")
+		}
+	}
+}
+
+// skip marks the steps that are not asked any more, and why.
+func (st *State) skip(steps []int, why string) {
+	for _, j := range steps {
+		if st.mark(j) == Open {
+			st.put(j, Missed, why)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
@@ -25,10 +26,11 @@ func ForCaretaker(v *diagnose.Visit, b Beside) document.Document {
 		d.add(t.Heading.Wrong, wrong...)
 		d.add(t.Heading.Unclear, unclear)
 	}
+	d.add(t.Heading.Mend, f.plainFindings())
 	d.add(t.Heading.Off, f.switchOff()...)
 	d.add(t.Heading.Weekly, f.chemistryList(t.Weekly))
 	d.add(t.Heading.Never, f.chemistryList(t.Never))
-	d.add(t.Heading.Call, document.Blanks(t.Call))
+	d.add(t.Heading.Call, f.agreements(), document.Blanks(t.Call))
 	return d.Document
 }
 
@@ -94,6 +96,49 @@ func (f facts) plainFault() []document.Block {
 		}
 	}
 	return []document.Block{first, l}
+}
+
+// plainFindings are what was seen and is to be put right: what the caretaker can do,
+// then what others are called for.
+func (f facts) plainFindings() document.List {
+	t := texts().Caretaker
+	var l document.List
+	help := map[string][]string{} // what was seen, by where
+	var places []string
+	for _, x := range f.visit.Findings() {
+		if x.Who == string(condition.Caretaker) {
+			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Yourself, x.Do)})
+			continue
+		}
+		if help[x.Where] == nil {
+			places = append(places, x.Where)
+		}
+		help[x.Where] = append(help[x.Where], x.Seen)
+	}
+	for _, where := range places {
+		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.MendHelp, where, strings.Join(help[where], "; "))})
+	}
+	return l
+}
+
+// agreements are who sees to what was found, and when the next visit is.
+func (f facts) agreements() document.List {
+	t := texts().Caretaker
+	var l document.List
+	for _, w := range f.visit.OpenWork() {
+		if w.Who == "" {
+			continue
+		}
+		text := fmt.Sprintf(t.Agreed, condition.Of(w.Found.ID).Title, w.Who)
+		if w.By != "" {
+			text += ", " + w.By
+		}
+		l.Items = append(l.Items, document.Item{Text: text + "."})
+	}
+	if next, ok := f.visit.NextVisit(); ok {
+		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Next, next)})
+	}
+	return l
 }
 
 func (f facts) batteryNow() string {

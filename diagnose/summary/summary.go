@@ -86,6 +86,9 @@ func (f facts) document(b Beside) document.Document {
 		d.add(t.Heading.State, plain(diagnose.StateSentences(f.site, f.result)))
 		d.add(t.Heading.Why, plain(diagnose.Because(f.result, f.readings, f.course, mostReasons)))
 		d.add(t.Heading.Do, f.actions()...)
+	}
+	d.add(t.Heading.Mend, f.findings())
+	if f.result != nil {
 		d.add(t.Heading.Energy, f.energy())
 		d.add(t.Heading.Wiring, f.wiring())
 		d.add(t.Heading.Curve, f.curve())
@@ -366,6 +369,18 @@ func (f facts) actions() []document.Block {
 		blocks = append(blocks, l)
 	}
 	return blocks
+}
+
+// findings are what was seen and is to be put right, whatever was believed.
+func (f facts) findings() document.List {
+	var l document.List
+	if f.visit == nil {
+		return l
+	}
+	for _, x := range f.visit.Findings() {
+		l.Items = append(l.Items, document.Item{Text: x.String()})
+	}
+	return l
 }
 
 // agreed is by when an action should be done, and who sees to it: as agreed in the

@@ -19,7 +19,7 @@ type textList struct {
 	Subject string
 	Foot    string
 	Heading struct {
-		Visit, Equipment, Found, State, Why, Do, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
+		Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
 		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                             string
 	}
 	Fact struct {
@@ -92,7 +92,7 @@ type textList struct {
 	}
 	Caretaker struct {
 		Title, Subject string
-		Heading        struct{ Now, Works, Wrong, Unclear, Off, Weekly, Call, Never string }
+		Heading        struct{ Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never string }
 
 		Question []plainQuestion
 		Charge   string
@@ -101,6 +101,9 @@ type textList struct {
 		NotSure  string `toml:"not_sure"`
 		Help     string
 		Yourself string
+		MendHelp string `toml:"mend_help"`
+		Agreed   string
+		Next     string
 		Off      string
 		OffItem  string `toml:"off_item"`
 		Weekly   []chemistryText

@@ -14,7 +14,6 @@ func (f facts) wiring() document.Block {
 		h      = 42.0
 		arrayR = 22.0 // right edge of the array
 		from   = 36.0 // controller
-		to     = 56.0
 		right  = 69.0 // left edge of battery and loads
 		upper  = 8.0  // plus wire of array and battery
 		lower  = 29.0 // plus wire of the loads
@@ -22,6 +21,12 @@ func (f facts) wiring() document.Block {
 	)
 	t := texts().Picture
 	s := f.site
+	to := 56.0 // right edge of the controller
+	mid := (to + right) / 2
+	if !s.Controller.LoadOutput { // room for the wires from the battery to the loads, beside the values
+		to = 52
+		mid = (to + right - 3.2) / 2
+	}
 	var d document.Drawing
 	d.W, d.H = pictureW, h
 
@@ -70,9 +75,8 @@ func (f facts) wiring() document.Block {
 	wires(to, right, upper)
 	if s.Controller.LoadOutput {
 		wires(to, right, lower)
-	} else { // the loads hang on the battery
-		mid := (to + right) / 2
-		for i, x := range []float64{mid - 1.5, mid + 1.5} {
+	} else {
+		for i, x := range []float64{right - 2.9, right - 1.4} {
 			y := lower + apart*float64(i)
 			d.Add(line(0.4, document.Ink, document.Point{X: x, Y: upper + apart*float64(i)}, document.Point{X: x, Y: y}, document.Point{X: right, Y: y}))
 		}
@@ -87,10 +91,11 @@ func (f facts) wiring() document.Block {
 
 	value((arrayR+from)/2, upper-1.2, reading.ArrayA, "", document.Middle, from-arrayR-1)
 	value((arrayR+from)/2, upper+3.9, reading.ArrayV, "", document.Middle, from-arrayR-1.6)
-	value((to+right)/2, upper-1.2, reading.BatteryA, "", document.Middle, right-to-1)
-	value((to+right)/2, upper+3.9, reading.BatteryV, "", document.Middle, right-to-1.6)
-	value((to+right)/2+1, lower-1.2, reading.LoadA, "", document.Middle, right-to-1)
-	value((to+right)/2, lower+3.9, reading.LoadV, "", document.Middle, right-to-1.6)
+	between := 2*(mid-to) - 0.6 // for a value
+	value(mid, upper-1.2, reading.BatteryA, "", document.Middle, between)
+	value(mid, upper+3.9, reading.BatteryV, "", document.Middle, between)
+	value(mid, lower-1.2, reading.LoadA, "", document.Middle, between)
+	value(mid, lower+3.9, reading.LoadV, "", document.Middle, between)
 
 	looks := h - 4.0 // the lamps, from below
 	for i := len(s.Controller.Lamps) - 1; i >= 0 && looks > 16; i-- {

@@ -200,6 +200,9 @@ func (t *talk) give(a diagnose.Answer) {
 	}
 	t.again, t.once = "", false
 	t.sayf(words().Taken, diagnose.TakesText(t.Visit.Takes(a.Step)))
+	for _, f := range diagnose.FindingsOf(t.Visit.Procedure(), a) {
+		t.sayf(words().PutRight, f)
+	}
 	if !reflect.DeepEqual(t.Visit.Input(), t.known) { // what is seen only may leave it as it was
 		t.learn()
 		t.showBelief()

@@ -38,6 +38,7 @@ type wordList struct {
 	WhyCannotNumber string `toml:"why_cannot_number"`
 	WhyStop         string `toml:"why_stop"`
 	WhatNote        string `toml:"what_note"`
+	PutRight        string `toml:"put_right"`
 	OpenNow         string `toml:"open_now"`
 	StillOpen       string `toml:"still_open"`
 

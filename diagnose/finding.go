@@ -1,0 +1,42 @@
+package diagnose
+
+import (
+	"fmt"
+
+	"ampwalk/diagnose/procedure"
+)
+
+// A Finding is something seen on a visit that is to be put right, whatever the readings
+// say: no opening for air at the battery, a fuse that is bridged.
+type Finding struct {
+	Where string // the title of the step that asked
+	Seen  string
+	Do    string // what is to be done about it
+	Who   string // who may do it
+}
+
+func (f Finding) String() string { return fmt.Sprintf(words().Finding, f.Do, f.Who, f.Seen) }
+
+// Findings are what was seen and is to be put right, in the order of the answers.
+func (v *Visit) Findings() []Finding {
+	var list []Finding
+	for _, a := range v.Answers() {
+		list = append(list, FindingsOf(v.course, a)...)
+	}
+	return list
+}
+
+// FindingsOf are what one answer says is to be put right.
+func FindingsOf(course *procedure.Procedure, a Answer) []Finding {
+	s, ok := course.Step(a.Step)
+	if !ok || a.Kind != Took {
+		return nil
+	}
+	var list []Finding
+	for _, seen := range a.Labels {
+		if do, who := s.Mending(seen); do != "" {
+			list = append(list, Finding{s.Title, seen, do, who})
+		}
+	}
+	return list
+}
