@@ -52,7 +52,7 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 	}
 	if opt.Visit != nil {
 		m.visit = opt.Visit
-		m.screen = opened(&opt, opt.Visit, "")
+		m.screen = opened(&opt, opt.Visit, opt.Lost)
 	}
 	return m
 }

@@ -14,6 +14,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
+	"github.com/muesli/termenv"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/describe"
@@ -72,10 +73,12 @@ type Options struct {
 	Print func(id string) (paths []string, err error)
 
 	Signs    Signs
+	Colors   bool                      // the terminal has colours, see [EightColors]
 	Sunlight bool                      // begin with the theme for bright sun
 	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept
 
 	Visit    *diagnose.Visit // go straight to this visit; nil: the start screen
+	Lost     string          // what its damaged journal lost, or ""
 	Describe *Description    // go straight to describing a site; nil: the start screen
 
 	Input  io.Reader // nil: standard input
@@ -126,6 +129,9 @@ func run(opt Options, begin func(Options, *lipgloss.Renderer) model) (model, err
 		options = append(options, tea.WithOutput(opt.Output))
 		out, _ = opt.Output.(*os.File)
 		renderer = lipgloss.NewRenderer(opt.Output)
+	}
+	if opt.Colors && renderer.ColorProfile() == termenv.Ascii {
+		renderer.SetColorProfile(termenv.ANSI)
 	}
 	return show(begin(opt, renderer), in, out, options)
 }

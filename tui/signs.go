@@ -1,6 +1,9 @@
 package tui
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Signs are the characters that a terminal can show.
 type Signs int
@@ -29,6 +32,20 @@ func SignsOf(getenv func(string) string, os string) Signs {
 	default:
 		return Braille
 	}
+}
+
+// eightColors are terminals that have eight colours though their names do not say so, by
+// the beginnings of their names; the colour library knows none of them. Source: terminfo.
+var eightColors = []string{"screen", "tmux", "rxvt", "putty", "konsole", "cygwin", "Eterm", "st", "foot", "mlterm", "vte"}
+
+// EightColors reports whether the terminal has at least eight colours by its name, and
+// nobody asked for none (NO_COLOR, CLICOLOR).
+func EightColors(getenv func(string) string) bool {
+	if getenv("NO_COLOR") != "" || getenv("CLICOLOR") == "0" {
+		return false
+	}
+	name, _, _ := strings.Cut(getenv("TERM"), "-")
+	return slices.Contains(eightColors, name)
 }
 
 func utf8Locale(getenv func(string) string) bool {

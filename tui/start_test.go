@@ -54,6 +54,10 @@ func TestBeginAndResumeAVisit(t *testing.T) {
 	d = drive(nil, opt)
 	assert.True(t, showing(d, "NOT PUT BACK: the array is isolated"), d.m.View())
 	d.press("enter")
+	for _, s := range sizes {
+		d.size(s.w, s.h)
+		assert.True(t, showing(d, "Damaged"), "what is lost is told in any window\n"+d.m.View())
+	}
 	assert.Len(t, d.m.visit.Answers(), 1)
 	assert.True(t, showing(d, "the last line was damaged"), d.m.View())
 }

@@ -113,6 +113,16 @@ func TestSignsOf(t *testing.T) {
 	}
 }
 
+// Terminals whose names say nothing of colours have some all the same.
+func TestEightColors(t *testing.T) {
+	for name, want := range map[string]bool{"screen": true, "tmux-direct": true, "rxvt": true, "vt100": false, "dumb": false, "": false, "stone": false} {
+		env := map[string]string{"TERM": name}
+		assert.Equal(t, want, EightColors(func(key string) string { return env[key] }), name)
+		env["NO_COLOR"] = "1"
+		assert.False(t, EightColors(func(key string) string { return env[key] }), name)
+	}
+}
+
 // Where the terminal has ASCII only, nothing else is drawn.
 func TestASCII(t *testing.T) {
 	for name, screen := range screens {

@@ -74,11 +74,12 @@ type visitScreen struct {
 	problem   string
 	notice    string
 	foundOpen string // what was open when the visit was gone on with, until the next answer
+	lost      string // what a damaged journal lost, until the next answer
 	doubt     *diagnose.Doubt
 }
 
-func newVisit(v visit, summary func(columns int) string, notice string) visitScreen {
-	return visitScreen{v: v, summary: summary, notice: notice, waiting: true, drafts: map[string]string{}}
+func newVisit(v visit, summary func(columns int) string, lost string) visitScreen {
+	return visitScreen{v: v, summary: summary, lost: lost, waiting: true, drafts: map[string]string{}}
 }
 
 func (s visitScreen) visit() visitScreen { return s }
@@ -373,7 +374,7 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 	}
 	s = s.withDraft(a.Step, "")
 	s.answers = givens(s.v)
-	s.notice, s.foundOpen = "", ""
+	s.notice, s.foundOpen, s.lost = "", "", ""
 	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
 		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
 	}

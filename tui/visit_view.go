@@ -139,6 +139,9 @@ func (s visitScreen) titled(e env, w int) []block {
 		open := labelled(e.st.caution, "Open", labelW, "not put back yet: "+s.foundOpen, w)
 		blocks = append([]block{{keep, open}}, blocks...)
 	}
+	if s.lost != "" {
+		blocks = append([]block{{keep, labelled(e.st.caution, "Damaged", labelW, s.lost, w)}}, blocks...)
+	}
 	if s.notice != "" && !s.noticeInHead(e) {
 		blocks = append([]block{{giveNotice, atMost(mostNotice, wrap(s.notice, w), w)}}, blocks...)
 	}

@@ -364,7 +364,7 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 		a.warn(err.Error())
 	}
 	opt := tui.Options{
-		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Sunlight: remembered.Sunlight,
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), Sunlight: remembered.Sunlight,
 		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
 		Infer:    a.infer, Summary: a.summaryOrProblem, Now: a.now, Input: a.stdin, Output: a.stdout,
 	}

@@ -93,7 +93,7 @@ func (a *app) reviewOnScreen(ctx context.Context, d *desk.Desk, keyPath, data st
 		a.warn(err.Error())
 	}
 	err = tui.RunDesk(tui.Options{
-		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Sunlight: remembered.Sunlight,
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), Sunlight: remembered.Sunlight,
 		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
 		Now:      a.now, Input: a.stdin, Output: a.stdout,
 	}, &tui.DeskWork{Desk: d, Context: ctx, OpenKey: func(passphrase []byte) (signature.Key, error) {

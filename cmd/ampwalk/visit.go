@@ -61,11 +61,11 @@ func (a *app) visit(args []string) error {
 	}
 	defer b.close()
 	var v *diagnose.Visit
+	var lost string
 	switch {
 	case fl.resume != "":
-		var notice string
-		if v, notice, err = b.open(fl.resume); notice != "" {
-			a.warn(notice)
+		if v, lost, err = b.open(fl.resume); lost != "" {
+			a.warn(lost)
 		}
 	case fl.site != "":
 		v, err = b.beginAt(fl.site, fl.who)
@@ -74,7 +74,7 @@ func (a *app) visit(args []string) error {
 		return err
 	}
 	if a.fullScreen(fl.plain) {
-		return a.onScreen(b, fl, tui.Options{Visit: v})
+		return a.onScreen(b, fl, tui.Options{Visit: v, Lost: lost})
 	}
 	if v == nil {
 		if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
@@ -222,6 +222,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 	}
 	opt := tui.Options{
 		Signs:    tui.SignsOf(a.getenv, runtime.GOOS),
+		Colors:   tui.EightColors(a.getenv),
 		Sunlight: remembered.Sunlight,
 		Remember: func(on bool) error { return settings{Sunlight: on}.write(b.dir) },
 
@@ -244,7 +245,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			}
 			return scenarios.NewSession(scenarios.Next(before, fl.who), fl.who, a.infer)
 		},
-		Infer: a.remembering().Infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Describe: at.Describe,
+		Infer: a.remembering().Infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Lost: at.Lost, Describe: at.Describe,
 		Print: b.printed,
 		Input: a.stdin, Output: a.stdout,
 	}

@@ -20,7 +20,7 @@ type textList struct {
 	Foot    string
 	Heading struct {
 		Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
-		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                             string
+		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                                   string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
