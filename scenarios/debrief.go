@@ -58,7 +58,7 @@ func (s *Session) finish(action string) error {
 		Truth: truth, Named: s.named, Action: action, Breaches: s.b.Breaches(), Hints: s.hints,
 		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, beliefs: s.beliefs,
 	}
-	d.Right = len(s.named) == len(truth) && !slices.ContainsFunc(s.named, func(id condition.ID) bool { return !slices.Contains(truth, id) })
+	d.Right = sameConditions(s.named, truth)
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
 		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Do == action })
 	})
@@ -119,8 +119,8 @@ func possible(r *belief.Result) (list []string) {
 	return list
 }
 
-// Lines are the debrief in plain text.
-func (d *Debrief) Lines() []string {
+// Lines are the debrief in plain text. Only its picture keeps to the columns.
+func (d *Debrief) Lines(columns int) []string {
 	t := words().Debrief
 	lines := []string{"", t.Head, fmt.Sprintf(t.Truth, titles(d.Truth)), fmt.Sprintf(t.Named, titles(d.Named))}
 	lines = append(lines, pick(d.Right, t.Right, t.Wrong), fmt.Sprintf(t.Action, d.Action, pick(d.ActionRight, t.ActionRight, t.ActionWrong)))
@@ -156,7 +156,7 @@ func (d *Debrief) Lines() []string {
 		}
 	}
 	lines = append(lines, "", t.Picture)
-	lines = append(lines, d.Picture()...)
+	lines = append(lines, picture(d.beliefs, columns)...)
 	lines = append(lines, "", fmt.Sprintf(t.Informed, len(d.Informed.Taken), len(d.Rows)))
 	for i, x := range d.Informed.Taken {
 		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), printable.Clean(x.Text)))
@@ -180,19 +180,20 @@ func titles(ids []condition.ID) string {
 	return strings.Join(list, "; ")
 }
 
-// Columns and rows of the picture of the belief.
+// The picture of the belief: columns of its names and of each reading, and rows.
 const (
-	pictureColumns = 15
+	pictureNames   = 19
+	pictureReading = 4
 	pictureRows    = 5
 )
 
-// Picture is the belief over time: a row for each condition that ever stood
-// high, a column for each reading, in percent; the last columns where there
+// picture is the belief over time: a row for each condition that ever stood
+// high, a column for each reading, in percent; the last readings where there
 // are many.
-func (d *Debrief) Picture() []string {
+func picture(beliefs []*belief.Result, columns int) []string {
 	top := map[condition.ID]float64{}
 	var ids []condition.ID
-	for _, r := range d.beliefs {
+	for _, r := range beliefs {
 		for _, c := range r.Conditions {
 			if top[c.ID] == 0 {
 				ids = append(ids, c.ID)
@@ -200,7 +201,7 @@ func (d *Debrief) Picture() []string {
 			top[c.ID] = max(top[c.ID], c.P)
 		}
 	}
-	last := d.beliefs[len(d.beliefs)-1]
+	last := beliefs[len(beliefs)-1]
 	rank := func(id condition.ID) float64 { return top[id] + last.Of(id) }
 	slices.SortStableFunc(ids, func(a, b condition.ID) int {
 		switch x, y := rank(a), rank(b); {
@@ -212,15 +213,15 @@ func (d *Debrief) Picture() []string {
 		return 0
 	})
 	ids = ids[:min(len(ids), pictureRows)]
-	from := max(0, len(d.beliefs)-pictureColumns)
+	from := max(0, len(beliefs)-max(1, (columns-pictureNames)/pictureReading))
 	head := fmt.Sprintf("  %-17s", words().Debrief.After0)
-	for i := range d.beliefs[from:] {
+	for i := range beliefs[from:] {
 		head += fmt.Sprintf("%4d", from+i)
 	}
 	lines := []string{head}
 	for _, id := range ids {
 		line := fmt.Sprintf("  %-17s", id)
-		for _, r := range d.beliefs[from:] {
+		for _, r := range beliefs[from:] {
 			line += fmt.Sprintf("%4.0f", math.Round(100*r.Of(id)))
 		}
 		lines = append(lines, line)

@@ -25,6 +25,7 @@ type Guided struct {
 	caught  int
 	right   int
 	doubted map[string]bool // steps at which a reading was talked about
+	rows    []guidedRow
 }
 
 // NewGuided begins a guided practice of who.
@@ -42,6 +43,12 @@ func (g *Guided) Now() time.Time { return g.bench.b.Now() }
 
 // Scenario is what is practised.
 func (g *Guided) Scenario() *Scenario { return g.bench.sc }
+
+// Meters say how the multimeter and the clamp are set.
+func (g *Guided) Meters() (multimeter, clamp string) {
+	s := g.bench.State()
+	return s[1], s[2]
+}
 
 // Bench is the site that is worked at.
 func (g *Guided) Bench() *bench.Bench { return g.bench.b }
@@ -120,6 +127,9 @@ const drift = 0.03
 
 // wrong says what is wrong with an answer, "" if nothing.
 func (g *Guided) wrong(a diagnose.Answer) string {
+	if a.Step == loadsOnStep && a.Kind == diagnose.Took && !g.bench.b.AreOn(a.Labels) {
+		return words().Guided.Loads
+	}
 	if a.Kind != diagnose.Took || a.Reading == "" || a.Reading == reading.Minutes {
 		return ""
 	}
@@ -128,7 +138,7 @@ func (g *Guided) wrong(a diagnose.Answer) string {
 		if a.Word == saw {
 			return ""
 		}
-		return fmt.Sprintf(t.Look, a.Word)
+		return t.Look
 	}
 	x, limit, ok := b.Right(a.Reading)
 	if !ok || a.Number == nil {
@@ -172,42 +182,11 @@ func (g *Guided) Give(a diagnose.Answer) error {
 
 // Given does at the bench what a step that was answered asked for.
 func (g *Guided) Given(a diagnose.Answer) {
+	g.follow(a)
 	if a.Kind == diagnose.Took && a.Reading != "" && !g.doubted[a.Step] {
 		g.right++
 	}
 	if step, ok := g.Visit.Procedure().Step(a.Step); ok {
 		follow(g.bench.b, step, a)
 	}
-}
-
-// Closing says what it was and how it went.
-func (g *Guided) Closing() []string {
-	t, b := words().Guided, g.bench.b
-	truth := g.bench.sc.ids()
-	lines := []string{"", words().Debrief.Head, fmt.Sprintf(words().Debrief.Truth, titles(truth)), fmt.Sprintf(t.Caught, g.caught, g.right)}
-	for _, x := range b.Breaches() {
-		lines = append(lines, fmt.Sprintf(words().Debrief.Breach, x.At.Format("15:04"), x.Title, x.Text))
-	}
-	return append(lines, fmt.Sprintf(words().Debrief.Learn, g.bench.sc.learn))
-}
-
-// Result is the practice as it is kept, once the visit is done.
-func (g *Guided) Result(at time.Time) (Result, bool) {
-	if !g.Visit.Done() {
-		return Result{}, false
-	}
-	sc, b := g.bench.sc, g.bench.b
-	r := Result{
-		Who: g.who, At: at, Mode: WithGuide, Scenario: sc.ID, Level: sc.Level, Truth: sc.ids(), Caught: g.caught,
-		Readings: len(g.bench.events), Breaches: []string{},
-	}
-	r.Score.Safety = safety(b.Breaches())
-	if n := g.right + g.caught; n > 0 {
-		r.Score.Method = mostMethod * float64(g.right) / float64(n)
-	}
-	r.Score.Total = 100 * (r.Score.Safety + r.Score.Method) / (mostSafety + mostMethod)
-	for _, x := range b.Breaches() {
-		r.Breaches = append(r.Breaches, x.ID)
-	}
-	return r, true
 }

@@ -58,8 +58,13 @@ func TestGuidedCatches(t *testing.T) {
 	assert.Equal(t, w.Off, wrong(reading.PostV, quantity.Format(x+1, quantity.Volt)))
 	_, err = g.ReadAnyway(g.prompt(reading.PostV), quantity.Format(x+1, quantity.Volt))
 	assert.NoError(t, err, "who insists has it kept")
-	assert.Contains(t, wrong(reading.Sky, "overcast"), "Look again")
+	assert.Equal(t, w.Look, wrong(reading.Sky, "overcast"))
 	assert.Empty(t, wrong(reading.Sky, "clear"))
+	loads := func(labels ...string) string {
+		return g.wrong(diagnose.Answer{Step: loadsOnStep, Kind: diagnose.Took, Labels: labels})
+	}
+	assert.Empty(t, loads(g.Bench().LoadsOn()...))
+	assert.Equal(t, w.Loads, loads("no such load"))
 	_, done := g.Measure("13.1")
 	assert.False(t, done, "an answer is not done at the bench")
 	lines, done := g.Measure("meter dc-volts 7")
@@ -99,5 +104,5 @@ func TestGuidedToTheEnd(t *testing.T) {
 	require.True(t, ended)
 	assert.Equal(t, WithGuide, r.Mode)
 	assert.InDelta(t, 100, r.Score.Total, 1e-9)
-	assert.Contains(t, strings.Join(g.Closing(), "\n"), "What it was: The array circuit is open")
+	assert.Contains(t, strings.Join(g.Debrief(78), "\n"), "What it was: The array circuit is open")
 }

@@ -62,8 +62,12 @@ func (p Play) measured() (n int) {
 
 // right reports whether the play names what is wrong, all of it and no more.
 func (p Play) right(s *Scenario) bool {
-	named, ids := p.named(), s.ids()
-	return len(named) == len(ids) && !slices.ContainsFunc(ids, func(id condition.ID) bool { return !slices.Contains(named, id) })
+	return sameConditions(p.named(), s.ids())
+}
+
+// sameConditions reports whether what was named is what is so, all of it and no more.
+func sameConditions(named, truth []condition.ID) bool {
+	return len(named) == len(truth) && !slices.ContainsFunc(truth, func(id condition.ID) bool { return !slices.Contains(named, id) })
 }
 
 // settled reports whether it is clear what is wrong: one condition is certain,
@@ -207,6 +211,9 @@ type nowhere struct{}
 
 func (nowhere) Append(diagnose.Entry) error { return nil }
 
+// loadsOnStep asks which loads are on.
+const loadsOnStep = "loads-on"
+
 // answered is how a careful person answers a step at the bench.
 func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Answer {
 	s := p.Step
@@ -223,7 +230,7 @@ func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Ans
 		return a
 	case s.Kind == procedure.Choose:
 		a.Labels = []string{}
-		if s.ID == "loads-on" {
+		if s.ID == loadsOnStep {
 			a.Labels = b.LoadsAsFound()
 		}
 		return a

@@ -61,8 +61,9 @@ type wordList struct {
 		InformedEnd string `toml:"informed_end"`
 	}
 	Guided struct {
-		Look, Turned, Exchanged, Decimal, Function, Off, Caught string
+		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Nothing string
 
+		CameTo    string `toml:"came_to"`
 		NotZeroed string `toml:"not_zeroed"`
 		NotTaken  string `toml:"not_taken"`
 	}

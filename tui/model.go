@@ -159,7 +159,7 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 		return m, tea.Suspend, true
 	case key.Matches(msg, keys.Sun):
 		return m.changeTheme(), nil, true
-	case m.tooSmall() && m.visit != nil && key.Matches(msg, keys.Enter):
+	case m.tooSmall() && m.goesByLine() && key.Matches(msg, keys.Enter):
 		m.byLine = true
 		return m, tea.Quit, true
 	case m.tooSmall():
@@ -213,12 +213,19 @@ func (m model) page(lines []string) string {
 	return joined(lines)
 }
 
+// goesByLine reports whether what is under way can go on line by line.
+func (m model) goesByLine() bool { return m.visit != nil || practiceRests(m.screen) }
+
 func (m model) tooSmallText() []string {
 	text := fmt.Sprintf("This window has %d columns and %d rows; the screens need %d and %d. Make it larger", m.w, m.h, leastW, leastH)
-	if m.visit == nil {
+	if !m.goesByLine() {
 		return wrap(text+", or leave (q) and begin line by line with --plain --site FILE.", m.w)
 	}
-	return wrap(text+", or press enter to go on line by line. q leaves. Nothing is lost.", m.w)
+	text += ", or press enter to go on line by line. q leaves."
+	if !m.practising() {
+		text += " Nothing is lost."
+	}
+	return wrap(text, m.w)
 }
 
 // helpLine lists the keys; the most needed stand first, since the end is cut.

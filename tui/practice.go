@@ -18,7 +18,7 @@ type practiceScreen struct {
 	menu    practiceMenu
 	now     practiceNow
 	working bool
-	page    page // of the debrief
+	debrief *debriefScreen // nil before the end
 }
 
 // practiceNow is what the session was when it last stood still: it works in
@@ -28,11 +28,10 @@ type practiceNow struct {
 	state    []string
 	readings int
 	clock    string
-	debrief  []string
 }
 
 func newPractice(s *scenarios.Session) practiceScreen {
-	p := practiceScreen{session: s, menu: newPracticeMenu(s.Menu(), s.Scenario().Story), page: newPage()}
+	p := practiceScreen{session: s, menu: newPracticeMenu(s.Menu(), s.Scenario().Story)}
 	return p.stand()
 }
 
@@ -47,7 +46,8 @@ func (s practiceScreen) stand() practiceScreen {
 		state: s.session.State()[1:], readings: s.session.Readings(), clock: b.Now().Format("15:04"),
 	}
 	if d := s.session.Debrief(); d != nil {
-		s.now.debrief = d.Lines()
+		debrief := newDebrief(d.Lines)
+		s.debrief = &debrief
 	}
 	return s
 }
@@ -83,12 +83,11 @@ func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
 	case s.working:
 		return s, nil
-	case s.now.debrief != nil:
-		if key.Matches(k, keys.Enter, keys.Back) && !k.Paste {
-			return s, tea.Quit
-		}
-		s.page = s.page.update(k, s.debriefLines(e), e.w, e.h)
-		return s, nil
+	case s.debrief != nil:
+		next, cmd := s.debrief.update(e, k)
+		debrief := next.(debriefScreen)
+		s.debrief = &debrief
+		return s, cmd
 	case key.Matches(k, keys.Back):
 		s.menu, _ = s.menu.back()
 		return s, nil
@@ -112,10 +111,6 @@ func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	}
 }
 
-func (s practiceScreen) debriefLines(e env) []string {
-	return wrapAll(joined(slices.Clone(s.now.debrief)), e.w)
-}
-
 // Rows that the menu takes at most, and least rows of what was said.
 const (
 	menuRows = 11
@@ -127,8 +122,8 @@ const (
 func (s practiceScreen) view(e env) []string {
 	sc := s.session.Scenario()
 	head := ruled(e, sc.Title, fmt.Sprintf("%s  level %d  %s  readings: %d", sc.Site.Name, sc.Level, s.now.clock, s.now.readings))
-	if s.now.debrief != nil {
-		return s.page.view(e.st, s.debriefLines(e), e.w, e.h)
+	if s.debrief != nil {
+		return s.debrief.view(e)
 	}
 	if e.w < wideFrom {
 		meter := s.now.state[0]
@@ -184,8 +179,8 @@ func blanks(n int) []string { return make([]string, max(0, n)) }
 
 func (s practiceScreen) help() []key.Binding {
 	switch {
-	case s.now.debrief != nil:
-		return []key.Binding{as(keys.Arrows, "scroll"), as(keys.Enter, "end"), as(keys.Quit, "leave")}
+	case s.debrief != nil:
+		return s.debrief.help()
 	case s.working:
 		return []key.Binding{as(keys.Leave, "leave")}
 	}

@@ -1,19 +1,25 @@
 package tui
 
 import (
+	"slices"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/scenarios"
+	"ampwalk/tui/wiring"
 )
 
 // A benched visit is a guided practice: its readings are taken at a bench.
 type benched interface {
 	Measure(typed string) (lines []string, done bool)
 	MeasureMenu() []scenarios.Choice
+	Meters() (multimeter, clamp string)
 	Understand(p diagnose.Prompt, typed string) (diagnose.Answer, error)
-	Caught(step string) // a reading that was talked about
+	Caught(step string)           // a reading that was talked about
+	Debrief(columns int) []string // nil before the end
 }
 
 var _ benched = (*scenarios.Guided)(nil)
@@ -60,20 +66,52 @@ func (s benchScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s benchScreen) view(e env) []string {
-	v := s.visit()
-	lines := ruled(e, "The bench", v.prompt.Step.Title)
-	for _, l := range []struct{ label, text string }{{"Do", v.prompt.Step.Do}, {"Meter", v.prompt.Step.Meter}, {"Probes", v.prompt.Step.Probes}} {
-		if l.text != "" {
-			lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
-		}
+	foot := append([]string{e.st.quiet.Render(rule(e.w))}, s.menu.view(e, true, min(s.rows(), max(4, e.h/2)))...)
+	head := s.head(e, s.asked(e))
+	room := e.h - len(head) - len(foot)
+	if s.marked().Marked() && room < wideRows+benchSaid { // where the probes go is asked for on the question too
+		head = s.head(e, nil)
+		room = e.h - len(head) - len(foot)
 	}
-	lines = append(lines, e.st.quiet.Render(rule(e.w)))
-	foot := append([]string{e.st.quiet.Render(rule(e.w))}, s.menu.view(e, true, min(menuRows, max(4, e.h/2)))...)
-	room := max(1, e.h-len(lines)-len(foot))
+	drawing := e.st.drawn(wiring.Draw(s.marked(), e.w, min(lowest, room-benchSaid), e.signs != ASCII))
+	room = max(1, room-len(drawing))
 	log := s.menu.log(e, e.w, room)
-	lines = append(lines, log...)
-	lines = append(lines, blanks(room-len(log))...)
-	return append(lines, foot...)
+	return slices.Concat(head, drawing, log, blanks(room-len(log)), foot)
+}
+
+// benchSaid are the rows that what the bench says keeps beside a drawing.
+const benchSaid = 3
+
+// head is the title, what the question asks for, and how the meter is set.
+func (s benchScreen) head(e env, asked []string) []string {
+	meter, clamp := s.bench.Meters()
+	if v := s.marked(); v.Clamp != "" || s.visit().prompt.Step.Clamp != "" && v.Red == "" {
+		meter = clamp
+	}
+	lines := append(ruled(e, "The bench", s.visit().prompt.Step.Title), asked...)
+	return append(lines, labelled(e.st.label, "Now", labelW, meter, e.w)...)
+}
+
+// asked is what the question asks for.
+func (s benchScreen) asked(e env) []string {
+	step := s.visit().prompt.Step
+	var lines []string
+	for _, l := range []struct{ label, text string }{{"Do", step.Do}, {"Meter", step.Meter}, {placeLabel(s.visit().prompt), step.Probes}} {
+		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
+	}
+	return lines
+}
+
+// marked is the wiring with what the present choice would touch.
+func (s benchScreen) marked() wiring.View {
+	return s.menu.mark(wiring.Of(s.visit().v, procedure.Step{}))
+}
+
+func (s benchScreen) rows() int {
+	if s.marked().Marked() {
+		return markRows
+	}
+	return menuRows
 }
 
 func (s benchScreen) help() []key.Binding {

@@ -7,27 +7,28 @@ import (
 )
 
 // RunPractice shows a free practice until it is left; s tells whether the case
-// was closed. Of opt only looks and streams count.
-func RunPractice(opt Options, s *scenarios.Session) error {
-	_, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
+// was closed, byLine whether the person chose to go on line by line. Of opt only
+// looks and streams count.
+func RunPractice(opt Options, s *scenarios.Session) (byLine bool, err error) {
+	m, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.screen = newPractice(s)
 		return m
 	})
-	return err
+	return m.byLine, err
 }
 
 // RunGuided leads a guided practice until it is left; the visit within g tells
-// whether it was finished.
-func RunGuided(opt Options, g *scenarios.Guided) error {
+// whether it was finished, byLine whether the person chose to go on line by line.
+func RunGuided(opt Options, g *scenarios.Guided) (byLine bool, err error) {
 	opt.Now = g.Now
-	_, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
+	m, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.visit = g.Visit
 		m.screen = newVisit(g, func(w int) string { return opt.Summary(g.Visit, w) }, g.Scenario().Story)
 		return m
 	})
-	return err
+	return m.byLine, err
 }
 
 // forPractice are the options without the sites and visits that a start screen
@@ -35,6 +36,32 @@ func RunGuided(opt Options, g *scenarios.Guided) error {
 func (opt Options) forPractice() Options {
 	opt.Unfinished, opt.Sites = nil, func() []SiteFile { return nil }
 	return opt
+}
+
+// practising reports whether what is under way is a practice, which is not kept
+// before its end.
+func (m model) practising() bool {
+	if practiceOn(m.screen) != nil {
+		return true
+	}
+	d, ok := m.screen.(duringVisit)
+	if !ok {
+		return false
+	}
+	_, ok = d.visit().v.(benched)
+	return ok
+}
+
+// practiceRests reports whether a free practice on a screen or below it waits for
+// what is done next.
+func practiceRests(s screen) bool {
+	switch s := s.(type) {
+	case practiceScreen:
+		return !s.working && s.debrief == nil
+	case overlay:
+		return practiceRests(s.lower())
+	}
+	return false
 }
 
 // practiceOn is the practice on a screen or below it, nil if there is none.

@@ -196,6 +196,21 @@ func TestPracticeFromTheStart(t *testing.T) {
 	assert.NotNil(t, practiceOn(d.press("?").m.screen), "also below the help")
 }
 
+// A small window leads on to the practice line by line, but not while the session
+// works.
+func TestPracticeTooSmall(t *testing.T) {
+	d := practising()
+	d.hold = true
+	d.press("1", "1").size(50, 10).press("enter")
+	assert.False(t, d.m.byLine)
+	d.release()
+	assert.Contains(t, trimmedWords(d.m.View()), "press enter to go on line by line. q leaves.")
+	assert.NotContains(t, d.m.View(), "Nothing is lost")
+	d.press("enter")
+	assert.True(t, d.m.byLine)
+	assert.True(t, d.quit)
+}
+
 func TestPracticeHelp(t *testing.T) {
 	d := practising().size(80, 60).press("?")
 	assert.Contains(t, d.m.View(), "type what you do, such as probe array+ post+")

@@ -35,9 +35,13 @@ func newSummary(v visitScreen) summaryScreen {
 	return summaryScreen{was: v, text: v.summary, page: newPage()}
 }
 
-// summaryActions are what can be done with the summary.
-func summaryActions(e env) []action {
-	list := []action{{keys.Write, "Write to a file"}}
+// actions are what can be done with the summary.
+func (s summaryScreen) actions(e env) []action {
+	var list []action
+	if _, ok := s.was.v.(benched); ok {
+		list = append(list, action{benchKey, "Debrief"})
+	}
+	list = append(list, action{keys.Write, "Write to a file"})
 	if e.opt.Print != nil {
 		list = append(list, action{keys.Print, "Print as PDF"})
 	}
@@ -48,7 +52,7 @@ func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case writtenMsg:
 		s.said, s.problem = "Written to "+msg.path, ""
-		s.action = len(summaryActions(e)) - 1 // an Enter too many does not write it again
+		s.action = len(s.actions(e)) - 1 // an Enter too many does not write it again
 		if msg.err != nil {
 			s.said, s.problem = "", "the summary could not be written: "+msg.err.Error()
 		}
@@ -59,7 +63,7 @@ func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 }
 
 func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
-	actions := summaryActions(e)
+	actions := s.actions(e)
 	do := pressed(msg, actions)
 	if key.Matches(msg, keys.Enter) {
 		do = s.action
@@ -78,6 +82,8 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		return newHistory(s), nil
 	case "Leave":
 		return s, tea.Quit
+	case "Debrief":
+		return newDebrief(s.was.v.(benched).Debrief), nil
 	case "Print as PDF":
 		s.said, s.problem = "One moment: working out what was believed after each reading.", ""
 		print := e.opt.Print
@@ -98,7 +104,7 @@ func (s summaryScreen) lines(e env) []string { return wrapAll(s.text(min(e.w, do
 
 // room is the rows for the text: without the head, the actions and a message.
 func (s summaryScreen) room(e env) int {
-	return max(1, e.h-2-len(actionRow(e.st, summaryActions(e), s.action, true, e.w))-len(s.message(e)))
+	return max(1, e.h-2-len(actionRow(e.st, s.actions(e), s.action, true, e.w))-len(s.message(e)))
 }
 
 func (s summaryScreen) message(e env) []string {
@@ -115,7 +121,7 @@ func (s summaryScreen) view(e env) []string {
 	lines := ruled(e, "Summary of the visit", s.was.v.Head().SiteName)
 	lines = append(lines, fit(s.page.view(e.st, s.lines(e), e.w, s.room(e)), e.w, s.room(e))...)
 	lines = append(lines, s.message(e)...)
-	return append(lines, actionRow(e.st, summaryActions(e), s.action, true, e.w)...)
+	return append(lines, actionRow(e.st, s.actions(e), s.action, true, e.w)...)
 }
 
 func (summaryScreen) help() []key.Binding {

@@ -401,6 +401,9 @@ func (s visitScreen) back() visitScreen {
 		return s
 	case s.at == 0:
 		s.problem = "this is the first question. f10 leaves; the visit is kept."
+		if _, ok := s.v.(benched); ok {
+			s.problem = "this is the first question. f10 leaves; the case is not counted."
+		}
 		return s
 	}
 	return s.keepDraft().showAnswer(s.at - 1)

@@ -52,6 +52,9 @@ func (s visitScreen) head(e env) []string {
 	case h.Who != "":
 		right = "visit by " + h.Who
 	}
+	if _, ok := s.v.(benched); ok && !s.noticeInHead(e) {
+		right = strings.TrimSpace("practice " + h.Who)
+	}
 	lines := []string{e.st.title.Render(ends(h.SiteName, right, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
 	if e.h >= besideH {
 		lines = append(lines, e.st.quiet.Render(rule(e.w)))
@@ -254,6 +257,9 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		switch {
 		case s.field.text() == "" && s.prompt.Hint != "":
 			beside = "type " + s.prompt.Hint
+			if _, ok := s.v.(benched); ok && s.prompt.Step.Reading != reading.Minutes {
+				beside = "f11: read it; then " + beside
+			}
 		case s.field.old:
 			beside = typedOver
 		}

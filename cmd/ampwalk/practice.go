@@ -77,10 +77,21 @@ func (a *app) practice(args []string) error {
 		return a.practiceOnScreen(dir, fl, sc)
 	}
 	if fl.guided {
-		return a.practiceGuided(dir, fl, sc)
+		g, err := scenarios.NewGuided(sc, fl.who, a.infer)
+		if err != nil {
+			return err
+		}
+		a.tellScenario(sc)
+		a.say(sc.Title + ". " + sc.Story)
+		a.say("Take each reading at the bench: type bench to see how.")
+		return a.guidedByLine(dir, g)
 	}
-	s := scenarios.NewSession(sc, fl.who, a.infer)
 	a.tellScenario(sc)
+	return a.practiceByLine(dir, scenarios.NewSession(sc, fl.who, a.infer))
+}
+
+// practiceByLine goes on with a free practice line by line, and keeps its result.
+func (a *app) practiceByLine(dir string, s *scenarios.Session) error {
 	ended, err := line.Practice(line.PracticeOptions{Session: s, In: a.stdin, Out: a.stdout, Width: a.lineWidth()})
 	if err != nil || !ended {
 		return err
@@ -93,23 +104,21 @@ func (a *app) tellScenario(sc *scenarios.Scenario) {
 	fmt.Fprintf(a.stdout, "Practice: %s, level %d. The site is invented.\n\n", sc.ID, sc.Level)
 }
 
-// practiceGuided leads the ordinary visit line by line, with the bench at hand.
-func (a *app) practiceGuided(dir string, fl practiceFlags, sc *scenarios.Scenario) error {
-	g, err := scenarios.NewGuided(sc, fl.who, a.infer)
-	if err != nil {
-		return err
-	}
-	a.tellScenario(sc)
-	a.say(sc.Title + ". " + sc.Story)
-	a.say("Take each reading at the bench: type bench to see how.")
+// guidedByLine goes on with the ordinary visit line by line, with the bench at
+// hand, and keeps its result.
+func (a *app) guidedByLine(dir string, g *scenarios.Guided) error {
 	done, err := line.Run(line.Options{
 		Visit: g.Visit, Infer: a.infer, Summary: a.summaryByLine, Now: g.Now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(), Guide: g,
 	})
-	if err != nil || !done {
+	if err != nil {
 		return err
 	}
+	if !done {
+		a.say(notCounted)
+		return nil
+	}
 	r, _ := g.Result(a.now())
-	return a.closed(dir, g.Closing(), r)
+	return a.closed(dir, g.Debrief, r)
 }
 
 // chosen is the scenario that the flags ask for: a file, an embedded one, a
@@ -356,6 +365,9 @@ func (a *app) players(args []string) error {
 	return err
 }
 
+// notCounted is said of a practice that was left before its end.
+const notCounted = "You left before the end. The case is not counted."
+
 // practiceOnScreen leads a practice on the full screen and leaves what came out
 // on the terminal.
 func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scenario) error {
@@ -373,30 +385,40 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 		if err != nil {
 			return err
 		}
-		if err := tui.RunGuided(opt, g); err != nil {
+		byLine, err := tui.RunGuided(opt, g)
+		if err != nil {
 			return interruptedOr(err)
+		}
+		if byLine {
+			return a.guidedByLine(dir, g)
 		}
 		r, done := g.Result(a.now())
 		if !done {
+			a.say(notCounted)
 			return nil
 		}
 		io.WriteString(a.stdout, a.summaryByLine(g.Visit)) // the result is kept all the same
-		return a.closed(dir, g.Closing(), r)
+		return a.closed(dir, g.Debrief, r)
 	}
 	s := scenarios.NewSession(sc, fl.who, a.infer)
-	if err := tui.RunPractice(opt, s); err != nil {
+	byLine, err := tui.RunPractice(opt, s)
+	if err != nil {
 		return interruptedOr(err)
+	}
+	if byLine {
+		return a.practiceByLine(dir, s)
 	}
 	r, ended := s.Result(a.now())
 	if !ended {
+		a.say(notCounted)
 		return nil
 	}
-	return a.closed(dir, s.Debrief().Lines(), r)
+	return a.closed(dir, s.Debrief().Lines, r)
 }
 
 // closed says how a practice went and keeps its result.
-func (a *app) closed(dir string, lines []string, r scenarios.Result) error {
-	for _, l := range lines {
+func (a *app) closed(dir string, debrief func(columns int) []string, r scenarios.Result) error {
+	for _, l := range debrief(sayColumns) {
 		a.say(l)
 	}
 	return a.keepResult(dir, r)

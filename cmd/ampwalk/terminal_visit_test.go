@@ -51,10 +51,9 @@ func asked(steps []procedure.Step, screen string) (procedure.Step, bool) {
 	return procedure.Step{}, false
 }
 
-// typeInto answers a step as the screens take it: lists by their numbers.
-func (p *person) typeInto(term *terminal, s procedure.Step) {
+// answer gives the answer to a step as the screens take it: lists by their numbers.
+func (term *terminal) answer(s procedure.Step, answer string) {
 	term.t.Helper()
-	answer := p.answer(s)
 	switch {
 	case len(s.Checks) > 0:
 		for range s.Checks {
@@ -121,7 +120,7 @@ func TestSituationsOnTheTerminal(t *testing.T) {
 				if strings.Contains(screen, "Summary of the visit") {
 					break
 				}
-				p.typeInto(term, step)
+				term.answer(step, p.answer(step))
 				last = step.ID
 			}
 			term.keys("F6")

@@ -159,9 +159,12 @@ func (a *app) leftOpen(fl visitFlags, v *diagnose.Visit) {
 	fmt.Fprintf(a.stdout, "\nThe visit is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
 }
 
-// say prints a paragraph of lines that fit any terminal.
+// sayColumns is the width of what is said: it fits any terminal.
+const sayColumns = 78
+
+// say prints a paragraph.
 func (a *app) say(text string) {
-	fmt.Fprintln(a.stdout, strings.Join(printable.WrapIndented(text, 78), "\n"))
+	fmt.Fprintln(a.stdout, strings.Join(printable.WrapIndented(text, sayColumns), "\n"))
 }
 
 func likeliest(v *diagnose.Visit) []string {
@@ -253,13 +256,16 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		opt.KeepSite = new(keeper).keep
 	}
 	exit, err := tui.Run(opt)
+	if err == nil && exit.ByLine && exit.Practice != nil {
+		return a.practiceByLine(b.dir, exit.Practice)
+	}
 	if err == nil && exit.ByLine {
 		fl.plain = true
 		return a.byLine(b, fl, exit.Visit)
 	}
 	if exit.Practice != nil && exit.Practice.Ended() {
 		r, _ := exit.Practice.Result(a.now())
-		return errors.Join(err, a.closed(b.dir, exit.Practice.Debrief().Lines(), r))
+		return errors.Join(err, a.closed(b.dir, exit.Practice.Debrief().Lines, r))
 	}
 	if exit.Visit != nil {
 		if exit.Finished {

@@ -122,7 +122,7 @@ func limitsOf(k Key, s *site.Site) limits {
 	case StandbyA:
 		return amperes(-zeroA, standbyPerAh*s.Battery.CapacityAh+zeroA)
 	case StepA:
-		return amperes(0, stepA)
+		return amperes(-zeroA, stepA)
 	case Minutes:
 		return fixed(0, 48*60, 0, 30*24*60, "min")
 	case Gravity:

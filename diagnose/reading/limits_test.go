@@ -52,6 +52,7 @@ func TestLimits(t *testing.T) {
 		{reading.StandbyA, 0.3, taken},    // a drain
 		{reading.StandbyA, 8, questioned}, // milliamperes
 		{reading.StepA, 6.5, taken},       // a known load
+		{reading.StepA, -0.02, taken},     // nothing flows, and the clamp's zero is a little off
 		{reading.StepA, -6.5, questioned}, // it cannot feed the battery
 		{reading.Irradiance, 1130, taken}, // edge of a cloud
 		{reading.Irradiance, 0, taken},    // night

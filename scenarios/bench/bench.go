@@ -128,6 +128,9 @@ func (b *Bench) State() Open { return b.open }
 // LoadsOn are the labels of the loads that are switched on.
 func (b *Bench) LoadsOn() []string { return slices.Clone(b.on) }
 
+// AreOn reports whether the labelled loads are on, and no others.
+func (b *Bench) AreOn(labels []string) bool { return sameLoads(labels, b.on) }
+
 // LoadsOfMoment are those that were on when the present moment began.
 func (b *Bench) LoadsOfMoment() []string { return slices.Clone(b.found) }
 

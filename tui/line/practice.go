@@ -33,6 +33,9 @@ func Practice(opt PracticeOptions) (ended bool, err error) {
 	p.say(wiring.Words(wiring.View{Site: sc.Site})...)
 	p.say(opt.Session.State()...)
 	p.say("", w.Begin)
+	if opt.Session.Questioned() || opt.Session.Naming() { // from the screen
+		p.say("", p.ask())
+	}
 	for p.err == nil {
 		if !lines.Scan() {
 			return opt.Session.Ended(), lines.Err()
@@ -52,6 +55,7 @@ func Practice(opt PracticeOptions) (ended bool, err error) {
 			p.say(said...)
 		}
 		if opt.Session.Ended() {
+			p.say(opt.Session.Debrief().Lines(p.Width)...)
 			return true, p.err
 		}
 		p.say("", p.ask())
