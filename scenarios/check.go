@@ -12,7 +12,8 @@ import (
 
 // A Proof says whether readings can tell what is wrong in a scenario.
 type Proof struct {
-	Solved bool
+	Solved bool // the informed order names it
+	Clear  bool // and a visit's summary would say that it is so, without "likely"
 	Play   Play
 	Acts   bool // what is wrong changes a reading at all
 	truth  []condition.ID
@@ -21,8 +22,20 @@ type Proof struct {
 // Prove plays the informed order on s.
 func Prove(s *Scenario, infer diagnose.Inferrer) (Proof, error) {
 	play, err := Informed(s, infer, MostReadings)
-	return Proof{play.right(s), play, s.acts(), s.ids()}, err
+	if err != nil {
+		return Proof{}, err
+	}
+	p := Proof{Solved: play.right(s), Play: play, Acts: s.acts(), truth: s.ids()}
+	p.Clear = p.Solved && !slices.ContainsFunc(p.truth, func(id condition.ID) bool { return play.Belief.Of(id) < clearFrom })
+	return p, nil
 }
+
+// From clearFrom on the summary of a visit calls a condition decided (summary.go); from
+// possiblyFrom on another one is named beside it (choices of this project).
+const (
+	clearFrom    = 0.8
+	possiblyFrom = 0.03
+)
 
 // Lines say with which readings it becomes clear, and what else it could be if
 // not. They are for the instructor, who wrote the answer.
@@ -36,18 +49,34 @@ func (p Proof) Lines() []string {
 		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), x.Text))
 	}
 	text := t.Unsolved
-	if p.Solved {
-		text = t.Solved
+	switch {
+	case p.Clear:
+		text = t.Clear
+	case p.Solved:
+		text = t.Doubt
 	}
-	lines = append(lines, fmt.Sprintf(text, ids(p.truth), len(p.Play.Taken), strings.Join(possible(p.Play.Belief), "; ")))
-	if p.Solved {
+	believed := func(id condition.ID) string {
+		return condition.Of(id).Title + " " + diagnose.Percent(p.Play.Belief.Of(id))
+	}
+	var so []string
+	for _, id := range p.truth {
+		so = append(so, believed(id))
+	}
+	lines = append(lines, fmt.Sprintf(text, ids(p.truth), len(p.Play.Taken), strings.Join(so, "; ")))
+	if p.Clear {
 		return lines
 	}
 	var others []string
 	for _, c := range p.Play.Belief.Conditions {
-		if c.P >= 0.03 && !slices.Contains(p.truth, c.ID) {
-			others = append(others, condition.Of(c.ID).Title)
+		if c.P >= possiblyFrom && !slices.Contains(p.truth, c.ID) {
+			others = append(others, believed(c.ID))
 		}
 	}
-	return append(lines, fmt.Sprintf(t.Others, strings.Join(others, "; ")))
+	if others != nil {
+		lines = append(lines, fmt.Sprintf(t.Others, strings.Join(others, "; ")))
+	}
+	if len(p.Play.Taken) >= MostReadings {
+		return append(lines, fmt.Sprintf(t.Spent, MostReadings))
+	}
+	return append(lines, t.NoMore)
 }

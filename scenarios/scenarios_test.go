@@ -117,6 +117,25 @@ func TestIdealPlay(t *testing.T) {
 	}
 }
 
+// A check says no more than the readings do: what is likeliest is not yet clear.
+func TestProofSaysHowSure(t *testing.T) {
+	truth := []condition.ID{condition.StringOpen}
+	say := func(p float64, readings int) string {
+		proof := Proof{Solved: p >= likely, Clear: p >= clearFrom, Acts: true, truth: truth}
+		proof.Play.Taken = make([]Taken, readings)
+		for i := range proof.Play.Taken {
+			proof.Play.Taken[i].Key = reading.ArrayV
+		}
+		proof.Play.Belief = &belief.Result{Conditions: []belief.Posterior{{ID: condition.StringOpen, P: p}, {ID: condition.ArraySoiled, P: 1 - p}}}
+		return strings.Join(proof.Lines()[readings:], " ")
+	}
+	assert.Equal(t, "Solvable: string-open is clear after 5 readings (One of the strings is open 97 %).", say(0.97, 5))
+	assert.Equal(t, "Solvable, with doubt left: string-open is the likeliest after 5 readings, but they do not decide it "+
+		"(One of the strings is open 60 %). It could also be: Dirt on the glass 40 %. No other reading at this moment is worth its effort.", say(0.6, 5))
+	assert.Contains(t, say(0.6, MostReadings), "It could also be: Dirt on the glass 40 %. A practice has no more than these 14 readings")
+	assert.Contains(t, say(0.3, 5), "Not solvable: string-open is not the likeliest after 5 readings (One of the strings is open 30 %). It could also be: Dirt on the glass 70 %.")
+}
+
 // Where the array stands above what hands may touch, the informed order keeps
 // away from it, and probes there count as unsafe.
 func TestAboveTouch(t *testing.T) {

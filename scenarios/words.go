@@ -88,8 +88,9 @@ type wordList struct {
 		OnlyThis   string `toml:"only_this"`
 	}
 	Check struct {
-		Solved, Unsolved, Others string
+		Clear, Doubt, Unsolved, Others, Spent string
 
+		NoMore   string `toml:"no_more"`
 		NoEffect string `toml:"no_effect"`
 	}
 	Help []struct{ Type, Does string }

@@ -329,10 +329,14 @@ func (a *app) scenarioCheck(args []string) error {
 		}
 		fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", printable.Clean(name), sc.Title, sc.Level, sc.Site.Name)
 		for _, l := range proof.Lines() {
-			fmt.Fprintln(a.stdout, l)
+			a.say(l)
 		}
-		if sc.Solvable && !proof.Solved {
+		switch {
+		case sc.Solvable && !proof.Solved:
 			fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", printable.Clean(name))
+			bad = errUsage
+		case !sc.Solvable && proof.Solved:
+			fmt.Fprintf(a.stderr, "%s: solvable: is false; expected true, since readings tell it\n", printable.Clean(name))
 			bad = errUsage
 		}
 	}
