@@ -15,8 +15,9 @@ type Proof struct {
 	Solved bool // the informed order names it
 	Clear  bool // and a visit's summary would say that it is so, without "likely"
 	Play   Play
-	Acts   bool // what is wrong changes a reading at all
 	truth  []condition.ID
+	silent []condition.ID // faults that change no reading
+	told   []condition.ID // faults that are named in what is shown before the end
 }
 
 // Prove plays the informed order on s.
@@ -25,7 +26,7 @@ func Prove(s *Scenario, infer diagnose.Inferrer) (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	p := Proof{Solved: play.right(s), Play: play, Acts: s.acts(), truth: s.ids()}
+	p := Proof{Solved: play.right(s), Play: play, truth: s.ids(), silent: s.silent(), told: s.told()}
 	p.Clear = p.Solved && !slices.ContainsFunc(p.truth, func(id condition.ID) bool { return play.Belief.Of(id) < clearFrom })
 	return p, nil
 }
@@ -42,8 +43,11 @@ const (
 func (p Proof) Lines() []string {
 	t := words().Check
 	var lines []string
-	if !p.Acts {
-		lines = append(lines, t.NoEffect)
+	for _, id := range p.silent {
+		lines = append(lines, fmt.Sprintf(t.NoEffect, id))
+	}
+	for _, id := range p.told {
+		lines = append(lines, fmt.Sprintf(t.Told, id))
 	}
 	for i, x := range p.Play.Taken {
 		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), x.Text))
@@ -79,4 +83,21 @@ func (p Proof) Lines() []string {
 		return append(lines, fmt.Sprintf(t.Spent, MostReadings))
 	}
 	return append(lines, t.NoMore)
+}
+
+// told are the faults that the name, the title, the story, what is visible or a
+// hint but the plainest one names, by id or title.
+func (s *Scenario) told() (list []condition.ID) {
+	shown := []string{s.ID, s.Title, s.Story}
+	shown = append(shown, s.hints[:max(0, len(s.hints)-1)]...)
+	for _, v := range s.setup.Views {
+		shown = append(shown, v)
+	}
+	text := strings.ToLower(strings.Join(shown, "\n"))
+	for _, f := range s.truth {
+		if strings.Contains(text, string(f.id)) || strings.Contains(text, strings.ToLower(condition.Of(f.id).Title)) {
+			list = append(list, f.id)
+		}
+	}
+	return list
 }

@@ -137,15 +137,18 @@ func (s *Scenario) first() (o plant.Out) {
 const actsFrom = 2.5
 
 // acts reports whether each fault moves a reading as found, isolated or rested.
-func (s *Scenario) acts() bool {
-	for i := range s.truth {
+func (s *Scenario) acts() bool { return len(s.silent()) == 0 }
+
+// silent are the faults that move no reading.
+func (s *Scenario) silent() (list []condition.ID) {
+	for i, f := range s.truth {
 		without := *s
 		without.truth = slices.Delete(slices.Clone(s.truth), i, i+1)
 		if !differs(s.first(), without.first()) {
-			return false
+			list = append(list, f.id)
 		}
 	}
-	return true
+	return list
 }
 
 func differs(a, b plant.Out) bool {

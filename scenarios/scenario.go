@@ -101,6 +101,8 @@ const (
 	mostTimes = 20
 	mostSeed  = 1 << 30
 	hintsOf   = 3 // grades of hints
+
+	floatFrom = 0.9 // charge at which a controller can be in its float stage (judgement)
 )
 
 // Parse reads a scenario file, see FORMAT.md. Everything that is wrong in it
@@ -171,11 +173,25 @@ func (p parser) moment(t *strict.Table) {
 	if p.Site == nil {
 		return
 	}
+	c, w := &p.Site.Controller, words().Impossible
+	switch {
+	case !p.float:
+	case c.FloatV >= c.AbsorbV:
+		t.Report("float", "true cannot be at %s: %s", p.Site.Name, w.Float)
+	case t.Sound("charge") && p.charge < floatFrom:
+		t.Report("float", "true cannot be at a charge of %g: %s", p.charge, fmt.Sprintf(w.FloatEmpty, floatFrom))
+	}
+	if p.cut && !c.LoadOutput {
+		t.Report("cut_before", "true cannot be at %s: %s", p.Site.Name, w.Cut)
+	}
 	var labels []string
 	for _, l := range p.Site.Loads {
 		labels = append(labels, l.Label)
 	}
-	for _, on := range p.setup.LoadsOn {
+	for i, on := range p.setup.LoadsOn {
+		if slices.Contains(p.setup.LoadsOn[:i], on) {
+			t.Report("loads_on", "%q is given twice", on)
+		}
 		if on != "" && !slices.Contains(labels, on) {
 			t.Report("loads_on", "%q is no load of this site; expected some of %q", on, labels)
 		}
@@ -221,10 +237,23 @@ func (p parser) fault(t *strict.Table) {
 		return
 	}
 	if n := len(condition.Options(f.id, p.Site)); f.way >= n {
-		t.Report("way", "%d is out of range; %s can act in %d ways at this site", f.way+1, f.id, n)
+		t.Report("way", "%d is out of range; expected 1 to %d, the ways in which %s can act at this site", f.way+1, n, f.id)
 		return
 	}
+	if t.Has("severity") && f.acting(p.Site, 0, f.b) == f.acting(p.Site, 1, f.b) {
+		t.Report("severity", "%s is there or not; expected no severity", f.id)
+	}
+	if t.Has("second_severity") && f.acting(p.Site, f.a, 0) == f.acting(p.Site, f.a, 1) {
+		t.Report("second_severity", "%s has no second severity; expected none", f.id)
+	}
 	p.truth = append(p.truth, f)
+}
+
+// acting is a plant with the fault at other severities.
+func (f fault) acting(s *site.Site, a, b float64) plant.Unknowns {
+	u := plant.Typical()
+	condition.Disturb(f.id, s, &u, a, b, f.way)
+	return u
 }
 
 func (p parser) misleading(t *strict.Table) {
@@ -242,8 +271,20 @@ func (p parser) misleading(t *strict.Table) {
 	switch {
 	case lamp:
 		l, ok := p.Site.Lamp(label)
-		if !ok || !slices.ContainsFunc(l.Looks, func(x site.Look) bool { return x.Look == look }) {
-			t.Report("look", "%q is no look of a lamp %q at this site", look, label)
+		if !ok {
+			var labels []string
+			for _, l := range p.Site.Controller.Lamps {
+				labels = append(labels, l.Label)
+			}
+			t.Report("reading", "%q is no lamp of this site; expected one of %q after lamps.", label, labels)
+			return
+		}
+		var looks []string
+		for _, x := range l.Looks {
+			looks = append(looks, x.Look)
+		}
+		if !slices.Contains(looks, look) {
+			t.Report("look", "%q is no look of the lamp %q; expected one of %q", look, label, looks)
 			return
 		}
 		p.setup.Looks[k] = look

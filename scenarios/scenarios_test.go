@@ -77,6 +77,7 @@ func TestOrdinaryStates(t *testing.T) {
 // No name, title or story of a scenario says what is wrong.
 func TestStoriesDoNotTell(t *testing.T) {
 	for _, s := range Embedded() {
+		assert.Empty(t, s.told(), s.ID)
 		shown := strings.ToLower(s.ID + " " + s.Title + " " + s.Story)
 		for _, c := range condition.All()[1:] {
 			assert.NotContains(t, shown, string(c.ID), s.ID)
@@ -121,7 +122,7 @@ func TestIdealPlay(t *testing.T) {
 func TestProofSaysHowSure(t *testing.T) {
 	truth := []condition.ID{condition.StringOpen}
 	say := func(p float64, readings int) string {
-		proof := Proof{Solved: p >= likely, Clear: p >= clearFrom, Acts: true, truth: truth}
+		proof := Proof{Solved: p >= likely, Clear: p >= clearFrom, truth: truth}
 		proof.Play.Taken = make([]Taken, readings)
 		for i := range proof.Play.Taken {
 			proof.Play.Taken[i].Key = reading.ArrayV

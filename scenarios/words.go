@@ -19,6 +19,9 @@ type wordList struct {
 		LoadOutputOpen string `toml:"load_output_open"`
 		BatteryOff     string `toml:"battery_off"`
 		Loads          string
+		Float          string
+		FloatEmpty     string `toml:"float_empty"`
+		Cut            string
 	}
 	Generated struct {
 		Title string
@@ -88,7 +91,7 @@ type wordList struct {
 		OnlyThis   string `toml:"only_this"`
 	}
 	Check struct {
-		Clear, Doubt, Unsolved, Others, Spent string
+		Clear, Doubt, Unsolved, Others, Spent, Told string
 
 		NoMore   string `toml:"no_more"`
 		NoEffect string `toml:"no_effect"`
