@@ -80,6 +80,9 @@ func TestGuidedCatches(t *testing.T) {
 // is done at the bench.
 func TestGuidedToTheEnd(t *testing.T) {
 	g := guided(t, "no-charge-since-storm")
+	assert.Nil(t, g.Debrief(78), "there is none before the end")
+	_, ended := g.Result(g.Now())
+	assert.False(t, ended)
 	steps := 0
 	for ; !g.Done(); steps++ {
 		require.Less(t, steps, 200)
@@ -102,6 +105,7 @@ func TestGuidedToTheEnd(t *testing.T) {
 	assert.Empty(t, g.Bench().Breaches())
 	r, ended := g.Result(g.Now())
 	require.True(t, ended)
+	assert.Len(t, r.Truth, 1)
 	assert.Equal(t, WithGuide, r.Mode)
 	assert.InDelta(t, 100, r.Score.Total, 1e-9)
 	assert.Contains(t, strings.Join(g.Debrief(78), "\n"), "What it was: The array circuit is open")

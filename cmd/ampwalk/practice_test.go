@@ -6,13 +6,16 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/summary"
 	"ampwalk/scenarios"
 	"ampwalk/tui/line"
 )
@@ -24,6 +27,7 @@ func TestTerminalPractice(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	term := openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0], "practice", "--scenario", "quiet-lamps", "--who", "A. Trainee")
+	title := term.value("pane_title")
 	term.waitFor("Quiet lamps", "What do you do?", "1 Look")
 	term.keys("1", "1")
 	term.waitFor("> look array", "The sky is clear.")
@@ -60,6 +64,7 @@ func TestTerminalPractice(t *testing.T) {
 	term.enter("name array-open")
 	term.waitFor("What is to be done first?", "No: name it anew")
 	term.keys("1")
+	assert.Equal(t, title, term.value("pane_title"), "the window's title says nothing")
 	term.waitFor("DEBRIEF", "What it was: The load circuit is open")
 	term.keys("Enter")
 	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
@@ -160,22 +165,77 @@ func (p *trainee) next() string {
 	return saw
 }
 
-func TestGuidedLineByLine(t *testing.T) {
-	sc, ok := scenarios.ByID("quiet-lamps")
-	require.True(t, ok)
+// guidedThrough is all that is said in a guided practice on sc, and the practice.
+func guidedThrough(t *testing.T, sc *scenarios.Scenario) (string, *scenarios.Guided) {
+	t.Helper()
 	g, err := scenarios.NewGuided(sc, "A. Trainee", cheap)
 	require.NoError(t, err)
 	var said strings.Builder
 	done, err := line.Run(line.Options{
-		Visit: g.Visit, Infer: cheap, Summary: func(*diagnose.Visit) string { return "SUMMARY\n" }, Now: g.Now,
+		Visit: g.Visit, Infer: cheap, Summary: func(v *diagnose.Visit) string { return summary.OfVisit(v).Text() }, Now: g.Now,
 		In: &trainee{g: g, said: &said}, Out: &said, Guide: g,
 	})
 	require.NoError(t, err)
 	require.True(t, done, "%s", said.String()[max(0, said.Len()-3000):])
+	return said.String(), g
+}
+
+func TestGuidedLineByLine(t *testing.T) {
+	sc, ok := scenarios.ByID(lesson)
+	require.True(t, ok)
+	said, g := guidedThrough(t, sc)
 	r, ended := g.Result(g.Now())
 	require.True(t, ended)
 	assert.Empty(t, r.Breaches)
-	assert.Zero(t, r.Caught, said.String())
+	assert.Zero(t, r.Caught, said)
 	assert.InDelta(t, 100, r.Score.Total, 1e-9)
 	assert.True(t, g.Bench().Put())
+}
+
+// Up to its summary a guided practice says the same to the last letter, whichever
+// fault acts on no reading at that moment.
+func TestGuidedLineByLineLeaksNothing(t *testing.T) {
+	const night = `title = "A case"
+story = "It is dark."
+level = 1
+seed = 1
+solvable = true
+learn = "Look."
+hints = ["a", "b", "c"]
+site = "river-bend"
+[moment]
+at = 2026-04-14T21:30:00+03:00
+charge = 0.5
+light = 1
+air_c = 20
+loads_on = ["shop lamps", "music", "phone charging"]
+`
+	play := func(fault string) string {
+		sc, err := scenarios.Parse("case", "case", []byte(night+fault), scenarios.SiteText)
+		require.NoError(t, err)
+		said, _ := guidedThrough(t, sc)
+		return said
+	}
+	sound := play("")
+	assert.Contains(t, sound, "The display shows: ")
+	for _, id := range []string{"set-point-low", "charge-path-stuck", "string-open", "array-aged"} {
+		assert.Equal(t, sound, play("[[condition]]\nid = \""+id+"\"\n"), id)
+	}
+}
+
+// What is listed and shown of scenarios before they are practised names no
+// condition.
+func TestListTellsNothing(t *testing.T) {
+	var out strings.Builder
+	a := &app{stdout: &out, stderr: &out, getenv: func(string) string { return "" }, now: time.Now, infer: cheap}
+	require.Equal(t, exitDone, a.run([]string{"practice", "list"}))
+	require.Equal(t, exitDone, a.run([]string{"practice", "results", "--data", t.TempDir()}))
+	for _, sc := range scenarios.Embedded() {
+		require.Contains(t, out.String(), sc.ID)
+		a.tellScenario(sc)
+	}
+	for _, c := range condition.All()[1:] {
+		assert.NotContains(t, out.String(), string(c.ID))
+		assert.NotContains(t, strings.ToLower(out.String()), strings.ToLower(c.Title))
+	}
 }
