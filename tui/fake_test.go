@@ -270,7 +270,8 @@ func options() Options {
 			}, nil
 		},
 		ReadSite: func(SiteFile) ([]byte, error) { return site.DemoTOML(), nil },
-		NewPath:  func(name string) string { return slug(name) + ".site.toml" },
+		NewPath:  func(name string) string { return strings.ReplaceAll(strings.ToLower(name), " ", "-") + ".site.toml" },
+		Write:    func(id, _ string) (string, error) { return id + ".txt", nil },
 		KeepSite: func(string, []byte) error { return errDisk },
 		OpenSite: func(path string) SiteFile { return SiteFile{Path: path, Problem: problems(1)} },
 		Begin:    func(SiteFile, string) (*diagnose.Visit, error) { return nil, errDisk },
@@ -317,7 +318,7 @@ func drive(s screen, opt Options) *driver {
 
 // visiting drives a visit that is asked its open question.
 func visiting(v visit, opt Options) *driver {
-	d := drive(newVisit(v, func(int) string { return summaryText }, ""), opt)
+	d := drive(newVisit(v, func(int) string { return summaryText }), opt)
 	d.send(beginMsg{})
 	return d
 }

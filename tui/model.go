@@ -57,10 +57,11 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 	return m
 }
 
-// opened is the screen of a visit that was begun or taken up again, below what was
-// said of it, if anything was.
-func opened(opt *Options, v *diagnose.Visit, notice string) screen {
-	s := newVisit(v, func(w int) string { return opt.Summary(v, w) }, notice)
+// opened is the screen of a visit that was begun or taken up again, with what its
+// journal lost, below what was said of it, if anything was.
+func opened(opt *Options, v *diagnose.Visit, lost string) screen {
+	s := newVisit(v, func(w int) string { return opt.Summary(v, w) })
+	s.lost = lost
 	if opt.Home == nil {
 		return s
 	}

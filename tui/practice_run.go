@@ -25,7 +25,9 @@ func RunGuided(opt Options, g *scenarios.Guided) (byLine bool, err error) {
 	m, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.visit = g.Visit
-		m.screen = newVisit(g, func(w int) string { return opt.Summary(g.Visit, w) }, g.Scenario().Story)
+		s := newVisit(g, func(w int) string { return opt.Summary(g.Visit, w) })
+		s.notice = g.Scenario().Story
+		m.screen = s
 		return m
 	})
 	return m.byLine, err

@@ -32,7 +32,9 @@ func atTheBench() *driver {
 	}
 	opt := options()
 	opt.Infer, opt.Now = setBelief, g.Now
-	d := drive(newVisit(g, func(int) string { return summaryText }, sc.Story), opt)
+	s := newVisit(g, func(int) string { return summaryText })
+	s.notice = sc.Story
+	d := drive(s, opt)
 	d.send(beginMsg{})
 	return d
 }

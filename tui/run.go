@@ -66,8 +66,10 @@ type Options struct {
 	Infer    diagnose.Inferrer
 	Summary  func(v *diagnose.Visit, columns int) string
 	Now      func() time.Time
-	Folder   string // where a summary is written, "" for the current folder
 
+	// Write writes the text of the visit of that id to a new file; nil: that is not
+	// offered.
+	Write func(id, text string) (path string, err error)
 	// Print writes the visit of that id to new PDF files, for staff and for the
 	// caretaker; nil: that is not offered.
 	Print func(id string) (paths []string, err error)

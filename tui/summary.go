@@ -1,13 +1,7 @@
 package tui
 
 import (
-	"errors"
-	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 	"strings"
-	"unicode"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -41,7 +35,9 @@ func (s summaryScreen) actions(e env) []action {
 	if _, ok := s.was.v.(benched); ok {
 		list = append(list, action{benchKey, "Debrief"})
 	}
-	list = append(list, action{keys.Write, "Write to a file"})
+	if e.opt.Write != nil {
+		list = append(list, action{keys.Write, "Write to a file"})
+	}
 	if e.opt.Print != nil {
 		list = append(list, action{keys.Print, "Print as PDF"})
 	}
@@ -92,10 +88,9 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 			return writtenMsg{strings.Join(paths, " and "), err}
 		}
 	}
-	name := "summary-" + e.opt.Now().Format("2006-01-02") + "-" + slug(h.SiteName)
-	folder, text := e.opt.Folder, s.text(document.Width)
+	write, text := e.opt.Write, s.text(document.Width)
 	return s, func() tea.Msg {
-		path, err := writeNew(folder, name, ".txt", text)
+		path, err := write(h.ID, text)
 		return writtenMsg{path, err}
 	}
 }
@@ -131,42 +126,3 @@ func (summaryScreen) help() []key.Binding {
 func (s summaryScreen) visit() visitScreen { return s.was }
 
 func (summaryScreen) typing() typing { return nothing }
-
-// manyFiles bounds the search for a free name.
-const manyFiles = 1000
-
-// writeNew writes text to a new file in folder: name, or name-2, name-3 where
-// files of these names are there already. It never overwrites.
-func writeNew(folder, name, ext, text string) (string, error) {
-	for n := 1; n <= manyFiles; n++ {
-		path := filepath.Join(folder, name+ext)
-		if n > 1 {
-			path = filepath.Join(folder, fmt.Sprintf("%s-%d%s", name, n, ext))
-		}
-		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		if err != nil {
-			return "", err
-		}
-		_, err = f.WriteString(text)
-		return path, errors.Join(err, f.Close())
-	}
-	return "", fmt.Errorf("%s has %d files of that name already", folder, manyFiles)
-}
-
-// slug is a name as part of a file name: letters and digits, the rest dashes.
-func slug(name string) string {
-	s := strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			return unicode.ToLower(r)
-		}
-		return '-'
-	}, name)
-	parts := strings.FieldsFunc(s, func(r rune) bool { return r == '-' })
-	if len(parts) == 0 {
-		return "visit"
-	}
-	return strings.Join(parts, "-")
-}

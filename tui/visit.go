@@ -78,8 +78,8 @@ type visitScreen struct {
 	doubt     *diagnose.Doubt
 }
 
-func newVisit(v visit, summary func(columns int) string, lost string) visitScreen {
-	return visitScreen{v: v, summary: summary, lost: lost, waiting: true, drafts: map[string]string{}}
+func newVisit(v visit, summary func(columns int) string) visitScreen {
+	return visitScreen{v: v, summary: summary, waiting: true, drafts: map[string]string{}}
 }
 
 func (s visitScreen) visit() visitScreen { return s }

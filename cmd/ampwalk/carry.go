@@ -170,7 +170,7 @@ func (a *app) importReviews(dir, name string) error {
 		if err := os.MkdirAll(dir, 0o700); err != nil {
 			return err
 		}
-		if err := replace(path, text, 0o600); err != nil {
+		if err := replace(path, 0o600, holding(text)); err != nil {
 			return err
 		}
 	}

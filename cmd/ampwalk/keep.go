@@ -37,7 +37,7 @@ func newSitePath(name string) string {
 // write itself it copies aside before it writes over it.
 type keeper struct{ written map[string][]byte }
 
-// keep replaces the file at path as a whole, so that a torn write harms nothing.
+// keep replaces the file at path as a whole.
 func (k *keeper) keep(path string, text []byte) error {
 	if real, err := filepath.EvalSymlinks(path); err == nil {
 		path = real // the file that a link leads to, not the link
@@ -60,7 +60,7 @@ func (k *keeper) keep(path string, text []byte) error {
 			}
 		}
 	}
-	if err := replace(path, text, mode); err != nil {
+	if err := replace(path, mode, holding(text)); err != nil {
 		return err
 	}
 	if k.written == nil {
@@ -73,35 +73,11 @@ func (k *keeper) keep(path string, text []byte) error {
 // backUp copies text to path.bak, or to path.bak.2 and so on where there are
 // backups already. It never overwrites.
 func backUp(path string, text []byte, mode fs.FileMode) error {
-	for n := 1; ; n++ {
-		name := path + ".bak"
-		if n > 1 {
-			name = fmt.Sprintf("%s.%d", name, n)
+	_, err := writeNew(text, mode, func(n int) string {
+		if n == 1 {
+			return path + ".bak"
 		}
-		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		_, err = f.Write(text)
-		return errors.Join(err, f.Sync(), f.Close())
-	}
-}
-
-// replace writes text beside path and then puts it in its place.
-func replace(path string, text []byte, mode fs.FileMode) error {
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(text)
-	if err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close()); err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	return nil
+		return fmt.Sprintf("%s.bak.%d", path, n)
+	})
+	return err
 }

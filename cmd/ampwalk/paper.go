@@ -1,10 +1,8 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -108,14 +106,19 @@ func (p paper) of(v *diagnose.Visit, b summary.Beside) ([]byte, error) {
 
 // name is what a file with it is called, without its ending.
 func (p paper) name(v *diagnose.Visit) string {
-	name := v.Head().ID
-	if !record.IsID(name) { // from a file that was not written here
-		name = "visit"
-	}
+	name := nameOf(v.Head().ID)
 	if p.reader == "caretaker" {
 		name += "-caretaker"
 	}
 	return name
+}
+
+// nameOf is what a file about the visit of an id is called.
+func nameOf(id string) string {
+	if !record.IsID(id) { // from a file that was not written here
+		return "visit"
+	}
+	return id
 }
 
 func (p paper) suffix() string {
@@ -240,73 +243,4 @@ func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error
 		list = append(list, summary.EarlierOf(old, old.Belief()))
 	}
 	return list, nil
-}
-
-// write fills a file; one that is there already is replaced only if that was said,
-// and then as a whole or not at all.
-func write(path string, replace bool, fill func(io.Writer) error) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	switch {
-	case errors.Is(err, fs.ErrExist) && !replace:
-		return fmt.Errorf("%s is there already and was not touched; say another --out, or --replace to write over it", path)
-	case errors.Is(err, fs.ErrExist):
-		return overwrite(path, fill)
-	case err != nil:
-		return err
-	}
-	return finish(f, fill)
-}
-
-func overwrite(path string, fill func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".ampwalk-*")
-	if err != nil {
-		return err
-	}
-	if err := finish(f, fill); err != nil {
-		return err
-	}
-	if err := errors.Join(os.Chmod(f.Name(), 0o644), os.Rename(f.Name(), path)); err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	return nil
-}
-
-// finish writes a new file whole, or takes it away again.
-func finish(f *os.File, fill func(io.Writer) error) error {
-	w := bufio.NewWriter(f)
-	if err := errors.Join(fill(w), w.Flush(), f.Sync(), f.Close()); err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	return nil
-}
-
-// holding fills a file with text.
-func holding(text []byte) func(io.Writer) error {
-	return func(w io.Writer) error {
-		_, err := w.Write(text)
-		return err
-	}
-}
-
-// manyFiles bounds the search for a free name.
-const manyFiles = 1000
-
-// writeBeside writes a new file in folder: name, or name-2, name-3 where files of
-// these names are there.
-func writeBeside(folder, name, suffix string, text []byte) (string, error) {
-	for n := 1; n <= manyFiles; n++ {
-		path := filepath.Join(folder, name+suffix)
-		if n > 1 {
-			path = filepath.Join(folder, fmt.Sprintf("%s-%d%s", name, n, suffix))
-		}
-		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		if err != nil {
-			return "", err
-		}
-		return path, finish(f, holding(text))
-	}
-	return "", fmt.Errorf("%s has %d files of that name already", folder, manyFiles)
 }

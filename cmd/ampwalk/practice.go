@@ -382,7 +382,7 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 	opt := tui.Options{
 		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), Sunlight: remembered.Sunlight,
 		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
-		Infer:    a.infer, Summary: a.summaryOrProblem, Now: a.now, Input: a.stdin, Output: a.stdout,
+		Infer:    a.infer, Summary: a.summaryOrProblem, Write: writeText, Now: a.now, Input: a.stdin, Output: a.stdout,
 	}
 	if fl.guided {
 		g, err := scenarios.NewGuided(sc, fl.who, a.infer)

@@ -32,3 +32,8 @@ func (b *book) printed(id string) ([]string, error) {
 	}
 	return paths, nil
 }
+
+// writeText writes the text of a visit to a new file in this folder.
+func writeText(id, text string) (string, error) {
+	return writeBeside(".", nameOf(id), ".txt", []byte(text))
+}

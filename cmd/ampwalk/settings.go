@@ -35,7 +35,7 @@ func readSettings(dir string) (settings, error) {
 	return s, nil
 }
 
-// write replaces the settings as a whole, so that a torn write harms nothing.
+// write replaces the settings as a whole.
 func (s settings) write(dir string) error {
 	data, err := toml.Marshal(s)
 	if err != nil {
@@ -44,16 +44,5 @@ func (s settings) write(dir string) error {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(dir, settingsFile+".*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	if err = errors.Join(err, f.Sync(), f.Close()); err == nil {
-		err = os.Rename(f.Name(), filepath.Join(dir, settingsFile))
-	}
-	if err != nil {
-		err = errors.Join(err, os.Remove(f.Name()))
-	}
-	return err
+	return replace(filepath.Join(dir, settingsFile), 0o600, holding(data))
 }

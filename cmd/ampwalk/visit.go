@@ -249,7 +249,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			return scenarios.NewSession(scenarios.Next(before, fl.who), fl.who, a.infer)
 		},
 		Infer: a.remembering().Infer, Summary: a.summaryOrProblem, Now: a.now, Visit: at.Visit, Lost: at.Lost, Describe: at.Describe,
-		Print: b.printed,
+		Write: writeText, Print: b.printed,
 		Input: a.stdin, Output: a.stdout,
 	}
 	if opt.KeepSite == nil {

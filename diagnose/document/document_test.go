@@ -71,7 +71,7 @@ func TestAnyTextFitsOnPaper(t *testing.T) {
 
 // inBoxes draws d and checks where every text goes; it gives the number of pages.
 func inBoxes(t require.TestingT, d Document, paper Paper) int {
-	l := d.layout(paper)
+	l, _ := d.layout(paper)
 	texts := 0
 	l.boxes = func(text string, x, y, w, limit float64) {
 		texts++
@@ -124,7 +124,7 @@ func TestFlowLosesNothing(t *testing.T) {
 			d.Sections = append(d.Sections, Section{Heading: "Section", Blocks: []Block{tab}, Wide: rapid.Bool().Draw(t, "wide"), Fine: rapid.Bool().Draw(t, "fine")})
 		}
 		rows := 0
-		l := d.layout(A4)
+		l, _ := d.layout(A4)
 		l.boxes = func(text string, _, _, _, _ float64) {
 			if text == "row" {
 				rows++
@@ -249,4 +249,30 @@ func TestTextOfANarrowWindow(t *testing.T) {
 		assert.Equal(t, 20, words(text))
 	}
 	assert.Equal(t, d.TextIn(80), d.Text())
+}
+
+// A page to hang on a wall has smaller letters rather than a second sheet; what would be
+// too small to read goes on there.
+func TestLargeFitsOneSheet(t *testing.T) {
+	lines := func(n int) Document {
+		var l List
+		for range n {
+			l.Items = append(l.Items, Item{Text: "Keep the openings free."})
+		}
+		return Document{Title: "Care", Large: true, Sections: []Section{{Heading: "Each week", Blocks: []Block{l}}}}
+	}
+	for _, p := range []Paper{A4, Letter} {
+		last := 1.1
+		for _, n := range []int{20, 56, 62, 68} {
+			l, scale := lines(n).layout(p)
+			assert.Equal(t, 1, len(l.flow(lines(n))), "%d lines on %s", n, p.Name)
+			assert.LessOrEqual(t, scale, last)
+			last = scale
+		}
+		assert.Less(t, last, 1.0)
+		l, scale := lines(400).layout(p)
+		assert.Greater(t, len(l.flow(lines(400))), 1)
+		assert.InDelta(t, 0.78, scale, 1e-9)
+	}
+	assert.Equal(t, 2, strings.Count(lines(62).HTML(Letter), "body.large { font-size: "), "a browser prints it so too")
 }

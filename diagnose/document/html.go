@@ -17,7 +17,8 @@ var style string
 // HTML is the document as one HTML file that needs nothing else and prints on
 // paper of that size. It has no script, and forbids whatever would fetch or run.
 func (d Document) HTML(paper Paper) string {
-	p := page{paper: d.layout(paper)}
+	l, scale := d.layout(paper)
+	p := page{paper: l}
 	p.raw("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n")
 	p.raw(`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">` + "\n")
 	p.raw(`<meta name="viewport" content="width=device-width, initial-scale=1">` + "\n")
@@ -28,7 +29,11 @@ func (d Document) HTML(paper Paper) string {
 		}
 	}
 	p.raw("<style>\n" + style)
-	p.rawf("@page { size: %gmm %gmm; @bottom-left { content: \"%s\" } }\n</style>\n</head>\n", paper.W, paper.H, cssText(d.Foot))
+	p.rawf("@page { size: %gmm %gmm; @bottom-left { content: \"%s\" } }\n", paper.W, paper.H, cssText(d.Foot))
+	if scale < 1 {
+		p.rawf("@media print { body.large { font-size: %.2fpt } }\n", large.body.size*scale)
+	}
+	p.raw("</style>\n</head>\n")
 	class := "usual"
 	if d.Large {
 		class = "large"

@@ -67,7 +67,7 @@ type layout struct {
 
 // PDF is the document on paper of that size, with its fonts inside.
 func (d Document) PDF(paper Paper) ([]byte, error) {
-	l := d.layout(paper)
+	l, _ := d.layout(paper)
 	pages := l.flow(d)
 	for n, p := range pages {
 		l.pdf.AddPage()
@@ -85,11 +85,35 @@ func (d Document) PDF(paper Paper) ([]byte, error) {
 
 const family = "dejavu"
 
-func (d Document) layout(paper Paper) *layout {
-	l := &layout{look: usual, paper: paper, boxes: func(string, float64, float64, float64, float64) {}}
-	if d.Large {
-		l.look = large
+// scales are how large the letters of a large document are, so that it fits on one
+// sheet if it can; the least are as small as in any other.
+var scales = []float64{1, 0.94, 0.88, 0.83, 0.78}
+
+// layout is of the largest letters that fit; scale says how large they are.
+func (d Document) layout(paper Paper) (l *layout, scale float64) {
+	if !d.Large {
+		return d.layoutIn(usual, paper), 1
 	}
+	for _, scale = range scales {
+		l = d.layoutIn(large.times(scale), paper)
+		if len(l.flow(d)) <= 1 {
+			break
+		}
+	}
+	return l, scale
+}
+
+// times is a look of larger or smaller letters.
+func (k look) times(scale float64) look {
+	for _, f := range []*face{&k.title, &k.heading, &k.body, &k.small, &k.verdict} {
+		f.size *= scale
+	}
+	k.section *= scale
+	return k
+}
+
+func (d Document) layoutIn(k look, paper Paper) *layout {
+	l := &layout{look: k, paper: paper, boxes: func(string, float64, float64, float64, float64) {}}
 	p := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: paper.W, Ht: paper.H}})
 	p.SetMargins(0, 0, 0)
 	p.SetAutoPageBreak(false, 0)

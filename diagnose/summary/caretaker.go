@@ -19,6 +19,7 @@ func ForCaretaker(v *diagnose.Visit, b Beside) document.Document {
 	f, t := factsOf(v), texts().Caretaker
 	d := &sheet{f.titled(t.Title, b)}
 	d.Subject, d.Large = t.Subject, true
+	d.add(t.Heading.NotBack, f.notBack(t.NotBack))
 	if f.result != nil {
 		works, wrong, unclear := f.plainState()
 		d.add(t.Heading.Now, document.Paragraph(f.batteryNow()))

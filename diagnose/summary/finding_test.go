@@ -89,3 +89,14 @@ func TestValuesStandClearOfTheWires(t *testing.T) {
 		})
 	}
 }
+
+// What is not put back stands before all that was found, for staff and for those who
+// live with it.
+func TestNotPutBackComesFirst(t *testing.T) {
+	one := func(text string) string { return strings.Join(strings.Fields(text), " ") }
+	v := visit(t, [2]string{"array-isolate", "1 2"})
+	assert.Contains(t, one(OfVisit(v).Text()), "WHAT WAS FOUND Not put back: the array is isolated.")
+	assert.Contains(t, one(ForCaretaker(v, Beside{}).Text()), "TAKE CARE Not everything was put back: the array is isolated.")
+	v = visit(t)
+	assert.NotContains(t, OfVisit(v).Text()+ForCaretaker(v, Beside{}).Text(), "put back")
+}

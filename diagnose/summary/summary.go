@@ -80,7 +80,7 @@ func (f facts) document(b Beside) document.Document {
 	d.add(t.Heading.Equipment, f.equipment())
 	d.add(t.Heading.Moment, f.moment())
 	if f.result == nil {
-		d.wide(t.Heading.Found, document.Paragraph(t.Sentence.NoBelief))
+		d.wide(t.Heading.Found, f.notBack(t.Sentence.NotBack), document.Paragraph(t.Sentence.NoBelief))
 	} else {
 		d.wide(t.Heading.Found, f.found()...)
 		d.add(t.Heading.State, plain(diagnose.StateSentences(f.site, f.result)))
@@ -92,8 +92,8 @@ func (f facts) document(b Beside) document.Document {
 		d.add(t.Heading.Energy, f.energy())
 		d.add(t.Heading.Wiring, f.wiring())
 		d.add(t.Heading.Curve, f.curve())
-		d.add(t.Heading.Steps, f.steps(b.Steps))
 		d.add(t.Heading.Charge, f.charge())
+		d.add(t.Heading.Steps, f.steps(b.Steps))
 		d.add(t.Heading.Trend, f.trend(b.Earlier))
 	}
 	d.wide(t.Heading.Readings, f.table()...)
@@ -291,7 +291,7 @@ func (f facts) found() []document.Block {
 	default:
 		sentence = t.Undecided
 	}
-	blocks := []document.Block{document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
+	blocks := []document.Block{f.notBack(t.NotBack), document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
 	var also document.List
 	for _, p := range f.others(alternative) {
 		if f.joins(p) {
@@ -314,6 +314,18 @@ func (f facts) found() []document.Block {
 		}
 	}
 	return append(blocks, document.Paragraph(t.Separate), separate)
+}
+
+// notBack is what was not put back, in a sentence of this form; nil where all was.
+func (f facts) notBack(form string) document.Block {
+	if f.visit == nil {
+		return nil
+	}
+	open := diagnose.LeftBy(f.visit).NotBack
+	if len(open) == 0 {
+		return nil
+	}
+	return document.Verdict(fmt.Sprintf(form, strings.Join(open, "; ")))
 }
 
 // toSeparate are the conditions worth telling apart. That nothing is wrong is

@@ -50,6 +50,7 @@ type textList struct {
 		MayBeWrong   string `toml:"may_be_wrong"`
 		Doubted      string
 		Unusable     string
+		NotBack      string `toml:"not_back"`
 		NothingOpen  string `toml:"nothing_open"`
 		StillOpen    string `toml:"still_open"`
 		LeftOpen     string `toml:"left_open"`
@@ -92,7 +93,10 @@ type textList struct {
 	}
 	Caretaker struct {
 		Title, Subject string
-		Heading        struct{ Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never string }
+		Heading        struct {
+			NotBack                                                    string `toml:"not_back"`
+			Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never string
+		}
 
 		Question []plainQuestion
 		Charge   string
@@ -102,6 +106,7 @@ type textList struct {
 		Help     string
 		Yourself string
 		MendHelp string `toml:"mend_help"`
+		NotBack  string `toml:"not_back"`
 		Agreed   string
 		Next     string
 		Off      string

@@ -1,0 +1,89 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// write fills a file; one that is there already is replaced only if that was said,
+// and then as a whole or not at all.
+func write(path string, over bool, fill func(io.Writer) error) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	switch {
+	case errors.Is(err, fs.ErrExist) && !over:
+		return fmt.Errorf("%s is there already and was not touched; say another --out, or --replace to write over it", path)
+	case errors.Is(err, fs.ErrExist):
+		return replace(path, 0o644, fill)
+	case err != nil:
+		return err
+	}
+	return finish(f, fill)
+}
+
+// replace fills a file beside path and then puts it in its place, so that a torn write
+// harms nothing.
+func replace(path string, mode fs.FileMode, fill func(io.Writer) error) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".ampwalk-*")
+	if err != nil {
+		return err
+	}
+	if err := finish(f, func(w io.Writer) error { return errors.Join(f.Chmod(mode), fill(w)) }); err != nil {
+		return err
+	}
+	if err := os.Rename(f.Name(), path); err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	return nil
+}
+
+// finish writes a new file whole, or takes it away again.
+func finish(f *os.File, fill func(io.Writer) error) error {
+	w := bufio.NewWriter(f)
+	if err := errors.Join(fill(w), w.Flush(), f.Sync(), f.Close()); err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	return nil
+}
+
+// holding fills a file with text.
+func holding(text []byte) func(io.Writer) error {
+	return func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	}
+}
+
+// manyFiles bounds the search for a free name.
+const manyFiles = 1000
+
+// writeNew writes text to a new file: of the names for 1, 2 and so on the first that
+// no file has.
+func writeNew(text []byte, mode fs.FileMode, name func(n int) string) (string, error) {
+	for n := 1; n <= manyFiles; n++ {
+		f, err := os.OpenFile(name(n), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		return f.Name(), finish(f, holding(text))
+	}
+	return "", fmt.Errorf("there are %d files named like %s already", manyFiles, name(1))
+}
+
+// writeBeside writes a new file in folder: name, or name-2, name-3 where files of
+// these names are there.
+func writeBeside(folder, name, suffix string, text []byte) (string, error) {
+	return writeNew(text, 0o644, func(n int) string {
+		if n == 1 {
+			return filepath.Join(folder, name+suffix)
+		}
+		return filepath.Join(folder, fmt.Sprintf("%s-%d%s", name, n, suffix))
+	})
+}
