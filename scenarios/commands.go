@@ -189,7 +189,11 @@ func (s *Session) setMeter(fields []string) ([]string, error) {
 
 func (s *Session) meterText() string {
 	m := s.b.Meter()
-	return fmt.Sprintf(words().Session.Meter, m.Function, m.Range, m.Socket)
+	function := string(m.Function)
+	if m.Function == bench.DCVolts || m.Function == bench.ACVolts {
+		function = fmt.Sprintf(words().Session.MeterRange, m.Function, m.Range)
+	}
+	return fmt.Sprintf(words().Session.Meter, function, m.Socket)
 }
 
 func (s *Session) probe(fields []string) ([]string, error) {

@@ -40,6 +40,7 @@ type Row struct {
 	Before  []string // what was still possible, most probable first, "Title 62 %"
 	After   []string
 	Next    string // what an informed person would have read there
+	Same    bool   // it was read
 }
 
 // finish closes the case: the belief after each reading, the informed order on
@@ -62,7 +63,7 @@ func (s *Session) finish(action string) error {
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
 		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Do == action })
 	})
-	d.Weights = s.weights
+	d.Weights = s.found()
 	if len(d.Weights) == 0 { // who says nothing else is sure of what was named
 		d.Weights = map[condition.ID]float64{}
 		for _, id := range s.named {
@@ -74,10 +75,11 @@ func (s *Session) finish(action string) error {
 		if i > 0 {
 			set = s.events[i-1].set
 		}
+		next, same := s.next(s.beliefs[i], set)
 		d.Rows = append(d.Rows, Row{
-			Reading: printable.Clean(e.title + " " + e.display.Text),
+			Reading: printable.Clean(e.title + ": " + e.display.Text),
 			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]),
-			Next: s.nextTitle(s.beliefs[i], set),
+			Next: next, Same: same == e.display.Reading,
 		})
 	}
 	d.score(s)
@@ -144,11 +146,16 @@ func (d *Debrief) Lines(columns int) []string {
 	}
 	lines = append(lines, "", t.Replay)
 	for i, r := range d.Rows {
-		lines = append(lines,
-			fmt.Sprintf("  %d %s", i+1, r.Reading),
-			fmt.Sprintf("     "+t.Before, strings.Join(r.Before, "; ")),
-			fmt.Sprintf("     "+t.After, strings.Join(r.After, "; ")),
-			fmt.Sprintf("     "+t.Next, r.Next))
+		lines = append(lines, fmt.Sprintf("  %d %s", i+1, r.Reading))
+		if i == 0 { // later on it is what stood after the reading before
+			lines = append(lines, fmt.Sprintf("     "+t.Before, strings.Join(r.Before, "; ")))
+		}
+		lines = append(lines, fmt.Sprintf("     "+t.After, strings.Join(r.After, "; ")))
+		if r.Same {
+			lines = append(lines, "     "+t.Same)
+			continue
+		}
+		lines = append(lines, fmt.Sprintf("     "+t.Next, r.Next))
 	}
 	for _, q := range d.questions {
 		if q.answer >= 0 {

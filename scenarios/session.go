@@ -30,6 +30,7 @@ type Session struct {
 	beliefs  []*belief.Result // before the first reading, after each
 	events   []event
 	weights  map[condition.ID]float64
+	told     *told // nil: not told since the last reading
 	question *question
 	asked    []*question
 	hints    int
@@ -45,6 +46,21 @@ type event struct {
 	title   string
 	at      time.Time
 	set     *reading.Set // after it
+}
+
+// told is what the trainee believed when told what the readings imply: what is
+// said after it is no finding until something more is read.
+type told struct {
+	readings int
+	weights  map[condition.ID]float64
+}
+
+// found are the weights that count.
+func (s *Session) found() map[condition.ID]float64 {
+	if s.told != nil && s.told.readings == len(s.events) {
+		return s.told.weights
+	}
+	return s.weights
 }
 
 // NewSession begins a free practice of who.
@@ -197,15 +213,22 @@ func (s *Session) critique() ([]string, error) {
 	return lines, nil
 }
 
-// implied is what the readings so far imply, on request.
+// implied is what the readings so far imply, on request: to those who said first
+// what they believe.
 func (s *Session) implied() ([]string, error) {
+	t := words().Session
+	switch {
+	case len(s.events) == 0:
+		return []string{t.NothingRead}, nil
+	case len(s.weights) == 0:
+		return []string{t.BelieveFirst}, nil
+	}
 	r, err := s.current()
 	if err != nil {
 		return nil, err
 	}
-	t := words().Session
-	if len(s.events) == 0 {
-		return []string{t.NothingRead}, nil
+	if s.told == nil || s.told.readings != len(s.events) {
+		s.told = &told{len(s.events), s.Weights()}
 	}
 	lines := []string{t.Implied}
 	for _, st := range diagnose.Leading(r, nil, 5, 0.02) {
@@ -216,7 +239,7 @@ func (s *Session) implied() ([]string, error) {
 	for _, because := range diagnose.Because(r, s.data.Set, course, 3) {
 		lines = append(lines, "- "+because)
 	}
-	return lines, nil
+	return append(lines, t.ToldNow), nil
 }
 
 // hint gives the next grade.
@@ -233,14 +256,16 @@ func (s *Session) hint() ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		text = fmt.Sprintf(text, s.nextTitle(r, s.data.Set))
+		next, _ := s.next(r, s.data.Set)
+		text = fmt.Sprintf(text, next)
 	}
 	s.hints++
 	return []string{fmt.Sprintf(t.Hint, s.hints, hintsOf, hintCost[s.hints-1], text)}, nil
 }
 
-// nextTitle is what an informed person would read next.
-func (s *Session) nextTitle(r *belief.Result, set *reading.Set) string {
+// next is what an informed person would read next, in words and by its key; "" if
+// nothing is worth it.
+func (s *Session) next(r *belief.Result, set *reading.Set) (string, reading.Key) {
 	course := procedure.For(s.sc.Site)
 	worth := func(k reading.Key) float64 {
 		i := slices.IndexFunc(r.Gains, func(g belief.Gain) bool { return g.Reading == k })
@@ -251,7 +276,7 @@ func (s *Session) nextTitle(r *belief.Result, set *reading.Set) string {
 	}
 	step, ok := course.NextReading(set.Has, worth)
 	if !ok {
-		return words().Session.NoNext
+		return words().Session.NoNext, ""
 	}
-	return step.Title
+	return step.Title, step.Reading
 }

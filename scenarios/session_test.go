@@ -111,6 +111,21 @@ func TestAWholeSession(t *testing.T) {
 	assert.Contains(t, say(t, s, "look array"), "This case is closed.")
 }
 
+// Who wants to be told what the readings imply says first what it could be, and
+// copying what was told is no finding.
+func TestToldAfterOnesOwnBelief(t *testing.T) {
+	s := embeddedSession(t, "morning-round", cheap)
+	assert.Contains(t, say(t, s, "data"), "Nothing is read yet.")
+	assert.Contains(t, say(t, s, "look array", "data"), "First say what you believe")
+	out := say(t, s, "believe array-open 60", "data")
+	assert.Contains(t, out, "What your readings imply so far:")
+	assert.Contains(t, out, "counts once you have read something more")
+	say(t, s, "believe sound 90", "data")
+	assert.InDelta(t, 0.6, s.found()[condition.ArrayOpen], 1e-9)
+	say(t, s, "look controller")
+	assert.InDelta(t, 0.9, s.found()[condition.Sound], 1e-9)
+}
+
 // What is typed wrongly is refused with what is expected, and costs nothing.
 func TestWrongCommands(t *testing.T) {
 	s := embeddedSession(t, "morning-round", cheap)

@@ -33,6 +33,7 @@ type wordList struct {
 		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Hint string
 
 		ClampRange   string `toml:"clamp_range"`
+		MeterRange   string `toml:"meter_range"`
 		LoadsOn      string `toml:"loads_on"`
 		LoadsOff     string `toml:"loads_off"`
 		NothingOpen  string `toml:"nothing_open"`
@@ -55,9 +56,11 @@ type wordList struct {
 		NoMoreHints  string `toml:"no_more_hints"`
 		NoNext       string `toml:"no_next"`
 		WhatToDo     string `toml:"what_to_do"`
+		ToldNow      string `toml:"told_now"`
+		BelieveFirst string `toml:"believe_first"`
 	}
 	Debrief struct {
-		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Question, Better, Picture, After0, Informed, Learn string
+		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Informed, Learn string
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`
