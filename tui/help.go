@@ -93,6 +93,12 @@ var practiceKeys = []helpGroup{
 	listKeys,
 }
 
+// guidedKeys are those that a guided practice has beside a visit's.
+var guidedKeys = helpGroup{"In a guided practice", []key.Binding{
+	as(benchKey, "to the bench, where you look and measure, and back"),
+	as(keys.Leave, "leave; a practice that is not ended is not counted"),
+}}
+
 // The keys of a supervisor's desk.
 var (
 	deskKeys = helpGroup{"In the list of visits", []key.Binding{
@@ -132,6 +138,10 @@ func (s helpScreen) lines(e env) []string {
 		groups, texts = []helpGroup{deskVisitKeys, deskKeys, listKeys}, wordsOf().HelpDesk
 	case describeScreen, reviewScreen:
 		groups, texts = siteKeys, wordsOf().HelpSite
+	default:
+		if _, ok := s.visit().v.(benched); ok {
+			groups = append([]helpGroup{guidedKeys}, groups...)
+		}
 	}
 	var lines []string
 	for _, g := range groups {

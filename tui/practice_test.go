@@ -214,6 +214,7 @@ func TestPracticeTooSmall(t *testing.T) {
 }
 
 func TestPracticeHelp(t *testing.T) {
+	assert.Contains(t, atTheBench().press("?").m.View(), "to the bench, where you look and measure")
 	d := practising().size(80, 60).press("?")
 	assert.Contains(t, d.m.View(), "type what you do, such as probe array+ post+")
 	assert.Contains(t, trimmedWords(d.m.View()), "Honest doubt scores better than bluff.")
