@@ -43,7 +43,7 @@ type programme struct {
 	until  time.Time
 	sites  []string
 	staff  []string
-	plants [][]course // that stand at the same kind of plant
+	plants [][]course // those at the same kind of plant together
 	keys   []signature.Key
 	names  signature.Names
 }
@@ -191,10 +191,29 @@ func (p *programme) installed(number int, at time.Time) string {
 	return day.Format("2006-01")
 }
 
+// plant is the kind of plant at a site, those that common courses were made at more often.
+func (p *programme) plant(number int) []course {
+	shares := make([]float64, len(p.plants))
+	sum := 0.0
+	for i, list := range p.plants {
+		for _, c := range list {
+			shares[i] += c.share()
+		}
+		sum += shares[i]
+	}
+	x := rand.New(rand.NewPCG(p.seed, uint64(number)+5<<32)).Float64() * sum
+	for i, list := range p.plants {
+		if x -= shares[i]; x < 0 {
+			return list
+		}
+	}
+	return p.plants[0]
+}
+
 // courses are the sound ones, or the others, at the kind of plant of a site; all where
 // there are none.
 func (p *programme) courses(number int, sound bool) []course {
-	plant := p.plants[number%len(p.plants)]
+	plant := p.plant(number)
 	list := slices.DeleteFunc(slices.Clone(plant), func(c course) bool { return (c.condition == condition.Sound) != sound })
 	if len(list) == 0 {
 		return plant
