@@ -4,6 +4,7 @@
 //
 //	ledgerload [-visits N] [-files N] [-seed N] WHERE...
 //	ledgerload -measure [-visits N] [-seed N] WHERE...
+//	ledgerload -desk WHERE...
 //
 // WHERE is a file (SQLite) or the address of a PostgreSQL database. A ledger that
 // was filled in part is filled up. With -measure nothing is put in.
@@ -35,7 +36,7 @@ var until = time.Date(2026, 11, 1, 0, 0, 0, 0, time.UTC)
 type options struct {
 	visits, files int
 	seed          uint64
-	measure       bool
+	measure, desk bool
 }
 
 func run(args []string, stdout, stderr io.Writer) int {
@@ -46,6 +47,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	fs.IntVar(&o.files, "files", 5_000, "how many more are handed in from files, to measure that")
 	fs.Uint64Var(&o.seed, "seed", 1, "of the programme")
 	fs.BoolVar(&o.measure, "measure", false, "only measure lists and opening")
+	fs.BoolVar(&o.desk, "desk", false, "only sit at the desk, which takes minutes, to measure its memory")
 	fs.Usage = func() {
 		fmt.Fprintln(stderr, "usage: ledgerload [flags] WHERE...")
 		fs.PrintDefaults()
@@ -65,9 +67,9 @@ func run(args []string, stdout, stderr io.Writer) int {
 
 func (o options) all(ledgers []string, stdout, stderr io.Writer) error {
 	ctx := context.Background()
-	if o.measure {
+	if only := map[bool]func(context.Context, string, io.Writer) error{o.measure: o.measureIn, o.desk: o.sit}[true]; only != nil {
 		for _, where := range ledgers {
-			if err := o.measureIn(ctx, where, stdout); err != nil {
+			if err := only(ctx, where, stdout); err != nil {
 				return err
 			}
 		}
@@ -88,15 +90,17 @@ func (o options) all(ledgers []string, stdout, stderr io.Writer) error {
 		if err := p.fromFiles(ctx, where, o.files, stdout); err != nil {
 			return err
 		}
-		// A program of its own, so that what it needs of memory is that of looking.
+		// Programs of their own, so that what they need of memory is theirs alone.
 		self, err := os.Executable()
 		if err != nil {
 			return err
 		}
-		c := exec.Command(self, "-measure", "-visits", fmt.Sprint(o.visits), "-seed", fmt.Sprint(o.seed), where)
-		c.Stdout, c.Stderr = stdout, stderr
-		if err := c.Run(); err != nil {
-			return err
+		for _, part := range []string{"-measure", "-desk"} {
+			c := exec.Command(self, part, "-visits", fmt.Sprint(o.visits), "-seed", fmt.Sprint(o.seed), where)
+			c.Stdout, c.Stderr = stdout, stderr
+			if err := c.Run(); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
