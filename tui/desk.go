@@ -3,6 +3,7 @@ package tui
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -39,7 +40,8 @@ type deskScreen struct {
 	at      int
 	asked   int // pages asked for so far; what an earlier one brings is too late
 	loading bool
-	field   *field // a part of the filter that is typed
+	field   *field   // a part of the filter that is typed
+	known   []string // names that it may go on to
 	problem string
 
 	unseen  int    // visits that wait for a decision and for today's engine to look at them
@@ -86,6 +88,23 @@ func (w *DeskWork) look() tea.Cmd {
 		}
 		n, err := w.Desk.Unseen(w.Context)
 		return lookedMsg{r, n, err}
+	}
+}
+
+// knownMsg brings names for what is typed.
+type knownMsg struct {
+	typed string
+	list  []string
+	err   error
+}
+
+// typing on, the screen offers the names there are.
+func (s deskScreen) typedOn(f field) (screen, tea.Cmd) {
+	s.field, s.problem, s.known = &f, "", nil
+	work, typed := s.work, f.input.Value()
+	return s, func() tea.Msg {
+		list, err := work.Desk.Known(work.Context, typed)
+		return knownMsg{typed, list, err}
 	}
 }
 
@@ -174,6 +193,15 @@ func (s deskScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		return s.more()
 	case lookedMsg:
 		return s.looked(msg)
+	case knownMsg:
+		if s.field == nil || s.field.input.Value() != msg.typed {
+			return s, nil
+		}
+		s.known = msg.list
+		if msg.err != nil {
+			s.problem = msg.err.Error()
+		}
+		return s, nil
 	case deskVisitMsg:
 		if msg.err != nil {
 			s.problem = msg.err.Error()
@@ -198,7 +226,7 @@ func (s deskScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		return s, s.work.open(s.list.Rows[s.at].Digest.ID)
 	case key.Matches(k, keys.Only):
 		f := newField("")
-		s.field, s.problem = &f, ""
+		s.field, s.problem, s.known = &f, "", nil
 	case key.Matches(k, keys.Results):
 		return newResults(s)
 	case key.Matches(k, keys.Left):
@@ -241,9 +269,11 @@ func (s deskScreen) typed(k tea.KeyMsg) (screen, tea.Cmd) {
 		q := s.list.Query
 		q.Filter = f
 		return s.reload(q)
+	case key.Matches(k, keys.Down) && len(s.known) > 0:
+		word, _, _ := strings.Cut(strings.TrimLeft(s.field.input.Value(), " "), " ")
+		return s.typedOn(newField(word + " " + s.known[0]))
 	default:
-		f := s.field.update(k)
-		s.field, s.problem = &f, ""
+		return s.typedOn(s.field.update(k))
 	}
 	return s, nil
 }

@@ -121,6 +121,31 @@ func TestDeskFilter(t *testing.T) {
 	assert.Len(t, d.m.screen.(deskScreen).list.Rows, 3)
 }
 
+// Results of practice are those of the person whose visits are listed.
+func TestDeskResultsOfOne(t *testing.T) {
+	d := screens["desk-results"]()
+	assert.Contains(t, d.m.View(), "T. Rainee")
+	d.press("esc", "f2", "staff U. Rainee", "enter", "f3")
+	assert.Contains(t, d.m.View(), "U. Rainee")
+	assert.NotContains(t, d.m.View(), "T. Rainee;")
+}
+
+// The names there are can be chosen while one is typed, and do nothing to the terminal.
+func TestDeskOffersNames(t *testing.T) {
+	d, _ := atTheDesk(t, 2)
+	d.press("f2", "sit")
+	assert.Contains(t, d.m.View(), "One of: site NAME")
+	d.press("e D")
+	assert.Contains(t, d.m.View(), "Down takes the first of these: Dry")
+	d.press("down")
+	assert.Contains(t, d.m.View(), "> site Dry")
+	d.press("backspace", "backspace", "x")
+	assert.NotContains(t, d.m.View(), "Down takes")
+	d.press("esc", "f2", "staff ")
+	assert.Contains(t, d.m.View(), "these: A. ")
+	assert.NotContains(t, d.m.View(), "\x1b")
+}
+
 // A comment on a step, a question, and an acceptance, the passphrase asked for once
 // and never drawn.
 func TestDeskSigns(t *testing.T) {

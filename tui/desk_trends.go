@@ -124,9 +124,11 @@ func (trendsScreen) help() []key.Binding {
 	return []key.Binding{as(keys.Back, "the visit"), as(keys.Arrows, "scroll"), keys.Help}
 }
 
-// resultsScreen lists the results of practice.
+// resultsScreen lists the results of practice, of one person where the list of visits
+// is of one.
 type resultsScreen struct {
 	over
+	who     string // "" for all
 	list    []ledger.Practised
 	loading bool
 	more    bool
@@ -141,13 +143,13 @@ type resultsMsg struct {
 }
 
 func newResults(below deskScreen) (screen, tea.Cmd) {
-	s := resultsScreen{over: over{below}, loading: true, page: newPage()}
+	s := resultsScreen{over: over{below}, who: below.list.Query.Staff, loading: true, page: newPage()}
 	return s, s.load(below.work, ledger.PracticeCursor{})
 }
 
-func (resultsScreen) load(w *DeskWork, after ledger.PracticeCursor) tea.Cmd {
+func (s resultsScreen) load(w *DeskWork, after ledger.PracticeCursor) tea.Cmd {
 	return func() tea.Msg {
-		list, err := w.Desk.Practice(w.Context, "", after)
+		list, err := w.Desk.Practice(w.Context, s.who, after)
 		return resultsMsg{list, err}
 	}
 }
@@ -177,7 +179,11 @@ func (s resultsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s resultsScreen) view(e env) []string {
-	return append(ruled(e, "Results of practice, the last first", ""), s.page.view(e.st, s.lines(e), e.w, e.h-3)...)
+	of := "of all"
+	if s.who != "" {
+		of = "of " + s.who
+	}
+	return append(ruled(e, "Results of practice, the last first", of), s.page.view(e.st, s.lines(e), e.w, e.h-3)...)
 }
 
 func (s resultsScreen) lines(e env) (lines []string) {

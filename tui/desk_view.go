@@ -69,10 +69,13 @@ func (s deskScreen) foot(e env) []string {
 	switch {
 	case s.field != nil:
 		lines = append(lines, s.field.view(e.st, true, e.w))
-		if s.problem == "" {
-			return append(lines, wrap("One of: "+strings.Join(desk.FilterForms, "; "), e.w)...)
+		switch {
+		case s.problem != "":
+			return append(lines, problem(e.st, s.problem, e.w)...)
+		case len(s.known) > 0:
+			return append(lines, wrap("Down takes the first of these: "+strings.Join(s.known, "; "), e.w)...)
 		}
-		return append(lines, problem(e.st, s.problem, e.w)...)
+		return append(lines, wrap("One of: "+strings.Join(desk.FilterForms, "; "), e.w)...)
 	case s.problem != "":
 		return append(lines, problem(e.st, s.problem, e.w)...)
 	case s.at < len(s.list.Rows):

@@ -105,7 +105,7 @@ var (
 		as(keys.Enter, "open the visit"),
 		as(keys.Left, "left and right: what needs eyes first, newest, oldest, due"),
 		as(keys.Only, "only some visits: of a site, of staff, in a state and more"),
-		as(keys.Results, "results of practice"),
+		as(keys.Results, "results of practice, of one person where the list is"),
 		keys.Sun,
 		as(keys.Leave, "leave; what was signed is in the ledger"),
 	}}

@@ -22,16 +22,17 @@ type course struct {
 	condition condition.ID // that it found
 	p         float64      // of that
 	plant     string       // the kind that it was made at: voltage and battery
+	share     float64      // how often a programme has it
 }
 
-// share is how often a programme has such a course, beside others to the same end.
-func (c course) share() float64 {
+// newCourse says how often a programme has such a course, beside others to the same end.
+func newCourse(entries []diagnose.Entry, found belief.Posterior, plant string) course {
 	const clear, unclear = 0.8, 0.15
-	share := condition.Of(c.condition).Prior
+	c := course{entries: entries, condition: found.ID, p: found.P, plant: plant, share: condition.Of(found.ID).Prior}
 	if c.p < clear {
-		share *= unclear
+		c.share *= unclear
 	}
-	return share
+	return c
 }
 
 // courses are walked by the procedure, each to a short, a usual and a long end. The
@@ -86,8 +87,7 @@ func walk(s *scenarios.Scenario, readings int) (course, error) {
 	if err := v.Conclude(); err != nil {
 		return course{}, fmt.Errorf("%s: %w", s.ID, err)
 	}
-	l := v.Belief().Leader()
-	return course{k.entries, l.ID, l.P, fmt.Sprint(s.Site.NominalV, s.Site.Battery.Chemistry)}, nil
+	return newCourse(k.entries, v.Belief().Leader(), fmt.Sprint(s.Site.NominalV, s.Site.Battery.Chemistry)), nil
 }
 
 // upTo is a belief that finds every reading worth taking until there are so many,

@@ -44,6 +44,7 @@ type programme struct {
 	sites  []string
 	staff  []string
 	plants [][]course // those at the same kind of plant together
+	share  float64    // of all courses
 	keys   []signature.Key
 	names  signature.Names
 }
@@ -56,6 +57,7 @@ func newProgramme(visits int, seed uint64, until time.Time, list []course) (*pro
 			i, p.plants = len(p.plants), append(p.plants, nil)
 		}
 		p.plants[i] = append(p.plants[i], c)
+		p.share += c.share
 	}
 	p.sites = siteNames(max(20, visits/visitsPerSite))
 	p.staff = staffNames(max(8, visits/visitsByOne))
@@ -193,18 +195,12 @@ func (p *programme) installed(number int, at time.Time) string {
 
 // plant is the kind of plant at a site, those that common courses were made at more often.
 func (p *programme) plant(number int) []course {
-	shares := make([]float64, len(p.plants))
-	sum := 0.0
-	for i, list := range p.plants {
+	x := rand.New(rand.NewPCG(p.seed, uint64(number)+5<<32)).Float64() * p.share
+	for _, list := range p.plants {
 		for _, c := range list {
-			shares[i] += c.share()
-		}
-		sum += shares[i]
-	}
-	x := rand.New(rand.NewPCG(p.seed, uint64(number)+5<<32)).Float64() * sum
-	for i, list := range p.plants {
-		if x -= shares[i]; x < 0 {
-			return list
+			if x -= c.share; x < 0 {
+				return list
+			}
 		}
 	}
 	return p.plants[0]
@@ -226,11 +222,11 @@ func (p *programme) courses(number int, sound bool) []course {
 func pick(rng *rand.Rand, list []course) course {
 	sum := 0.0
 	for _, c := range list {
-		sum += c.share()
+		sum += c.share
 	}
 	x := rng.Float64() * sum
 	for _, c := range list {
-		if x -= c.share(); x < 0 {
+		if x -= c.share; x < 0 {
 			return c
 		}
 	}

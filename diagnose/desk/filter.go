@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -77,6 +78,20 @@ func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
 		err = fmt.Errorf("%q is %w", typed, ErrFilter)
 	}
 	return f, err
+}
+
+// mostKnown is how many names are offered for what is typed.
+const mostKnown = 8
+
+// Known are names of sites or staff, from what is typed on, where a part of a filter
+// that wants such a name is being typed: "site Dr".
+func (d *Desk) Known(ctx context.Context, typed string) ([]string, error) {
+	word, value, named := strings.Cut(strings.TrimLeft(typed, " "), " ")
+	page := map[string]func(context.Context, string, int) ([]string, error){"site": d.Ledger.Sites, "staff": d.Ledger.Staff}[strings.ToLower(word)]
+	if !named || page == nil {
+		return nil, nil
+	}
+	return page(ctx, strings.TrimSpace(value), mostKnown)
 }
 
 // day is a day as typed, its beginning in the zone of the desk.
