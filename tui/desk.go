@@ -260,6 +260,10 @@ func (s deskScreen) typed(k tea.KeyMsg) (screen, tea.Cmd) {
 	case key.Matches(k, keys.Back):
 		s.field, s.problem = nil, ""
 	case key.Matches(k, keys.Enter):
+		if id, ok := strings.CutPrefix(s.field.text(), "open "); ok {
+			s.field = nil
+			return s, s.work.open(strings.TrimSpace(id))
+		}
 		f, err := s.work.Desk.Narrow(s.list.Query.Filter, s.field.text())
 		if err != nil {
 			s.problem = err.Error()

@@ -119,6 +119,10 @@ func TestDeskFilter(t *testing.T) {
 	assert.Len(t, d.m.screen.(deskScreen).list.Rows, 1)
 	d.press("f2", "none", "enter")
 	assert.Len(t, d.m.screen.(deskScreen).list.Rows, 3)
+	d.press("f2", "open lost", "enter")
+	assert.Contains(t, d.m.View(), ledger.ErrNoVisit.Error())
+	d.press("f2", "open v-0001", "enter")
+	assert.Equal(t, "v-0001", deskVisitOn(t, d).v.Digest.ID)
 }
 
 // Results of practice are those of the person whose visits are listed.

@@ -75,7 +75,7 @@ func (s deskScreen) foot(e env) []string {
 		case len(s.known) > 0:
 			return append(lines, wrap("Down takes the first of these: "+strings.Join(s.known, "; "), e.w)...)
 		}
-		return append(lines, wrap("One of: "+strings.Join(desk.FilterForms, "; "), e.w)...)
+		return append(lines, wrap("One of: "+strings.Join(desk.FilterForms, "; ")+"; or open ID", e.w)...)
 	case s.problem != "":
 		return append(lines, problem(e.st, s.problem, e.w)...)
 	case s.at < len(s.list.Rows):

@@ -85,35 +85,46 @@ func (c chance) Read(b []byte) (int, error) {
 	return len(b), nil
 }
 
+// together is how many visits are handed in before what was said of them, so that who
+// makes one does not wait for who makes the other.
+const together = 64
+
 // files are visits number from to before, as they are handed in: each a journal
 // and, where somebody decided on it, what was said.
 func (p *programme) files(from, before int) iter.Seq2[ledger.Source, error] {
 	return func(yield func(ledger.Source, error) bool) {
-		for i := from; i < before; i++ {
-			visit := sync.OnceValues(func() ([]byte, error) { return p.visit(i) })
-			journal := func() (io.ReadCloser, error) {
-				data, err := visit()
-				return io.NopCloser(bytes.NewReader(data)), err
-			}
-			if !yield(ledger.Source{Name: fmt.Sprint(i, record.Suffix), Open: journal}, nil) {
-				return
-			}
-			kind := p.decision(i)
-			if kind == "" {
-				continue
-			}
-			said := func() (io.ReadCloser, error) {
-				data, err := visit()
-				if err == nil {
-					data, err = p.review(i, kind, data)
+		for ; from < before; from += together {
+			var said []ledger.Source
+			for i := from; i < min(from+together, before); i++ {
+				visit := sync.OnceValues(func() ([]byte, error) { return p.visit(i) })
+				if !yield(source(fmt.Sprint(i, record.Suffix), visit), nil) {
+					return
 				}
-				return io.NopCloser(bytes.NewReader(data)), err
+				if kind := p.decision(i); kind != "" {
+					said = append(said, source(fmt.Sprint(i, review.Suffix), func() ([]byte, error) {
+						data, err := visit()
+						if err != nil {
+							return nil, err
+						}
+						return p.review(i, kind, data)
+					}))
+				}
 			}
-			if !yield(ledger.Source{Name: fmt.Sprint(i, review.Suffix), Open: said}, nil) {
-				return
+			for _, s := range said {
+				if !yield(s, nil) {
+					return
+				}
 			}
 		}
 	}
+}
+
+// source is a file that is made as it is opened.
+func source(name string, make func() ([]byte, error)) ledger.Source {
+	return ledger.Source{Name: name, Open: func() (io.ReadCloser, error) {
+		data, err := make()
+		return io.NopCloser(bytes.NewReader(data)), err
+	}}
 }
 
 // rng is the chance of one visit.
