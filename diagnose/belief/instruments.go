@@ -161,10 +161,10 @@ func (e *evaluator) logOf(g *meterGroup, temper float64) float64 {
 	for i := range f.readings {
 		r := &f.readings[i]
 		switch {
-		case r.floats || !r.o.zero:
+		case r.floats:
 		case r.way != right || r.others() > 1e-3:
 			return e.unsetToo(g)
-		default:
+		case r.o.zero:
 			w := unzeroedA / r.variance
 			s += unzeroedA * w
 			t += w * r.residual(&f.mean)
