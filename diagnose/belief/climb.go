@@ -135,22 +135,57 @@ func (m *model) arrive(k int, z [dims]float64, chosen [choices]span, e *evaluato
 	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
 		return nil
 	}
-	if !g.exact {
-		g.slopes(&z)
-	}
-	g.gather(&z, 0)
-	md.prec = g.prec
-	var chol mat.Cholesky
-	if !chol.Factorize(g.prec) {
+	md.open(e)
+	if !md.settle(g) {
 		return nil
-	}
-	md.lnDet = chol.LogDet()
-	md.lnZ = h.lnPrior - md.cost - 0.5*md.lnDet
-	for _, s := range chosen {
-		md.lnZ += math.Log(s.width())
 	}
 	return md
 }
+
+// settle works out what the curvature at the mode says; g is a tangent over its
+// active coordinates. It fails where the curvature is none of a hilltop.
+func (md *mode) settle(g *tangent) bool {
+	md.cost = g.e.cost(&md.z, g.h, 0)
+	g.linearise(&md.z, 0)
+	md.prec = g.prec
+	var chol mat.Cholesky
+	if !chol.Factorize(g.prec) {
+		return false
+	}
+	md.lnDet = chol.LogDet()
+	md.lnZ = g.h.lnPrior - md.cost - 0.5*md.lnDet
+	for _, s := range md.chosen {
+		md.lnZ += math.Log(s.width())
+	}
+	return !math.IsNaN(md.lnZ)
+}
+
+// open leaves the choices open that make no difference at the mode: its samples
+// would be held to a part of what is equally probable.
+func (md *mode) open(e *evaluator) {
+	h := &e.m.hyps[md.hyp]
+	parts := [choices][]span{spans([]float64{1 - floatShare, 1}), spans([]float64{1 - latchShare, 1})}
+	for k := range h.ids {
+		parts[dOption-firstChoice+k] = spans(h.options[k])
+	}
+	here := e.cost(&md.z, h, 0)
+	for i, chosen := range md.chosen {
+		if chosen == whole {
+			continue
+		}
+		differs := slices.ContainsFunc(parts[i], func(s span) bool {
+			z := md.z
+			z[firstChoice+i] = s.mid()
+			return math.Abs(e.cost(&z, h, 0)-here) > openWithin
+		})
+		if !differs {
+			md.chosen[i] = whole
+		}
+	}
+}
+
+// openWithin is what a choice may cost and still be taken to make no difference [nat].
+const openWithin = 0.01
 
 // tangent is the linearised problem at one point.
 type tangent struct {

@@ -9,7 +9,7 @@ import (
 // widths of a mode's densities: the readings widened by so much, with the share
 // of samples. The widest reach round corners that the curvature at the mode
 // knows nothing of, without leaving what the prior allows.
-var widths = [...]struct{ width, share float64 }{{1, 0.4}, {1.7, 0.2}, {5, 0.2}, {20, 0.2}}
+var widths = [...]struct{ width, share float64 }{{1, 0.35}, {1.4, 0.2}, {2.2, 0.15}, {6, 0.15}, {20, 0.15}}
 
 // outside is the part of a mode's samples that let each choice go anywhere.
 const outside = 0.1
@@ -83,6 +83,9 @@ func (md *mode) within(z *[dims]float64) bool {
 	return true
 }
 
+// lnMost keeps a density where a sample is far astray within numbers.
+const lnMost = 500
+
 // ratio is the mode's density at z over the prior's.
 func (md *mode) ratio(z *[dims]float64) float64 {
 	var ln float64
@@ -101,7 +104,7 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 	var p float64
 	for k := range md.shapes {
 		s := &md.shapes[k]
-		p += widths[k].share * math.Exp(ln+0.5*(s.lnDet-s.quad(u[:len(md.active)])))
+		p += widths[k].share * math.Exp(min(ln+0.5*(s.lnDet-s.quad(u[:len(md.active)])), lnMost))
 	}
 	return p
 }

@@ -23,13 +23,17 @@ const levelWorth = 0.25
 // draws picks n particles of equal weight.
 func draws(ps []particle, n int) []*particle {
 	out := make([]*particle, 0, n)
-	var sum float64
-	next := 0.5 / float64(n)
+	var all, sum float64
+	for i := range ps {
+		all += ps[i].weight
+	}
+	step := all / float64(n)
+	next := 0.5 * step
 	for i := range ps {
 		sum += ps[i].weight
 		for sum > next && len(out) < n {
 			out = append(out, &ps[i])
-			next += 1 / float64(n)
+			next += step
 		}
 	}
 	return out

@@ -28,7 +28,8 @@ func Infer(in Input) (*Result, error) {
 		return nil, ErrNoSite
 	}
 	m := newModel(in)
-	return m.result(m.cloud(m.modes())), nil
+	ps, lnEvidence := m.cloud(m.modes())
+	return m.result(ps, m.unseen(ps, lnEvidence)), nil
 }
 
 // modes finds the most probable points of all hypotheses.

@@ -30,12 +30,22 @@ var pairTempers = [...]float64{startTemper / 9, startTemper / 27, startTemper / 
 // prior of the pair, so that all pairs together have pairShare.
 func (m *model) pairScale() float64 {
 	var sum, squares float64
-	for _, h := range m.hyps[1:] {
+	for _, h := range m.hyps[1:m.singles()] {
 		p := math.Exp(h.lnPrior)
 		sum += p
 		squares += p * p
 	}
 	return math.Log(pairShare / ((sum*sum - squares) / 2))
+}
+
+// singles is how many hypotheses there are of no more than one condition; they
+// come first.
+func (m *model) singles() int {
+	n := slices.IndexFunc(m.hyps, func(h hypothesis) bool { return len(h.ids) == 2 })
+	if n < 0 {
+		return len(m.hyps)
+	}
+	return n
 }
 
 // pairStages are how far all else gives way before a pair is judged.
@@ -53,7 +63,7 @@ type seed struct {
 // pairs adds the pairs worth a search to the hypotheses and finds their modes.
 // found holds the modes of every single hypothesis.
 func (m *model) pairs(found [][]*mode) [][]*mode {
-	singles := len(m.hyps)
+	singles := m.singles()
 	var best []*mode
 	for k := range singles {
 		if len(found[k]) > 0 {
@@ -104,12 +114,41 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	more := make([][]*mode, len(chosen))
 	m.share(len(chosen), func(e *evaluator, i int) {
 		s := &chosen[i]
-		md := m.arrive(singles+i, s.z, s.chosen, e, nearing...)
-		if md != nil && m.evidence(md) > pairGain+max(m.most(found[s.first]), m.most(found[s.second])) {
+		if md := m.arrive(singles+i, s.z, s.chosen, e, nearing...); md != nil {
 			more[i] = append(more[i], md)
 		}
 	})
+	m.part(found, slices.Concat(more...))
+	for i, s := range chosen {
+		more[i] = slices.DeleteFunc(more[i], func(md *mode) bool {
+			return m.evidence(md) < pairGain+max(m.most(found[s.first]), m.most(found[s.second]))
+		})
+	}
 	return append(found, more...)
+}
+
+// part lets each condition of a pair try the pair's point alone: on the way
+// there all else may have given way to what it explains by itself.
+func (m *model) part(found [][]*mode, pairs []*mode) {
+	better := make([]*mode, 2*len(pairs))
+	m.share(len(better), func(e *evaluator, i int) {
+		md := pairs[i/2]
+		s := md.place
+		k := slices.IndexFunc(m.hyps, func(h hypothesis) bool { return slices.Equal(h.ids, m.hyps[md.hyp].ids[i%2:][:1]) })
+		if i%2 == 1 {
+			s.z[dSeverity], s.z[dSeverity2] = s.z[dOther], s.z[dOther2]
+			s.z[dOption], s.chosen[dOption-firstChoice] = s.z[dOtherOption], s.chosen[dOtherOption-firstChoice]
+		}
+		s.z[dOther], s.z[dOther2], s.chosen[dOtherOption-firstChoice] = 0, 0, whole
+		own := math.Inf(1)
+		for _, have := range found[k] {
+			own = min(own, e.cost(&have.z, &m.hyps[k], exchangeTemper))
+		}
+		if e.cost(&s.z, &m.hyps[k], exchangeTemper) < own-exchangeGain {
+			better[i] = m.arrive(k, s.z, s.chosen, e, nearing...)
+		}
+	})
+	m.add(found, better)
 }
 
 // evidence is a mode's by Laplace's approximation, without its prior.

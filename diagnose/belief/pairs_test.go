@@ -61,6 +61,6 @@ func TestOneConditionStaysOne(t *testing.T) {
 	for _, p := range r.Conditions {
 		sum += p.P
 	}
-	assert.Less(t, sum, 1.1)
+	assert.Less(t, sum, 1.2) // a second fault that would not show keeps its part
 	assert.True(t, slices.IsSortedFunc(r.Conditions, func(a, b Posterior) int { return -compare(a.P, b.P) }))
 }

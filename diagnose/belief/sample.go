@@ -11,10 +11,10 @@ import (
 // Sizes of the sampling. More samples lower the noise of the evidence by their
 // root.
 const (
-	free        = 400    // samples from the prior itself
-	piloted     = 6_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
-	placed      = 20_000 // from those of the hypotheses that matter, likewise
-	walked      = 900    // from walks about their modes
+	free        = 150    // samples from the prior itself
+	piloted     = 4_000  // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
+	placed      = 10_000 // from those of the hypotheses that matter, likewise
+	walked      = 500    // from walks about their modes
 	hypsWithin  = 10.0   // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 11.0
 	modesMost   = 20
@@ -104,6 +104,7 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	pilot := s.worth(alive, first)
 
 	closely, errors := closer(pilot)
+	s.beads(closely)
 	s.walk(closely, errors)
 	var final []worth
 	for range roundsMost {
@@ -258,6 +259,13 @@ func (s *sampling) weigh(first int, hyps []int) {
 		j += first
 		z := &s.zs[j]
 		under := make([]weighing, len(m.hyps))
+		if astray(z) {
+			for k := range under {
+				under[k].ln = math.Inf(-1)
+			}
+			s.under[j] = under
+			return
+		}
 		var base plant.Unknowns
 		m.base(z, &base)
 		for _, k := range hyps {
@@ -273,6 +281,13 @@ func (s *sampling) weigh(first int, hyps []int) {
 		}
 		s.under[j] = under
 	})
+}
+
+// astray reports whether z is further out than the prior ever is: a wide density
+// about a bent valley may send a sample there, where the plant's solution and
+// the densities lose their meaning.
+func astray(z *[dims]float64) bool {
+	return slices.ContainsFunc(z[:firstError], func(x float64) bool { return math.Abs(x) > 7 })
 }
 
 // blend works the density of the mixture out, without the walks.

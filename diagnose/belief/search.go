@@ -158,10 +158,15 @@ func (m *model) exchange(found [][]*mode) {
 			better[k] = m.arrive(k, at.z, at.chosen, e, nearing...)
 		}
 	})
-	for k, md := range better {
-		if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(&md.place) }) {
-			found[k] = append(found[k], md)
-			slices.SortStableFunc(found[k], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+	m.add(found, better)
+}
+
+// add puts modes that are new to those of their hypotheses.
+func (m *model) add(found [][]*mode, more []*mode) {
+	for _, md := range more {
+		if md != nil && !slices.ContainsFunc(found[md.hyp], func(have *mode) bool { return have.covers(&md.place) }) {
+			found[md.hyp] = append(found[md.hyp], md)
+			slices.SortStableFunc(found[md.hyp], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
 		}
 	}
 }
@@ -245,7 +250,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 	lights := []float64{base[dLight]}
 	switch {
 	case !m.set.Has(reading.Irradiance) && !m.set.Has(reading.Irradiance2):
-		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), m.lightZ(120), 0.4}
+		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), m.lightZ(120), 0.4, 1.4}
 	case m.lightAt(base[dLight]) < 15: // a light meter says little in the dark
 		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), base[dLight]}
 	}

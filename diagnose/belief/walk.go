@@ -8,7 +8,7 @@ import (
 const (
 	burnIn   = 100
 	learning = 300 // steps of a walk that its densities learn from
-	thinning = 8
+	thinning = 5
 	walkDeep = 7.0 // nats below the mode, beyond half a nat a reading, that a walk goes
 )
 
