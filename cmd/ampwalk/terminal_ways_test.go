@@ -43,7 +43,7 @@ func toLight(term *terminal) {
 		term.keys(append(s.keys, "Enter")...)
 	}
 	term.waitFor("\nLoads that are on\n")
-	term.keys("1", "Enter") // digits go to the end of the list
+	term.keys("1", "Enter")             // digits go to the end of the list
 	term.waitFor("\nAir temperature\n") // it is asked for where one stands
 	term.enter("30")
 	term.waitFor("\nLight on the array\n")

@@ -33,6 +33,7 @@ func doubting(t *testing.T, marks ...string) *site.Site {
 
 // What was assumed widens what is said of it; what was read does not, by not a bit.
 func TestAssumedFiguresWiden(t *testing.T) {
+	long(t)
 	width := func(i Interval) float64 { return i.P95 - i.P05 }
 	sunny := set(at(12), map[reading.Key]float64{
 		reading.Irradiance: 800, reading.ModuleC: 50, reading.ArrayV: 14.5, reading.ArrayA: 1.2, reading.BatteryV: 14.4, reading.BatteryA: 0.4,
@@ -62,6 +63,7 @@ func TestAssumedFiguresWiden(t *testing.T) {
 // Off the set-point by half a volt is a fault where the manual was read, and may
 // be a wrong guess where it was not.
 func TestAssumedSetPointIsNoFault(t *testing.T) {
+	long(t)
 	high := set(at(13), map[reading.Key]float64{
 		reading.Irradiance: 900, reading.BatteryC: 27, reading.ArrayV: 15.1, reading.ArrayA: 0.9, reading.BatteryV: 14.95, reading.BatteryA: 0.5, reading.PostV: 14.94,
 	})
@@ -77,6 +79,7 @@ func TestAssumedSetPointIsNoFault(t *testing.T) {
 
 // A third less current than the label promises: the label may be the guess.
 func TestAssumedCurrentIsNoFault(t *testing.T) {
+	long(t)
 	weak := set(at(12), map[reading.Key]float64{
 		reading.Irradiance: 800, reading.ModuleC: 50, reading.ArrayV: 13.2, reading.ArrayA: 3.2, reading.BatteryV: 13, reading.BatteryA: 3,
 	})
@@ -93,6 +96,7 @@ func TestAssumedCurrentIsNoFault(t *testing.T) {
 // An output that is off though the battery is above the reconnect voltage is
 // open, unless that voltage is a guess.
 func TestAssumedReconnectIsNoFault(t *testing.T) {
+	long(t)
 	off := set(at(20), map[reading.Key]float64{reading.BatteryV: 12.8, reading.PostV: 12.8, reading.LoadV: 0.01, reading.BatteryA: -0.02})
 	read, err := Infer(Input{Site: site.Demo(), Readings: off})
 	require.NoError(t, err)
@@ -110,4 +114,12 @@ func TestOrdinarySpreadsWithoutDoubt(t *testing.T) {
 	doubted.Doubts = site.Doubts{"place.tilt_deg": 10}
 	assert.Equal(t, spreadsOf(s, nil), spreadsOf(&doubted, nil), "the light is free anyway")
 	assert.Same(t, s, withCutDoubt(s))
+}
+
+// long skips a test of several inferences where each takes ten times as long.
+func long(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("several inferences")
+	}
 }
