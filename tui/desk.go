@@ -44,9 +44,10 @@ type deskScreen struct {
 	known   []string // names that it may go on to
 	problem string
 
-	unseen  int    // visits that wait for a decision and for today's engine to look at them
-	looking bool   // it does, one after the other
-	blind   string // why it does not
+	unseen  int          // visits that wait for a decision and for today's engine to look at them
+	looking bool         // it does, one after the other
+	blind   string       // why it does not
+	seen    []ledger.Row // what it saw while rows were read, which may not know of it
 }
 
 func newDesk(w *DeskWork) deskScreen {
@@ -116,6 +117,9 @@ func (s deskScreen) looked(m lookedMsg) (screen, tea.Cmd) {
 	}
 	if m.row != nil {
 		s.list = s.list.With(*m.row)
+	}
+	if m.row != nil && s.loading {
+		s.seen = append(slices.Clip(s.seen), *m.row)
 	}
 	if !s.looking {
 		return s, nil
@@ -190,6 +194,10 @@ func (s deskScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			msg.to = s.list.Rows[s.at].Digest.ID
 		}
 		s.list, s.at = msg.list, max(0, msg.list.Index(msg.to))
+		for _, r := range s.seen {
+			s.list = s.list.With(r)
+		}
+		s.seen = nil
 		return s.more()
 	case lookedMsg:
 		return s.looked(msg)

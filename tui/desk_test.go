@@ -228,6 +228,14 @@ func TestDeskLooksAgain(t *testing.T) {
 	d.press("esc")
 	assert.NotContains(t, d.m.View(), "has yet to look")
 
+	// Rows that were read before the engine looked may come after what it saw.
+	w.Desk.Engine = "this afternoon's"
+	list2 := newDesk(w)
+	rows := list2.load(list2.list.Query)()
+	next, _ := list2.update(d.m.env(), w.look()())
+	next, _ = next.update(d.m.env(), rows)
+	assert.Equal(t, "this afternoon's", next.(deskScreen).list.Rows[0].Again.Engine)
+
 	w.Desk.Engine = "tomorrow's"
 	d.press("home") // it looks whether there is anything new
 	require.Len(t, d.held, 1)
