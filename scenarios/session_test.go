@@ -86,7 +86,7 @@ func TestAWholeSession(t *testing.T) {
 		}
 	}
 	require.Positive(t, n)
-	out = say(t, s, fmt.Sprint(n))
+	say(t, s, fmt.Sprint(n))
 	d := s.Debrief()
 	require.NotNil(t, d)
 	out = strings.Join(d.Lines(78), "\n")
