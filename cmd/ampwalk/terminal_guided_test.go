@@ -63,6 +63,7 @@ func (l *learner) shows(said string) string {
 func (l *learner) ends() {
 	l.t.Helper()
 	assert.Equal(l.t, "0", l.exit())
+	l.wait("the result", func(string) bool { return strings.Contains(l.everything(), "Kept: ") }) // tmux may read on after the end
 	all := l.everything()
 	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The belief over time", "Kept: "} {
 		assert.Contains(l.t, all, text)
