@@ -159,7 +159,7 @@ func (term *terminal) exit() string {
 	term.t.Helper()
 	term.wait("the exit code", func(string) bool {
 		term.reap()
-		return term.value("pane_dead_status") != ""
+		return term.value("pane_dead") == "1" && term.value("pane_dead_status") != "" // all that it wrote is read, and its code known
 	})
 	return term.value("pane_dead_status")
 }
