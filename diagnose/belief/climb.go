@@ -143,10 +143,14 @@ func (m *model) arrive(k int, z [dims]float64, chosen [choices]span, e *evaluato
 }
 
 // settle works out what the curvature at the mode says; g is a tangent over its
-// active coordinates. It fails where the curvature is none of a hilltop.
+// active coordinates, whose slopes are taken anew unless they hold there. It fails
+// where the curvature is none of a hilltop.
 func (md *mode) settle(g *tangent) bool {
 	md.cost = g.e.cost(&md.z, g.h, 0)
-	g.linearise(&md.z, 0)
+	if !g.exact {
+		g.slopes(&md.z)
+	}
+	g.gather(&md.z, 0)
 	md.prec = g.prec
 	var chol mat.Cholesky
 	if !chol.Factorize(g.prec) {
