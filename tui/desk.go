@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -70,26 +71,27 @@ type deskVisitMsg struct {
 }
 
 // start loads the top of the list, and begins to look at what waits.
-func (s deskScreen) start() tea.Cmd { return tea.Batch(s.load(s.list.Query), s.work.look()) }
+func (s deskScreen) start() tea.Cmd { return tea.Batch(s.load(s.list.Query), s.work.look(0)) }
 
 // lookedMsg brings a visit that today's engine has looked at, nil if none is left, and
 // how many it has yet to look at.
 type lookedMsg struct {
 	row    *ledger.Row
 	unseen int
+	took   time.Duration
 	err    error
 }
 
-// look looks at one visit that waits.
-func (w *DeskWork) look() tea.Cmd {
-	return func() tea.Msg {
+// look looks at one visit that waits, after a rest.
+func (w *DeskWork) look(rest time.Duration) tea.Cmd {
+	return tea.Tick(rest, func(begun time.Time) tea.Msg {
 		r, err := w.Desk.LookAgain(w.Context)
 		if err != nil {
 			return lookedMsg{err: err}
 		}
 		n, err := w.Desk.Unseen(w.Context)
-		return lookedMsg{r, n, err}
-	}
+		return lookedMsg{r, n, time.Since(begun), err}
+	})
 }
 
 // knownMsg brings names for what is typed.
@@ -109,7 +111,8 @@ func (s deskScreen) typedOn(f field) (screen, tea.Cmd) {
 	}
 }
 
-// looked is the screen with what an engine made of a visit; it goes on with the next.
+// looked is the screen with what an engine made of a visit; it goes on with the next
+// after a rest as long as that took: half of the machine stays free.
 func (s deskScreen) looked(m lookedMsg) (screen, tea.Cmd) {
 	s.unseen, s.looking, s.blind = m.unseen, m.err == nil && m.row != nil, ""
 	if m.err != nil {
@@ -124,7 +127,7 @@ func (s deskScreen) looked(m lookedMsg) (screen, tea.Cmd) {
 	if !s.looking {
 		return s, nil
 	}
-	return s, s.work.look()
+	return s, s.work.look(m.took)
 }
 
 func (s deskScreen) load(q ledger.Query) tea.Cmd {
@@ -147,7 +150,7 @@ func (s deskScreen) reload(q ledger.Query) (screen, tea.Cmd) {
 		return s, s.load(q)
 	}
 	s.looking = true // something may have come in
-	return s, tea.Batch(s.load(q), s.work.look())
+	return s, tea.Batch(s.load(q), s.work.look(0))
 }
 
 // more loads further rows where the choice is near the end of those that are loaded.

@@ -200,7 +200,7 @@ func TestDeskLooksAgain(t *testing.T) {
 	d, w := atTheDesk(t, n)
 	d.press("down")
 	d.hold = true
-	d.run(w.look())
+	d.run(w.look(0))
 	look := func(left int) {
 		t.Helper()
 		require.Len(t, d.held, 1)
@@ -232,7 +232,7 @@ func TestDeskLooksAgain(t *testing.T) {
 	w.Desk.Engine = "this afternoon's"
 	list2 := newDesk(w)
 	rows := list2.load(list2.list.Query)()
-	next, _ := list2.update(d.m.env(), w.look()())
+	next, _ := list2.update(d.m.env(), w.look(0)())
 	next, _ = next.update(d.m.env(), rows)
 	assert.Equal(t, "this afternoon's", next.(deskScreen).list.Rows[0].Again.Engine)
 

@@ -75,6 +75,9 @@ func (l *Ledger) KeepAgain(ctx context.Context, r Row, a Again) (Row, error) {
 		return r, err
 	}
 	return r, l.inTx(ctx, func(w *work) error {
+		if _, err := w.exec(`INSERT INTO engines (engine, since) VALUES ($1, $2) ON CONFLICT DO NOTHING`, storable(a.Engine), millis(w.now())); err != nil {
+			return err
+		}
 		n, err := w.exec(`UPDATE visits SET engine = $1, differs = $2, again = $3, asks = $4, level = CASE WHEN state > 2 THEN 0 ELSE CAST($4 AS SMALLINT) END WHERE id = $5 AND head = $6`,
 			storable(a.Engine), flag(a.Differs), storable(string(text)), r.asks(), r.Digest.ID, r.Head)
 		if err == nil && n == 0 {
@@ -85,7 +88,7 @@ func (l *Ledger) KeepAgain(ctx context.Context, r Row, a Again) (Row, error) {
 }
 
 // Unseen are the ids of visits that wait for a decision and were not looked at again
-// by an engine as they are now, the newest first.
+// as they are now, by an engine or by one that the ledger met after it, the newest first.
 func (l *Ledger) Unseen(ctx context.Context, engine string, limit int) ([]string, error) {
 	return query(ctx, l, `SELECT id FROM visits WHERE `+unseen+` ORDER BY started DESC, id DESC LIMIT $2`, []any{storable(engine), limit}, text)
 }
@@ -100,4 +103,6 @@ func (l *Ledger) CountUnseen(ctx context.Context, engine string, most int) (n in
 }
 
 // unseen has review.HandedIn in figures, or its index does not apply.
-const unseen = `state = 2 AND engine <> $1`
+const unseen = `state = 2 AND engine <> $1 AND engine NOT IN (
+	SELECT later.engine FROM engines later JOIN engines mine ON mine.engine = $1
+	WHERE later.since > mine.since OR later.since = mine.since AND later.engine > mine.engine)`

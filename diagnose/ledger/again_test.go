@@ -68,6 +68,40 @@ func TestLookedAtAgain(t *testing.T) {
 	})
 }
 
+// Two desks of different builds do not look at the same visits in turn for ever: what
+// the later one saw the earlier one leaves, whichever opened first that day.
+func TestEarlierEngineLeavesWhatALaterOneSaw(t *testing.T) {
+	each(t, func(t *testing.T, where string) {
+		day := now
+		l, err := Open(ctx, where, func() time.Time { return day })
+		require.NoError(t, err)
+		t.Cleanup(func() { require.NoError(t, l.Close()) })
+		handIn(t, l, signature.Names{}, files("a", visitOf(t, "a", "Dry Ridge", 2, true), "b", visitOf(t, "b", "Dry Ridge", 2, true)))
+		look := func(engine string) (looked int) {
+			t.Helper()
+			for ; looked < 5; looked++ {
+				ids, err := l.Unseen(ctx, engine, 1)
+				require.NoError(t, err)
+				if len(ids) == 0 {
+					break
+				}
+				_, err = l.KeepAgain(ctx, visitIn(t, l, ids[0]).Row, Again{Engine: engine, At: day})
+				require.NoError(t, err)
+			}
+			return looked
+		}
+		assert.Equal(t, 2, look("the old one"))
+		day = day.AddDate(0, 0, 1)
+		assert.Equal(t, 2, look("a new one"))
+		assert.Zero(t, look("the old one"))
+		assert.Zero(t, look("a new one"))
+
+		// Of two that the ledger met at once either is the later one, but only one.
+		assert.Equal(t, 2, look("of the same moment"))
+		assert.Zero(t, look("a new one"))
+	})
+}
+
 // A visit that was decided on asks for no eyes, until it goes on; overdue work does,
 // whatever was decided.
 func TestDecidedAsksForNoEyes(t *testing.T) {
