@@ -31,11 +31,18 @@ func (g *tangent) climb(z *[dims]float64, stages []stage) (cost float64) {
 	return g.follow(z, stages, true)
 }
 
-// near is climb with the slopes of each stage's beginning.
-func (g *tangent) near(z *[dims]float64, stages []stage) (cost float64) {
+// near is climb with the slopes of each stage's beginning. With trust every reading is
+// taken for right on the way: one that is out of reach at the start, and so held for
+// wrong, has no pull, and the climb would never turn back to it.
+func (g *tangent) near(z *[dims]float64, stages []stage, trust bool) (cost float64) {
+	g.e.trusting = trust
 	for i := range stages {
 		g.slopes(z)
 		cost = g.follow(z, stages[i:i+1], false)
+	}
+	g.e.trusting = false
+	if trust {
+		cost = g.e.cost(z, g.h, stages[len(stages)-1].temper)
 	}
 	return cost
 }
@@ -310,6 +317,8 @@ func (g *tangent) bind(temper float64) {
 			case r.floats:
 				g.weight[i] = r.density[right] / (r.density[right] + r.density[wrong]) / (r.variance + square(floatLow))
 				r.design = vector{}
+			case f.trusting:
+				g.weight[i] = 1 / r.variance
 			case r.way != wrong:
 				g.weight[i] = 1 / (1 + r.others()) / r.variance
 			}

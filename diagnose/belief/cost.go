@@ -16,6 +16,8 @@ type evaluator struct {
 	solved int64  // plants
 	fits   [2]fit // of the last instrument weighed, with its zero set and not set
 	unset  float64
+
+	trusting bool // every reading is taken for right
 }
 
 func (e *evaluator) solve(z *[dims]float64, h *hypothesis) {

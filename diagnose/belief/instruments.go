@@ -108,6 +108,7 @@ func (r *fitted) residual(errors *vector) float64 {
 // likelihood, and its errors given them [standard deviations].
 type fit struct {
 	readings []fitted
+	trusting bool // every reading is taken for right
 	lnL      float64
 	mean     vector
 	cov      matrix
@@ -131,7 +132,7 @@ func (e *evaluator) unsetToo(g *meterGroup) float64 {
 		return f.lnL
 	}
 	u := &e.fits[1]
-	u.readings = append(u.readings[:0], f.readings...)
+	u.readings, u.trusting = append(u.readings[:0], f.readings...), f.trusting
 	for i := range u.readings {
 		if r := &u.readings[i]; r.o.zero {
 			r.design[2] = unzeroedA
@@ -162,7 +163,7 @@ func (e *evaluator) logOf(g *meterGroup, temper float64) float64 {
 		r := &f.readings[i]
 		switch {
 		case r.floats:
-		case r.way != right || r.others() > 1e-3:
+		case !f.trusting && (r.way != right || r.others() > 1e-3):
 			return e.unsetToo(g)
 		case r.o.zero:
 			w := unzeroedA / r.variance
@@ -191,7 +192,7 @@ func (e *evaluator) fit() *fit {
 }
 
 func (f *fit) prepare(e *evaluator, g *meterGroup, temper float64) {
-	f.readings = f.readings[:0]
+	f.readings, f.trusting = f.readings[:0], e.trusting
 	for _, i := range g.obs {
 		o := &e.m.obs[i]
 		v := e.out.Value[o.index]
@@ -207,6 +208,9 @@ func (f *fit) prepare(e *evaluator, g *meterGroup, temper float64) {
 // Each change of a way makes the combination likelier; the limit is for ties.
 func (f *fit) settle() {
 	f.join()
+	if f.trusting {
+		return
+	}
 	for range 2 * len(f.readings) {
 		var worst *fitted
 		most := 1.0

@@ -77,16 +77,20 @@ func (m *model) active(h *hypothesis) []int {
 }
 
 // search finds the most probable points of every hypothesis: it nears them from
-// several starts, and goes on from where that leads within reach of the best.
+// several starts, with trust in the readings and without, since one of them may be
+// wrong, and goes on from where that leads within reach of the best.
 func (m *model) search() [][]*mode {
 	near := make([][]start, len(m.hyps))
 	m.share(len(m.hyps), func(e *evaluator, k int) {
 		h := &m.hyps[k]
 		g := newTangent(m, h, e, m.active(h))
-		for _, s := range m.starts(h, e) {
-			s.cost = g.near(&s.z, nearing)
-			if !slices.ContainsFunc(near[k], func(have start) bool { return have.covers(&s.place) }) {
-				near[k] = append(near[k], s)
+		for _, from := range m.starts(h, e) {
+			for _, trust := range [...]bool{false, true} {
+				s := from
+				s.cost = g.near(&s.z, nearing, trust)
+				if !slices.ContainsFunc(near[k], func(have start) bool { return have.covers(&s.place) }) {
+					near[k] = append(near[k], s)
+				}
 			}
 		}
 	})

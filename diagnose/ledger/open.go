@@ -90,7 +90,7 @@ func openPostgres(address string) (*sql.DB, error) {
 // pragmas of each connection: readers go on while one writes; what was committed
 // is on the disk; who finds another writing waits for it [ms]; pages kept in
 // memory by a connection [KiB, negative].
-var pragmas = []string{"journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)", "busy_timeout(20000)", "cache_size(-16000)"}
+var pragmas = []string{"journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)", "busy_timeout(20000)", "cache_size(-8000)"}
 
 func openSQLite(file string) (*sql.DB, error) {
 	file, err := filepath.Abs(file)
