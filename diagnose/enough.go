@@ -33,7 +33,7 @@ var tellCharge = []reading.Key{reading.BatteryV, reading.PostV, reading.RestV, r
 
 // worthOf is what a reading would teach by the belief r [bits]. It is nothing
 //   - on the rungs where something is switched off or unplugged, where the
-//     leading condition is very likely already;
+//     leading condition is clear already;
 //   - where all is decided but the charge, for readings that do not show it;
 //   - where the charge is known well enough, too.
 //
@@ -49,7 +49,7 @@ func worthOf(r *belief.Result, course *procedure.Procedure) procedure.Worth {
 	return func(k reading.Key) float64 {
 		s, ok := course.StepFor(k)
 		switch {
-		case ok && s.Rung >= procedure.Isolate && r.Leader().P >= sureEnough:
+		case ok && s.Rung >= procedure.Isolate && r.Leader().P >= sureOfCondition:
 			return 0
 		case all && !slices.Contains(tellCharge, k):
 			return 0

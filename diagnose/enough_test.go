@@ -23,10 +23,10 @@ func TestWorth(t *testing.T) {
 		worth   []bool
 	}{
 		{"undecided", 0.5, 0.4, 0.9, 0.99, []bool{true, true, true}},
-		{"very likely: nothing is switched off for it", 0.85, 0.1, 0.9, 0.99, []bool{true, true, false}},
+		{"likely", 0.85, 0.1, 0.9, 0.99, []bool{true, true, true}},
 		{"sure, the charge open", 0.97, 0.02, 0.9, 0.99, []bool{false, true, false}},
 		{"sure of all", 0.97, 0.02, 0.2, 0.99, []bool{false, false, false}},
-		{"sure, but not of the light", 0.97, 0.02, 0.2, 0.6, []bool{true, true, false}},
+		{"sure, but not of the light: nothing is switched off for it", 0.97, 0.02, 0.2, 0.6, []bool{true, true, false}},
 		{"sure, but a second may be there too", 0.97, 0.3, 0.2, 0.99, []bool{true, true, false}},
 	}
 	for _, tt := range tests {

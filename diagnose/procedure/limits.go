@@ -20,8 +20,8 @@ const ShortA = 10.0
 // than MinBits changes nothing that a visit decides, nor does less than
 // MinBitsPerMinute of its effort, setting up included.
 const (
-	MinBits          = 0.05
-	MinBitsPerMinute = 0.01
+	MinBits          = 0.04
+	MinBitsPerMinute = 0.004
 )
 
 // WalkMinutes is what going from one part of a system to another costs (a

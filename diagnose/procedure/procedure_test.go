@@ -121,8 +121,8 @@ func TestNext(t *testing.T) {
 		{"most per minute", []string{"covers-off"}, map[reading.Key]float64{reading.ArrayV: 0.2, reading.ModuleV: 0.5, reading.PostV: 0.1}, "array_v"}, // 0.2 against 0.5/(3+1) and 0.1/(1+1), at the controller
 		{"the cover counts", nil, map[reading.Key]float64{reading.ArrayV: 0.2, reading.PostV: 0.15}, "post_v"},                                         // 0.2/2 against 0.15
 		{"the lowest rung first", nil, map[reading.Key]float64{reading.ArrayV: 0.9, reading.ArrayA: 0.06}, "array_a"},
-		{"too little", []string{"covers-off"}, map[reading.Key]float64{reading.ArrayA: 0.04, reading.ArrayV: 0.1}, "array_v"},
-		{"setting up counts", nil, map[reading.Key]float64{reading.RestV: 0.2}, "appliances"}, // some 28 minutes
+		{"too little", []string{"covers-off"}, map[reading.Key]float64{reading.ArrayA: 0.03, reading.ArrayV: 0.1}, "array_v"},
+		{"setting up counts", nil, map[reading.Key]float64{reading.RestV: 0.1}, "appliances"}, // some 28 minutes
 		{"setting up when worth it", nil, map[reading.Key]float64{reading.RestV: 0.5}, "loads-off"},
 		{"then the array", []string{"loads-off"}, map[reading.Key]float64{reading.RestV: 0.5}, "array-isolate"},
 		{"then the rest", []string{"loads-off", "array-isolate"}, map[reading.Key]float64{reading.RestV: 0.5}, "rest"},
