@@ -33,7 +33,7 @@ var tellCharge = []reading.Key{reading.BatteryV, reading.PostV, reading.RestV, r
 
 // worthOf is what a reading would teach by the belief r [bits]. It is nothing
 //   - on the rungs where something is switched off or unplugged, where the
-//     leading condition is clear already;
+//     leading condition is sure already;
 //   - where all is decided but the charge, for readings that do not show it;
 //   - where the charge is known well enough, too.
 //
