@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
@@ -87,24 +88,91 @@ func (g *tangent) follow(z *[dims]float64, stages []stage, anew bool) (cost floa
 	return cost
 }
 
-// next is one step on from z, with gradient and precision as gathered there.
+// next is one step on from z, with gradient and slopes as gathered there. Its equations
+// are those of the readings, fewer than the coordinates: with D the prior's precision,
+// damped, J the slopes and R the covariance of the readings' errors, the step is
+// D⁻¹·(g − Jᵀ·(R + J·D⁻¹·Jᵀ)⁻¹·J·D⁻¹·g).
+//
+// Source: the identity of M. A. Woodbury (1950), from memory.
 func (g *tangent) next(z *[dims]float64, lambda float64) (next [dims]float64, ok bool) {
-	g.damped.CopySym(g.prec)
-	damped := g.damped.RawSymmetric()
-	for i := range g.n {
-		damped.Data[i*damped.Stride+i] *= 1 + lambda
+	k, n := len(g.m.obs), g.n
+	g.damp(lambda)
+	for a, s := range g.narrow {
+		g.step[a] = s * g.grad[a]
 	}
-	root, ok := lapack64.Potrf(damped) // mat.Cholesky would estimate the condition too, at each step
-	if !ok {
-		return next, false
+	if k > 0 {
+		for i := range k {
+			scale(g.eased[i*n:i*n+n], g.narrow, g.scaled[i*n:i*n+n])
+		}
+		slopes := blas64.General{Rows: k, Cols: n, Stride: n, Data: g.eased}
+		joint := blas64.Symmetric{Uplo: blas.Lower, N: k, Stride: k, Data: g.joint}
+		blas64.Syrk(blas.NoTrans, 1, slopes, 0, joint)
+		g.addErrors()
+		root, ok := lapack64.Potrf(joint) // mat.Cholesky would estimate the condition too, at each step
+		if !ok {
+			return next, false
+		}
+		step, share := blas64.Vector{N: n, Inc: 1, Data: g.step}, blas64.Vector{N: k, Inc: 1, Data: g.share}
+		blas64.Gemv(blas.NoTrans, 1, slopes, step, 0, share)
+		blas64.Trsv(blas.NoTrans, root, share)
+		blas64.Trsv(blas.Trans, root, share)
+		blas64.Gemv(blas.Trans, -1, slopes, share, 1, step)
 	}
-	copy(g.step, g.grad)
-	lapack64.Potrs(root, blas64.General{Rows: g.n, Cols: 1, Stride: 1, Data: g.step})
 	next = *z
 	for i, d := range g.active {
-		next[d] = min(max(z[d]-min(max(g.step[i], -1.5), 1.5), -4.5), 4.5)
+		next[d] = min(max(z[d]-min(max(g.narrow[i]*g.step[i], -1.5), 1.5), -4.5), 4.5)
 	}
 	return next, true
+}
+
+// damp sets how far each coordinate is held back, as the root of the prior's variance
+// that is left it: a share lambda of all that is known of it is added to the prior's
+// precision of 1.
+func (g *tangent) damp(lambda float64) {
+	for a := range g.narrow {
+		g.narrow[a] = 1
+	}
+	if lambda == 0 {
+		return
+	}
+	known := g.narrow // the diagonal of the precision
+	for i := range g.m.obs {
+		for a, x := range g.scaled[i*g.n : i*g.n+g.n] {
+			known[a] += x * x
+		}
+	}
+	for k := range g.m.groups {
+		for l := range latents {
+			for a, x := range g.leaning(k, l) {
+				known[a] -= x * x
+			}
+		}
+	}
+	for a, x := range known {
+		g.narrow[a] = 1 / math.Sqrt(1+lambda*x)
+	}
+}
+
+// addErrors adds to joint the covariance of the readings' errors, each over its own
+// deviation: 1, and what readings of one instrument share.
+func (g *tangent) addErrors() {
+	n := len(g.m.obs)
+	for k := range g.m.groups {
+		group, s := &g.m.groups[k], &g.shared[k]
+		for p, i := range group.obs {
+			for q, j := range group.obs[:p+1] {
+				g.joint[i*n+j] += math.Sqrt(g.weight[i]*g.weight[j]) * dot(&s.design[p], &s.design[q])
+			}
+			g.joint[i*n+i]++
+		}
+	}
+}
+
+// scale sets y to the product of two vectors, element by element.
+func scale(y, a, b []float64) {
+	for i, x := range a {
+		y[i] = x * b[i]
+	}
 }
 
 // carry takes the slopes along to next, where the evaluator stands, changed as
@@ -158,9 +226,9 @@ func (md *mode) settle(g *tangent) bool {
 		g.slopes(&md.z)
 	}
 	g.gather(&md.z, 0)
-	md.prec = g.prec
+	md.prec = g.precision()
 	var chol mat.Cholesky
-	if !chol.Factorize(g.prec) {
+	if !chol.Factorize(md.prec) {
 		return false
 	}
 	md.lnDet = chol.LogDet()
@@ -205,11 +273,11 @@ type tangent struct {
 	e      *evaluator
 	active []int
 	n      int
-	prec   *mat.SymDense
 	grad   []float64
 	here   plant.Out // where the slopes hold
 	exact  bool      // slopes taken there, not carried along
 	jac    []float64 // one row an observation
+	scaled []float64 // the same over the root of each reading's variance
 	weight []float64 // of each reading, by how likely it is right
 	pull   []float64 // and how far it pulls the plant
 	shared []shared  // of each instrument
@@ -217,17 +285,21 @@ type tangent struct {
 	// Scratch.
 	lean   []float64
 	step   []float64
-	damped *mat.SymDense
+	share  []float64
+	narrow []float64
+	eased  []float64
+	joint  []float64
 }
 
 func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {
-	n := len(active)
+	n, k := len(active), len(m.obs)
 	return &tangent{
 		m: m, h: h, e: e, active: active, n: n,
-		prec: mat.NewSymDense(n, nil), grad: make([]float64, n), jac: make([]float64, n*len(m.obs)),
-		weight: make([]float64, len(m.obs)), pull: make([]float64, len(m.obs)),
+		grad: make([]float64, n), jac: make([]float64, n*k), scaled: make([]float64, n*k),
+		weight: make([]float64, k), pull: make([]float64, k),
 		shared: make([]shared, len(m.groups)), lean: make([]float64, n),
-		step: make([]float64, n), damped: mat.NewSymDense(n, nil),
+		step: make([]float64, n), share: make([]float64, k), narrow: make([]float64, n),
+		eased: make([]float64, n*k), joint: make([]float64, k*k),
 	}
 }
 
@@ -235,12 +307,6 @@ func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {
 type shared struct {
 	design []vector // of each observation
 	root   matrix   // of the covariance of the errors
-}
-
-// linearise works out gradient and precision at z.
-func (g *tangent) linearise(z *[dims]float64, temper float64) {
-	g.slopes(z)
-	g.gather(z, temper)
 }
 
 // slopes takes the slope of every reading's value numerically.
@@ -271,32 +337,40 @@ func (g *tangent) slopes(z *[dims]float64) {
 	}
 }
 
-// gather works out gradient and precision at z from the slopes, every reading
-// weighed by how likely it is right.
+// gather works out the gradient at z and scales the slopes, every reading weighed by
+// how likely it is right.
 func (g *tangent) gather(z *[dims]float64, temper float64) {
-	m, n := g.m, g.n
 	g.e.out = g.here
 	g.bind(temper)
-	prec := g.prec.RawSymmetric()
-	clear(prec.Data)
 	for a, d := range g.active {
 		g.grad[a] = z[d]
-		prec.Data[a*prec.Stride+a] = 1
 	}
-	for i := range m.obs {
-		row := g.jac[i*n : i*n+n]
-		weight, pull := g.weight[i], g.pull[i]
+	for i := range g.m.obs {
+		row, scaled := g.jac[i*g.n:i*g.n+g.n], g.scaled[i*g.n:i*g.n+g.n]
+		pull, root := g.pull[i], math.Sqrt(g.weight[i])
 		for a, x := range row {
 			g.grad[a] -= pull * x
-			addScaled(prec.Data[a*prec.Stride+a:a*prec.Stride+n], weight*x, row[a:])
+			scaled[a] = root * x
 		}
+	}
+}
+
+// precision is the matrix of second derivatives as gathered, the prior's 1 included.
+func (g *tangent) precision() *mat.SymDense {
+	prec := mat.NewSymDense(g.n, nil)
+	for a := range g.n {
+		prec.SetSym(a, a, 1)
+	}
+	for i := range g.m.obs {
+		prec.SymRankOne(prec, 1, mat.NewVecDense(g.n, g.scaled[i*g.n:i*g.n+g.n]))
 	}
 	// Errors that all readings of an instrument share make them say less together.
-	for k := range m.groups {
+	for k := range g.m.groups {
 		for l := range latents {
-			g.loosen(&m.groups[k], &g.shared[k], l)
+			prec.SymRankOne(prec, -1, mat.NewVecDense(g.n, g.leaning(k, l)))
 		}
 	}
+	return prec
 }
 
 // bind weighs the readings at the last solution and finds what binds them to
@@ -334,35 +408,21 @@ func (g *tangent) bind(temper float64) {
 	}
 }
 
-// loosen takes from the precision what the l-th error of an instrument leaves
-// open: with U = Σ Jᵀ·w·a over its readings and the covariance L·Lᵀ of its
-// errors, the l-th part of U·L·Lᵀ·Uᵀ.
-func (g *tangent) loosen(group *meterGroup, s *shared, l int) {
-	n := g.n
-	lean := g.lean
-	clear(lean)
+// leaning is what the l-th error of the k-th instrument takes from the precision: with
+// U = Σ Jᵀ·w·a over its readings and the covariance L·Lᵀ of its errors, column l of
+// U·L.
+func (g *tangent) leaning(k, l int) []float64 {
+	group, s := &g.m.groups[k], &g.shared[k]
+	clear(g.lean)
 	column := vector{s.root[0][l], s.root[1][l], s.root[2][l]}
 	for j, i := range group.obs {
-		if a := g.weight[i] * dot(&s.design[j], &column); a != 0 {
-			for b := range n {
-				lean[b] += a * g.jac[i*n+b]
+		if a := math.Sqrt(g.weight[i]) * dot(&s.design[j], &column); a != 0 {
+			for b, x := range g.scaled[i*g.n : i*g.n+g.n] {
+				g.lean[b] += a * x
 			}
 		}
 	}
-	prec := g.prec.RawSymmetric()
-	for a, x := range lean {
-		addScaled(prec.Data[a*prec.Stride+a:a*prec.Stride+n], -x, lean[a:])
-	}
-}
-
-// addScaled adds s·x to y.
-func addScaled(y []float64, s float64, x []float64) {
-	if s == 0 {
-		return
-	}
-	for i, v := range x {
-		y[i] += s * v
-	}
+	return g.lean
 }
 
 // pullOf is how much a change of all readings' values pulls each active

@@ -113,7 +113,8 @@ func (f *frame) follow(md *mode, e *evaluator) {
 	}
 	h := &m.hyps[md.hyp]
 	g := newTangent(m, h, e, f.active)
-	g.linearise(&md.z, 0)
+	g.slopes(&md.z)
+	g.gather(&md.z, 0)
 	z := md.z
 	e.solve(&z, h)
 	here := e.out
