@@ -20,7 +20,7 @@ type stage struct {
 
 // The stages of a climb: the first bring it near, the others to the mode.
 var (
-	nearing  = []stage{{startTemper / 9, 6}, {startTemper / 27, 5}}
+	nearing  = [...]stage{{startTemper / 9, 6}, {startTemper / 27, 5}}
 	arriving = []stage{{startTemper / 81, 2}, {0, 8}}
 )
 
@@ -32,20 +32,22 @@ func (g *tangent) climb(z *[dims]float64, stages []stage) (cost float64) {
 	return g.follow(z, stages, true)
 }
 
-// near is climb with the slopes of each stage's beginning. With trust every reading is
-// taken for right on the way: one that is out of reach at the start, and so held for
-// wrong, has no pull, and the climb would never turn back to it.
-func (g *tangent) near(z *[dims]float64, stages []stage, trust bool) (cost float64) {
-	g.e.trusting = trust
-	for i := range stages {
-		g.slopes(z)
-		cost = g.follow(z, stages[i:i+1], false)
-	}
+// near climbs from s through one stage of nearing, with the slopes that g has. With
+// trust every reading is taken for right on the way: one that is out of reach at the
+// start, and so held for wrong, has no pull, and the climb would never turn back to it.
+func (g *tangent) near(s *start, stage int) {
+	g.e.trusting = s.trusting
+	s.cost = g.follow(&s.z, nearing[stage:stage+1], false)
 	g.e.trusting = false
-	if trust {
-		cost = g.e.cost(z, g.h, stages[len(stages)-1].temper)
+	if s.trusting {
+		s.cost = g.e.cost(&s.z, g.h, nearing[stage].temper)
 	}
-	return cost
+}
+
+// adopt takes over the slopes of another tangent.
+func (g *tangent) adopt(other *tangent) {
+	g.here, g.exact = other.here, other.exact
+	copy(g.jac, other.jac)
 }
 
 // follow climbs with the slopes as they are; anew says whether they may be taken
@@ -201,11 +203,11 @@ func (g *tangent) carry(z, next *[dims]float64) {
 }
 
 // arrive climbs on to the mode near z, nil if there is none.
-func (m *model) arrive(k int, z [dims]float64, chosen [choices]span, e *evaluator, stages ...stage) *mode {
+func (m *model) arrive(k int, z [dims]float64, chosen [choices]span, e *evaluator) *mode {
 	h := &m.hyps[k]
 	md := &mode{place: place{z, chosen}, hyp: k, active: m.active(h)}
 	g := newTangent(m, h, e, md.active)
-	md.cost = g.climb(&z, slices.Concat(stages, arriving))
+	md.cost = g.climb(&z, arriving)
 	md.z = z
 	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
 		return nil

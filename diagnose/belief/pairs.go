@@ -114,7 +114,7 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	more := make([][]*mode, len(chosen))
 	m.share(len(chosen), func(e *evaluator, i int) {
 		s := &chosen[i]
-		if md := m.arrive(singles+i, s.z, s.chosen, e, nearing...); md != nil {
+		if md := m.nearAndArrive(singles+i, place{s.z, s.chosen}, e); md != nil {
 			more[i] = append(more[i], md)
 		}
 	})
@@ -145,7 +145,7 @@ func (m *model) part(found [][]*mode, pairs []*mode) {
 			own = min(own, e.cost(&have.z, &m.hyps[k], exchangeTemper))
 		}
 		if e.cost(&s.z, &m.hyps[k], exchangeTemper) < own-exchangeGain {
-			better[i] = m.arrive(k, s.z, s.chosen, e, nearing...)
+			better[i] = m.nearAndArrive(k, s, e)
 		}
 	})
 	m.add(found, better)
@@ -218,8 +218,8 @@ func (m *model) join(md *mode, g *tangent, k int, scale float64, e *evaluator) s
 				continue
 			}
 			next := z
+			joined.adopt(g)
 			joined.here = e.out
-			copy(joined.jac, g.jac)
 			joined.follow(&next, pairStages, false)
 			e.out = joined.here
 			try(&next)

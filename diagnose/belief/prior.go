@@ -136,7 +136,8 @@ type model struct {
 	parts   spreads             // of the coordinates
 	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
 	scale12 float64
-	solved  atomic.Int64 // plants so far
+	solved  atomic.Int64          // plants so far
+	nearest [len(nearing)]float64 // least cost after each stage of nearing, see search
 
 	fineness float64 // of the sampling, 1 where evidence is weighed
 }

@@ -83,29 +83,34 @@ func (m *model) search() [][]*mode {
 	near := make([][]start, len(m.hyps))
 	m.share(len(m.hyps), func(e *evaluator, k int) {
 		h := &m.hyps[k]
-		g := newTangent(m, h, e, m.active(h))
+		active := m.active(h)
+		at, g := newTangent(m, h, e, active), newTangent(m, h, e, active)
 		for _, from := range m.starts(h, e) {
-			for _, trust := range [...]bool{false, true} {
+			at.slopes(&from.z)
+			for _, trusting := range [...]bool{false, true} {
 				s := from
-				s.cost = g.near(&s.z, nearing, trust)
-				if !slices.ContainsFunc(near[k], func(have start) bool { return have.covers(&s.place) }) {
-					near[k] = append(near[k], s)
-				}
+				s.trusting = trusting
+				g.adopt(at)
+				g.near(&s, 0)
+				near[k] = apart(near[k], s)
 			}
 		}
 	})
-	best := math.Inf(1)
-	for k, starts := range near {
+	m.giveUp(near, 0)
+	m.share(len(m.hyps), func(e *evaluator, k int) {
+		g := newTangent(m, &m.hyps[k], e, m.active(&m.hyps[k]))
+		starts := near[k]
+		near[k] = nil
 		for _, s := range starts {
-			best = min(best, s.cost-m.hyps[k].lnPrior)
+			g.slopes(&s.z)
+			g.near(&s, 1)
+			near[k] = apart(near[k], s)
 		}
-	}
+	})
+	m.giveUp(near, 1)
 	found := make([][]*mode, len(m.hyps))
 	m.share(len(m.hyps), func(e *evaluator, k int) {
 		for _, s := range near[k] {
-			if k != 0 && s.cost-m.hyps[k].lnPrior > best+hopeless {
-				continue
-			}
 			md := m.arrive(k, s.z, s.chosen, e)
 			if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(&md.place) }) {
 				found[k] = append(found[k], md)
@@ -114,6 +119,53 @@ func (m *model) search() [][]*mode {
 		slices.SortStableFunc(found[k], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
 	})
 	return found
+}
+
+// apart adds s to starts, if it is not where one of them is.
+func apart(starts []start, s start) []start {
+	if slices.ContainsFunc(starts, func(have start) bool { return have.covers(&s.place) }) {
+		return starts
+	}
+	return append(starts, s)
+}
+
+// giveUp leaves out the starts that are out of reach after a stage of nearing, and
+// remembers how near the best of all came.
+func (m *model) giveUp(near [][]start, stage int) {
+	m.nearest[stage] = math.Inf(1)
+	for k, starts := range near {
+		for _, s := range starts {
+			m.nearest[stage] = min(m.nearest[stage], s.cost-m.hyps[k].lnPrior)
+		}
+	}
+	for k := range near {
+		near[k] = slices.DeleteFunc(near[k], func(s start) bool { return !m.inReach(k, s.cost, stage) })
+	}
+}
+
+// inReach reports whether hypothesis k has come near enough to the best of all by a
+// stage of nearing to be climbed on. Sound always is, to compare with.
+func (m *model) inReach(k int, cost float64, stage int) bool {
+	return k == 0 || cost-m.hyps[k].lnPrior <= m.nearest[stage]+reach[stage]
+}
+
+// reach after each stage of nearing, where the readings are still widened and all
+// differences less than they are [nat].
+var reach = [len(nearing)]float64{25, 16}
+
+// nearAndArrive climbs from a place by all stages to the mode near it, nil where there
+// is none within reach of the best.
+func (m *model) nearAndArrive(k int, at place, e *evaluator) *mode {
+	s := start{place: at}
+	g := newTangent(m, &m.hyps[k], e, m.active(&m.hyps[k]))
+	for stage := range nearing {
+		g.slopes(&s.z)
+		g.near(&s, stage)
+		if !m.inReach(k, s.cost, stage) {
+			return nil
+		}
+	}
+	return m.arrive(k, s.z, s.chosen, e)
 }
 
 // exchange lets every hypothesis try the best points of the others: what one
@@ -159,7 +211,7 @@ func (m *model) exchange(found [][]*mode) {
 			}
 		}
 		if from != nil {
-			better[k] = m.arrive(k, at.z, at.chosen, e, nearing...)
+			better[k] = m.nearAndArrive(k, at.place, e)
 		}
 	})
 	m.add(found, better)
@@ -180,10 +232,6 @@ const (
 	exchangeTemper = startTemper / 9
 	exchangeGain   = 1 // nats that another's point must be better at once
 )
-
-// hopeless is how far above the best of all a climb is given up half way, where
-// the readings are still widened and all differences less than they are [nat].
-const hopeless = 16
 
 func compare(a, b float64) int {
 	switch {
@@ -214,8 +262,9 @@ func (a *place) covers(b *place) bool {
 // A start is where a search begins.
 type start struct {
 	place
-	cost   float64
-	regime regime
+	cost     float64
+	regime   regime
+	trusting bool // it nears with trust in every reading
 }
 
 // A regime is what divides starts: within one a search finds its own way.
@@ -275,7 +324,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 				z[firstChoice+i] = s.mid()
 			}
 			e.solve(&z, h)
-			all = append(all, start{place{z, c}, e.costHere(&z, h, startTemper/3), e.regime(&z, c)})
+			all = append(all, start{place: place{z, c}, cost: e.costHere(&z, h, startTemper/3), regime: e.regime(&z, c)})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })

@@ -15,63 +15,63 @@ const (
 	unseenDraws = 60
 )
 
-// unseen gives every pair of a likely condition with one that has not been
+// unseen gives every pair of a leading condition with one that has not been
 // sampled beside it, as a hypothesis, its part of the evidence: the
 // expectation, over the belief in the first, of what adding the second does to
 // the likelihood. What a pair gains beyond pairGain the search would have found;
 // more than that is the chance of few draws.
 func (m *model) unseen(ps []particle, lnEvidence []float64) []float64 {
 	singles := m.singles()
-	by := make([][]particle, singles)
-	mass := make([]float64, singles)
+	mass := make([]float64, len(m.hyps))
 	for i := range ps {
-		if k := ps[i].hyp; k < singles {
-			by[k] = append(by[k], ps[i])
-			mass[k] += ps[i].weight
-		}
+		mass[ps[i].hyp] += ps[i].weight
 	}
-	sampled := func(a, b int) bool {
+	first := slices.IndexFunc(mass[:singles], func(x float64) bool { return x >= unseenFrom })
+	if first < 1 { // none, or sound
+		return lnEvidence
+	}
+	alone := &m.hyps[first]
+	sampled := func(second int) bool {
 		for k := singles; k < len(lnEvidence); k++ {
 			h := &m.hyps[k]
-			if !math.IsInf(lnEvidence[k], -1) && h.has(m.hyps[a].ids[0]) && h.has(m.hyps[b].ids[0]) {
+			if !math.IsInf(lnEvidence[k], -1) && h.has(alone.ids[0]) && h.has(m.hyps[second].ids[0]) {
 				return true
 			}
 		}
 		return false
 	}
 	scale := m.pairScale()
-	type pair struct{ first, second int }
-	var pairs []pair
-	for a := 1; a < singles; a++ {
-		if mass[a] < unseenFrom {
-			continue
-		}
-		for b := 1; b < singles; b++ {
-			if a != b && !sampled(a, b) && !slices.Contains(pairs, pair{b, a}) {
-				pairs = append(pairs, pair{a, b})
-			}
+	var pairs []hypothesis
+	for k := 1; k < singles; k++ {
+		if k != first && !sampled(k) {
+			pairs = append(pairs, pairOf(alone, &m.hyps[k], scale))
 		}
 	}
+	own := make([]particle, 0, len(ps))
+	for i := range ps {
+		if ps[i].hyp == first {
+			own = append(own, ps[i])
+		}
+	}
+	zs := draws(own, unseenDraws)
+	before := make([]float64, len(zs))
+	m.share(len(zs), func(e *evaluator, i int) {
+		e.out = zs[i].out
+		before[i] = e.logNumbers(0) + e.logWords(alone)
+	})
 	kept := make([]float64, len(pairs))
 	m.share(len(pairs), func(e *evaluator, i int) {
-		p := pairs[i]
-		alone := &m.hyps[p.first]
-		both := pairOf(alone, &m.hyps[p.second], scale)
 		rng := rand.New(rand.NewPCG(firstSeed, uint64(i)))
-		d := draws(by[p.first], unseenDraws)
-		for _, one := range d {
-			z := one.z
-			e.solve(&z, alone)
-			before := e.logNumbers(0) + e.logWords(alone)
+		for j := range zs {
+			z := zs[j].z
 			z[dOther], z[dOther2], z[dOtherOption] = rng.NormFloat64(), rng.NormFloat64(), rng.Float64()
-			e.solve(&z, &both)
-			kept[i] += math.Exp(min(e.logNumbers(0)+e.logWords(&both)-before, pairGain)) / float64(len(d))
+			e.solve(&z, &pairs[i])
+			kept[i] += math.Exp(min(e.logNumbers(0)+e.logWords(&pairs[i])-before[j], pairGain)) / float64(len(zs))
 		}
 	})
-	for i, p := range pairs {
-		h := pairOf(&m.hyps[p.first], &m.hyps[p.second], scale)
+	for i, h := range pairs {
 		m.hyps = append(m.hyps, h)
-		lnEvidence = append(lnEvidence, lnEvidence[p.first]-m.hyps[p.first].lnPrior+h.lnPrior+math.Log(kept[i]))
+		lnEvidence = append(lnEvidence, lnEvidence[first]-alone.lnPrior+h.lnPrior+math.Log(kept[i]))
 	}
 	return lnEvidence
 }
