@@ -60,12 +60,10 @@ func (md *mode) move(z *[dims]float64, rng *rand.Rand) {
 		pick -= widths[k].share
 		k++
 	}
-	u := make([]float64, len(md.active))
-	for i, d := range md.active {
-		u[i] = z[d]
-	}
-	md.shapes[k].draw(u)
-	md.frame.out(u, z)
+	axes := len(md.frame.add)
+	y, u := md.frame.along(z, make([]float64, axes)), make([]float64, axes)
+	md.shapes[k].draw(y, u)
+	md.frame.out(z, y, u)
 	for i, s := range md.chosen {
 		if rng.Float64() > outside {
 			z[firstChoice+i] = s.lo + s.width()*z[firstChoice+i]
@@ -83,28 +81,32 @@ func (md *mode) within(z *[dims]float64) bool {
 	return true
 }
 
-// lnMost keeps a density where a sample is far astray within numbers.
-const lnMost = 500
+// The logarithm of a density over the prior's, between which it is reckoned: where a
+// sample is far astray it would not be a number, and far below it adds nothing to the
+// samples from the prior itself.
+const lnLeast, lnMost = -40, 500
 
 // ratio is the mode's density at z over the prior's.
 func (md *mode) ratio(z *[dims]float64) float64 {
-	var ln float64
+	choice := 1.0
 	for i, s := range md.chosen {
 		in := outside
 		if u := z[firstChoice+i]; u >= s.lo && u < s.hi {
 			in += (1 - outside) / s.width()
 		}
-		ln += math.Log(in)
+		choice *= in
 	}
-	for _, d := range md.active {
-		ln += 0.5 * z[d] * z[d]
-	}
-	var u [firstError]float64
-	md.frame.into(z, u[:len(md.active)])
+	var along, inFrame [firstError]float64
+	y, u := along[:len(md.frame.add)], inFrame[:len(md.frame.add)]
+	md.frame.along(z, y)
+	md.frame.into(z, y, u)
+	prior := inner(y, y)
 	var p float64
 	for k := range md.shapes {
 		s := &md.shapes[k]
-		p += widths[k].share * math.Exp(min(ln+0.5*(s.lnDet-s.quad(u[:len(md.active)])), lnMost))
+		if ln := 0.5 * (prior + s.lnDet - s.quad(u)); ln > lnLeast {
+			p += widths[k].share * math.Exp(min(ln, lnMost))
+		}
 	}
-	return p
+	return choice * p
 }

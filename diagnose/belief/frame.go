@@ -2,15 +2,15 @@ package belief
 
 import (
 	"math"
-	"math/rand/v2"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// A frame is a mode's own coordinates: along the axes of its curvature, and
-// with the stiff ones, which the readings hold tight, bent along the valley that
-// they follow where the soft ones move. In them the posterior is close to normal.
+// A frame is a mode's own coordinates: along those axes of its curvature that the
+// readings bear on, and with the stiff ones, which the readings hold tight, bent along
+// the valley that they follow where the soft ones move. In them, and across them as
+// before any reading, the posterior is close to normal.
 type frame struct {
 	active []int
 	axes   []float64 // one row an axis, over the active coordinates
@@ -19,13 +19,15 @@ type frame struct {
 	add    []float64 // what the readings add to the prior's precision of 1 along each axis
 	stiff  []int     // axes
 	bent   []int     // places in active whose moves bend the valley
+	rest   []float64 // of each of them, what of the mode is not along stiff axes
 	bend   []float64 // of each stiff axis, half the second derivatives over bent × bent
 }
 
-// From stiffFrom on, an axis is held by the readings and not by the prior;
-// curveStep is how far along the soft axes the valley is followed, and from
+// From bearsFrom on, readings bear on an axis, and from stiffFrom on it is held by them
+// and not by the prior; curveStep is how far along the soft axes the valley is followed, and from
 // bendFrom on its bend counts, in standard deviations of the stiff axis.
 const (
+	bearsFrom = 0.05
 	stiffFrom = 15
 	curveStep = 0.7
 	bendFrom  = 0.15
@@ -34,7 +36,7 @@ const (
 // newFrame works the frame of a mode out; nil where there is none.
 func (md *mode) newFrame(e *evaluator) *frame {
 	n := len(md.active)
-	f := &frame{active: md.active, add: make([]float64, n), centre: make([]float64, n)}
+	f := &frame{active: md.active}
 	var eig mat.EigenSym
 	if !eig.Factorize(md.prec, true) {
 		return nil
@@ -42,19 +44,25 @@ func (md *mode) newFrame(e *evaluator) *frame {
 	values := eig.Values(nil)
 	var vectors mat.Dense
 	eig.VectorsTo(&vectors)
-	f.axes = make([]float64, n*n)
-	for i := range n {
-		f.add[i] = max(0, values[i]-1)
-		for a := range n {
-			f.axes[i*n+a] = vectors.At(a, i)
+	for i, value := range values {
+		if value < 1+bearsFrom {
+			continue
 		}
-		if f.add[i] > stiffFrom {
-			f.stiff = append(f.stiff, i)
+		if value > 1+stiffFrom {
+			f.stiff = append(f.stiff, len(f.add))
+		}
+		f.add = append(f.add, value-1)
+		for a := range n {
+			f.axes = append(f.axes, vectors.At(a, i))
 		}
 	}
-	f.centre = f.along(&md.z, make([]float64, n))
+	f.centre = f.along(&md.z, make([]float64, len(f.add)))
 	f.mean = slices.Clone(f.centre)
 	f.follow(md, e)
+	f.rest = make([]float64, len(f.bent))
+	for p, a := range f.bent {
+		f.rest[p] = f.soft(&md.z, f.centre, a)
+	}
 	return f
 }
 
@@ -82,7 +90,7 @@ func (f *frame) along(z *[dims]float64, y []float64) []float64 {
 	for a, d := range f.active {
 		x[a] = z[d]
 	}
-	for i := range n {
+	for i := range y {
 		y[i] = inner(f.axes[i*n:i*n+n], x[:n])
 	}
 	return y
@@ -202,35 +210,27 @@ func (f *frame) follow(md *mode, e *evaluator) {
 	}
 }
 
-// valley is where the stiff axes lie, from the centre, at the soft components of y.
-func (f *frame) valley(y []float64, shift []float64) {
-	n, size := len(f.active), len(f.bent)
-	if size == 0 {
-		clear(shift)
-		return
+// soft is what of an active coordinate of z is not along stiff axes; y are the
+// components along all.
+func (f *frame) soft(z *[dims]float64, y []float64, a int) float64 {
+	x := z[f.active[a]]
+	for _, s := range f.stiff {
+		x -= y[s] * f.axes[s*len(f.active)+a]
 	}
+	return x
+}
+
+// valley is how far the stiff axes are bent at z, whose components are y.
+func (f *frame) valley(z *[dims]float64, y, shift []float64) {
+	size := len(f.bent)
 	var t [firstError]float64
 	for p, a := range f.bent {
-		var s float64
-		k := 0
-		for i := range n {
-			if k < len(f.stiff) && f.stiff[k] == i {
-				k++
-				continue
-			}
-			s += (y[i] - f.centre[i]) * f.axes[i*n+a]
-		}
-		t[p] = min(max(s, -bendReach), bendReach)
+		t[p] = min(max(f.soft(z, y, a)-f.rest[p], -bendReach), bendReach)
 	}
 	for k := range f.stiff {
 		var s float64
 		for p := range size {
-			row := f.bend[(k*size+p)*size:]
-			var r float64
-			for q := range size {
-				r += row[q] * t[q]
-			}
-			s += r * t[p]
+			s += inner(f.bend[(k*size+p)*size:(k*size+p+1)*size], t[:size]) * t[p]
 		}
 		shift[k] = s
 	}
@@ -239,34 +239,43 @@ func (f *frame) valley(y []float64, shift []float64) {
 // bendReach is how far a bend found at curveStep is trusted.
 const bendReach = 2.2
 
-// into gives z in the frame: along the axes, the valley's bend taken out.
-func (f *frame) into(z *[dims]float64, u []float64) {
-	f.along(z, u)
+// into gives z, whose components along the axes are y, in the frame: the valley's bend
+// taken out.
+func (f *frame) into(z *[dims]float64, y, u []float64) {
 	var shift [firstError]float64
-	f.valley(u, shift[:len(f.stiff)])
+	f.valley(z, y, shift[:])
+	copy(u, y)
 	for k, s := range f.stiff {
 		u[s] -= shift[k]
 	}
 }
 
-// out writes the point u of the frame into z.
-func (f *frame) out(u []float64, z *[dims]float64) {
-	n := len(f.active)
-	var shift [firstError]float64
-	f.valley(u, shift[:len(f.stiff)])
-	var x, y [firstError]float64
-	copy(y[:n], u)
-	for k, s := range f.stiff {
-		y[s] += shift[k]
-	}
-	for i := range n {
-		row := f.axes[i*n : i*n+n]
-		for a, v := range row {
-			x[a] += v * y[i]
+// out moves z, whose components along the axes are y, to the point u of the frame;
+// across the axes it stays. It leaves the new components in y.
+func (f *frame) out(z *[dims]float64, y, u []float64) {
+	stiff := 0
+	for i := range y {
+		if stiff < len(f.stiff) && f.stiff[stiff] == i {
+			stiff++
+			continue
 		}
+		f.shift(z, i, u[i]-y[i])
+		y[i] = u[i]
 	}
-	for a, d := range f.active {
-		z[d] = x[a]
+	var shift [firstError]float64
+	f.valley(z, y, shift[:])
+	for k, i := range f.stiff {
+		x := u[i] + shift[k]
+		f.shift(z, i, x-y[i])
+		y[i] = x
+	}
+}
+
+// shift moves z along the i-th axis.
+func (f *frame) shift(z *[dims]float64, i int, by float64) {
+	n := len(f.active)
+	for a, x := range f.axes[i*n : i*n+n] {
+		z[f.active[a]] += by * x
 	}
 }
 
@@ -282,9 +291,8 @@ type shape struct {
 // likelihood that falls off by A and is least surprised at c, A·c = z + A·z at
 // the mode z, meets the prior.
 func (f *frame) shape(width float64) shape {
-	n := len(f.active)
 	ease := 1 / (width * width)
-	s := shape{centre: make([]float64, n), root: make([]float64, n)}
+	s := shape{centre: make([]float64, len(f.add)), root: make([]float64, len(f.add))}
 	for i, a := range f.add {
 		p := max(1+ease*a, leastPrecision)
 		s.root[i] = math.Sqrt(p)
@@ -298,17 +306,9 @@ func (f *frame) shape(width float64) shape {
 const leastPrecision = 0.3
 
 // draw turns standard normal draws into one of the shape.
-func (s *shape) draw(u []float64) {
+func (s *shape) draw(x, u []float64) {
 	for i := range u {
-		u[i] = s.centre[i] + u[i]/s.root[i]
-	}
-}
-
-// stride goes on from u by a step that leaves the shape unchanged.
-func (s *shape) stride(u, next []float64, reach float64, rng *rand.Rand) {
-	keep := math.Sqrt(1 - reach*reach)
-	for i := range u {
-		next[i] = s.centre[i] + keep*(u[i]-s.centre[i]) + reach*rng.NormFloat64()/s.root[i]
+		u[i] = s.centre[i] + x[i]/s.root[i]
 	}
 }
 

@@ -19,8 +19,8 @@ const (
 // Source: preconditioned Crank–Nicolson, S. L. Cotter et al., Statistical
 // Science 28 (2013) 424–446 (from memory).
 func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
-	h := &e.m.hyps[md.hyp]
-	posterior := func(z *[dims]float64) float64 {
+	h, f := &e.m.hyps[md.hyp], md.frame
+	likelihood := func(z *[dims]float64) float64 {
 		for _, d := range md.active {
 			if math.Abs(z[d]) > 6 {
 				return math.Inf(-1)
@@ -31,49 +31,57 @@ func (md *mode) walk(e *evaluator, n int, rng *rand.Rand) [][dims]float64 {
 		if !md.reaches(x, e.out.Regulating, e.out.Charging) {
 			return math.Inf(-1)
 		}
-		for _, d := range md.active {
-			x -= 0.5 * z[d] * z[d]
-		}
 		return x
 	}
 	z := md.z
 	e.solve(&z, h)
 	md.floor = e.logNumbers(0) + e.logWords(h) - walkDeep - 0.5*float64(len(e.m.obs))
 	md.regulating, md.charging = e.out.Regulating, e.out.Charging
-	now := posterior(&z)
-	u, v := make([]float64, len(md.active)), make([]float64, len(md.active))
-	md.frame.into(&z, u)
-	sum, squares := make([]float64, len(u)), make([]float64, len(u))
+	lnL := likelihood(&z)
+	axes := len(f.add)
+	y, u := f.along(&z, make([]float64, axes)), make([]float64, axes) // components, and in the frame
+	f.into(&z, y, u)
+	yNext, uNext, step := make([]float64, axes), make([]float64, axes), make([]float64, axes)
+	sum, squares := make([]float64, axes), make([]float64, axes)
 	var moves float64
 	path := make([][dims]float64, 0, n)
-	for step := 0; len(path) < n; step++ {
-		k := strides[step%len(strides)]
+	for i := 0; len(path) < n; i++ {
+		k := strides[i%len(strides)]
 		s := &md.shapes[k.shape]
+		keep := math.Sqrt(1 - k.reach*k.reach)
 		next := fromPrior(rng)
-		s.stride(u, v, k.reach, rng)
-		md.frame.out(v, &next)
+		f.along(&next, step)
+		for _, d := range md.active {
+			next[d] = keep*z[d] + k.reach*next[d]
+		}
+		for a, x := range step {
+			yNext[a] = keep*y[a] + k.reach*x
+			uNext[a] = s.centre[a] + keep*(u[a]-s.centre[a]) + k.reach*x/s.root[a]
+		}
+		f.out(&next, yNext, uNext)
 		for i, c := range md.chosen {
 			next[firstChoice+i] = c.lo + c.width()*next[firstChoice+i]
 		}
-		x := posterior(&next)
-		if math.Log(rng.Float64()) < x-now+0.5*(s.quad(v)-s.quad(u)) {
-			z, now = next, x
-			u, v = v, u
-			if step >= burnIn {
+		x := likelihood(&next)
+		prior := 0.5 * (inner(y, y) - inner(yNext, yNext)) // the rest of it is kept by the step
+		if math.Log(rng.Float64()) < x-lnL+prior+0.5*(s.quad(uNext)-s.quad(u)) {
+			z, lnL = next, x
+			y, yNext, u, uNext = yNext, y, uNext, u
+			if i >= burnIn {
 				moves++
 			}
 		}
 		switch {
-		case step < burnIn:
-		case step < burnIn+learning:
+		case i < burnIn:
+		case i < burnIn+learning:
 			for i, x := range u {
 				sum[i] += x
 				squares[i] += x * x
 			}
-		case step == burnIn+learning:
-			md.frame.learn(learning, moves, sum, squares)
+		case i == burnIn+learning:
+			f.learn(learning, moves, sum, squares)
 			md.reshape()
-		case step%thinning == 0:
+		case i%thinning == 0:
 			path = append(path, z)
 		}
 	}
