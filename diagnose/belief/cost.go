@@ -16,6 +16,7 @@ type evaluator struct {
 	solved int64  // plants
 	fits   [2]fit // of the last instrument weighed, with its zero set and not set
 	unset  float64
+	plain  []plain // readings of the last one
 
 	trusting bool // every reading is taken for right
 }

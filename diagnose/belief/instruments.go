@@ -33,7 +33,8 @@ type meterGroup struct {
 	gain, offset float64
 	gainAt       int // coordinates of the errors, −1: none
 	offsetAt     int
-	mayBeUnset   bool // a clamp whose zero may not have been set
+	mayBeUnset   bool    // a clamp whose zero may not have been set
+	lnRight      float64 // log of the chance that all are right, over the normals' √2π
 }
 
 // group sorts the observations by instrument.
@@ -49,6 +50,7 @@ func (m *model) group() {
 		}
 		g := &m.groups[k]
 		g.obs = append(g.obs, i)
+		g.lnRight += math.Log(o.chances[right] / rootTwoPi)
 		g.mayBeUnset = g.mayBeUnset || o.zero
 	}
 }
@@ -121,12 +123,6 @@ func (e *evaluator) weigh(g *meterGroup, temper float64) float64 {
 	f := &e.fits[0]
 	f.prepare(e, g, temper)
 	f.settle()
-	return e.unsetToo(g)
-}
-
-// unsetToo adds to a fit with the zero set the one with it not set.
-func (e *evaluator) unsetToo(g *meterGroup) float64 {
-	f := &e.fits[0]
 	e.unset = 0
 	if !g.mayBeUnset {
 		return f.lnL
@@ -146,41 +142,12 @@ func (e *evaluator) unsetToo(g *meterGroup) float64 {
 	return top + math.Log(sum)
 }
 
-// logOf is weigh for its likelihood alone, which is quicker where all readings
-// are plainly right.
+// logOf is weigh for its likelihood alone.
 func (e *evaluator) logOf(g *meterGroup, temper float64) float64 {
-	f := &e.fits[0]
-	f.prepare(e, g, temper)
-	f.settle()
-	if !g.mayBeUnset {
-		return f.lnL
+	if lnL, ok := e.plainly(g, temper); ok {
+		return lnL
 	}
-	// The zero's own part: with d how it enters, s = dᵀ·Σ⁻¹·d and t = dᵀ·Σ⁻¹·r,
-	// the likelihood changes by exp(t²/2(1+s))/√(1+s).
-	var s, t float64
-	var lean vector
-	for i := range f.readings {
-		r := &f.readings[i]
-		switch {
-		case r.floats:
-		case !f.trusting && (r.way != right || r.others() > 1e-3):
-			return e.unsetToo(g)
-		case r.o.zero:
-			w := unzeroedA / r.variance
-			s += unzeroedA * w
-			t += w * r.residual(&f.mean)
-			for k, a := range r.design {
-				lean[k] += w * a
-			}
-		}
-	}
-	c := times(&f.cov, &lean)
-	s += 1 - dot(&c, &lean)
-	gain := 0.5 * t * t / s
-	if gain > 20 {
-		return e.unsetToo(g)
-	}
-	return f.lnL + math.Log(1-unzeroedShare+unzeroedShare*math.Exp(gain)/math.Sqrt(s))
+	return e.weigh(g, temper)
 }
 
 // fit is the likelier of the last two fits.
@@ -289,17 +256,13 @@ func (f *fit) join() {
 // weigh gives the densities of the ways where the other readings foretell mean
 // and variance, all over that of a normal's peak.
 func (r *fitted) weigh(mean, variance float64) {
-	const (
-		plain    = 5  // squared deviations up to which no other way counts
-		apart    = 20 // more of them, and another way is out of the question
-		hopeless = 60 // and the way itself
-	)
+	const hopeless = 60 // squared deviations, from which a way is out of the question
 	q := square(r.o.y-mean) / variance
 	t := math.Inf(1)
 	if r.o.flips {
 		t = square(r.o.y+mean) / variance
 	}
-	if r.way == right && q < plain && t > q+apart {
+	if r.way == right && q < plainWithin && t > q+plainApart {
 		r.density = [ways]float64{right: 1}
 		return
 	}
