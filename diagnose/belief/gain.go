@@ -154,8 +154,10 @@ func (m *model) outcomes(k reading.Key, d []*particle) [][]float64 {
 	}
 	slices.Sort(edges)
 	edges = slices.Compact(edges)
+	outcomes := len(edges) + 1
+	all := make([]float64, outcomes*len(d))
 	for i := range d {
-		row := make([]float64, len(edges)+1)
+		row := all[i*outcomes : (i+1)*outcomes]
 		prev := 0.0
 		for b, x := range edges {
 			c := phi((x - mean[i]) / sd[i])

@@ -136,23 +136,25 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 // densities of the modes of some hypotheses.
 func (s *sampling) place(n float64, hyps []int, errors map[int]float64) {
 	share, _ := s.shares(hyps, errors)
-	drawn := make([][][dims]float64, len(s.modes))
-	stream := firstSeed + uint64(len(s.zs)) // of its own for every call
-	s.m.share(len(s.modes), func(_ *evaluator, i int) {
-		if share[i] == 0 {
-			return
+	first := len(s.zs)
+	ends := []int{first} // of each mode's samples
+	for i, x := range share {
+		count := 0
+		if x > 0 {
+			count = max(5, int(x*s.m.fineness*n/float64(2+len(s.m.obs))))
 		}
-		rng := rand.New(rand.NewPCG(stream, uint64(i)))
-		drawn[i] = make([][dims]float64, max(5, int(share[i]*s.m.fineness*n/float64(2+len(s.m.obs)))))
-		for j := range drawn[i] {
-			drawn[i][j] = fromPrior(rng)
-			s.modes[i].move(&drawn[i][j], rng)
+		s.from[i] += float64(count)
+		ends = append(ends, ends[i]+count)
+	}
+	all := ends[len(s.modes)]
+	s.zs = slices.Grow(s.zs, all-first)[:all]
+	s.m.share(len(s.modes), func(_ *evaluator, i int) {
+		rng := rand.New(rand.NewPCG(firstSeed+uint64(first), uint64(i))) // a stream of its own for every call
+		for j := ends[i]; j < ends[i+1]; j++ {
+			s.zs[j] = fromPrior(rng)
+			s.modes[i].move(&s.zs[j], rng)
 		}
 	})
-	s.zs = append(s.zs, slices.Concat(drawn...)...)
-	for i, zs := range drawn {
-		s.from[i] += float64(len(zs))
-	}
 }
 
 // shares are those of the modes that draw for some hypotheses, all together 1,
@@ -255,10 +257,11 @@ func (s *sampling) walk(hyps []int, errors map[int]float64) {
 func (s *sampling) weigh(first int, hyps []int) {
 	m := s.m
 	s.under = append(s.under, make([][]weighing, len(s.zs)-first)...)
+	all := make([]weighing, len(m.hyps)*(len(s.zs)-first))
 	m.share(len(s.zs)-first, func(e *evaluator, j int) {
+		under := all[j*len(m.hyps) : (j+1)*len(m.hyps)]
 		j += first
 		z := &s.zs[j]
-		under := make([]weighing, len(m.hyps))
 		if astray(z) {
 			for k := range under {
 				under[k].ln = math.Inf(-1)
@@ -295,6 +298,7 @@ func (s *sampling) blend() {
 	s.ratio = append(s.ratio, make([][]float64, len(s.zs)-len(s.ratio))...)
 	s.mix = make([]float64, len(s.zs))
 	s.m.share(len(s.zs), func(_ *evaluator, j int) {
+		s.ratio[j] = slices.Grow(s.ratio[j], len(s.modes)-len(s.ratio[j]))
 		for _, md := range s.modes[len(s.ratio[j]):] {
 			s.ratio[j] = append(s.ratio[j], md.ratio(&s.zs[j]))
 		}

@@ -314,7 +314,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		severities[k] = []float64{-1, 1}
 		options[k] = spans(h.options[k])
 	}
-	var all []start
+	all := make([]start, 0, 2*len(lights)*len(charges)*len(options[0])*len(options[1])*len(severities[0])*len(severities[1]))
 	for at := range grid(len(lights), len(charges), len(options[0]), len(options[1]), len(severities[0]), len(severities[1])) {
 		z := base
 		z[dLight], z[dCharge] = lights[at[0]], charges[at[1]]

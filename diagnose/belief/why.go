@@ -206,7 +206,7 @@ func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp
 	if !(total > 0) {
 		return Range{math.NaN(), math.NaN()}
 	}
-	var shown []float64
+	shown := make([]float64, 0, 5*rangeDraws)
 	next := 0.5
 	for i := range ps {
 		sum += weight(i) / total * rangeDraws
