@@ -6,8 +6,8 @@ import (
 )
 
 const (
-	burnIn   = 100
-	learning = 300 // steps of a walk that its densities learn from
+	burnIn   = 40
+	learning = 200 // steps of a walk that its densities learn from
 	thinning = 5
 	walkDeep = 7.0 // nats below the mode, beyond half a nat a reading, that a walk goes
 )
