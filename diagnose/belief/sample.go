@@ -104,8 +104,10 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	pilot := s.worth(alive, first)
 
 	closely, errors := closer(pilot)
-	s.beads(closely)
-	s.walk(closely, errors)
+	if m.fineness >= 1 {
+		s.beads(closely)
+		s.walk(closely, errors)
+	}
 	var final []worth
 	for range roundsMost {
 		s.place(placed, closely, errors)
