@@ -281,8 +281,8 @@ type finer struct {
 }
 
 const (
-	startsKept   = 4  // regimes
-	startsFiner  = 2  // and starts that divide them further
+	startsKept   = 3  // regimes
+	startsFiner  = 1  // and starts that divide them further
 	startsWithin = 25 // nats of the best
 )
 
