@@ -20,7 +20,14 @@ import (
 	"ampwalk/diagnose/printable"
 )
 
-func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+func main() {
+	debug.SetGCPercent(belief.GCPercent)
+	debug.SetMemoryLimit(memoryMost)
+	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// memoryMost is how much memory garbage may fill, beyond which the collector works at any pace.
+const memoryMost = 64 << 20
 
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: belief.Infer, memory: memoryDir()}

@@ -319,11 +319,14 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		z := base
 		z[dLight], z[dCharge] = lights[at[0]], charges[at[1]]
 		z[dSeverity], z[dOther] = severities[0][at[4]], severities[1][at[5]]
-		for _, c := range m.stand(&z, h, [2]span{options[0][at[2]], options[1][at[3]]}, e) {
-			for i, s := range c {
-				z[firstChoice+i] = s.mid()
+		stands := m.stand(&z, h, [2]span{options[0][at[2]], options[1][at[3]]}, e)
+		for _, c := range stands {
+			if len(stands) > 1 { // else it is where the evaluator stands
+				for i, s := range c {
+					z[firstChoice+i] = s.mid()
+				}
+				e.solve(&z, h)
 			}
-			e.solve(&z, h)
 			all = append(all, start{place: place{z, c}, cost: e.costHere(&z, h, startTemper/3), regime: e.regime(&z, c)})
 		}
 	}
@@ -379,7 +382,8 @@ func spans(cumulative []float64) []span {
 }
 
 // stand lists how the controller's choices may stand at z: its stage and a
-// latched load output where they are in play, open where they are not.
+// latched load output where they are in play, open where they are not. It leaves the
+// plant solved with them open.
 func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evaluator) [][choices]span {
 	c := [choices]span{whole, whole, options[0], options[1]}
 	for i, s := range c {
