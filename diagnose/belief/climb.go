@@ -245,10 +245,7 @@ func (md *mode) settle(g *tangent) bool {
 // would be held to a part of what is equally probable.
 func (md *mode) open(e *evaluator) {
 	h := &e.m.hyps[md.hyp]
-	parts := [choices][]span{spans([]float64{1 - floatShare, 1}), spans([]float64{1 - latchShare, 1})}
-	for k := range h.ids {
-		parts[dOption-firstChoice+k] = spans(h.options[k])
-	}
+	parts := h.parts()
 	here := e.cost(&md.z, h, 0)
 	for i, chosen := range md.chosen {
 		if chosen == whole {

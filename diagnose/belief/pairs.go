@@ -14,7 +14,7 @@ import (
 const (
 	pairShare  = 0.08 // of all visits that find two conditions (judgement)
 	pairFirst  = 4    // single conditions that are built on
-	pairTried  = 16   // pairs that are searched
+	pairTried  = 10   // pairs that are searched
 	pairWithin = 18   // nats that a pair may start behind the best single
 	pairFar    = 40   // nats that the second may lose before all else gives way to it
 	pairReach  = 12   // and once some of it has

@@ -161,6 +161,15 @@ func (h *hypothesis) has(id condition.ID) bool {
 	return false
 }
 
+// parts are those of each choice coordinate within which it makes no difference.
+func (h *hypothesis) parts() [choices][]span {
+	parts := [choices][]span{spans([]float64{1 - floatShare, 1}), spans([]float64{1 - latchShare, 1}), {whole}, {whole}}
+	for k := range h.ids {
+		parts[dOption-firstChoice+k] = spans(h.options[k])
+	}
+	return parts
+}
+
 // option picks the option of the k-th condition for the choice coordinate u.
 func (h *hypothesis) option(k int, u float64) int {
 	cum := h.options[k]

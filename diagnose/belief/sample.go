@@ -78,9 +78,10 @@ type weighing struct {
 
 // A walk is a source of samples.
 type walk struct {
-	md  *mode
-	n   float64 // samples
-	lnZ float64 // log of its norm
+	md       *mode
+	first, n int     // its samples
+	lnZ      float64 // log of its norm, at a guess
+	left     bool    // out, since it has no norm to rely on
 }
 
 // cloud samples the posterior about its modes. Besides the particles it gives
@@ -113,10 +114,10 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 		s.place(placed, closely, errors)
 		s.weigh(first, closely)
 		s.blend()
-		s.norms()
+		left := s.norms()
 		first = len(s.zs)
 		final = s.worth(closely, first)
-		if inDoubt(final) < enoughKnown {
+		if inDoubt(final) < enoughKnown && !left {
 			break
 		}
 		for i := range final {
@@ -245,12 +246,12 @@ func (s *sampling) walk(hyps []int, errors map[int]float64) {
 		n := max(20, int(math.Round(share[order[k]]/walking*s.m.fineness*walked)))
 		paths[k] = md.walk(e, n, rand.New(rand.NewPCG(firstSeed, uint64(k)+1)))
 	})
+	s.adopt(learned)
 	for k, md := range learned {
 		if md != nil {
 			s.done[order[k]] = true
-			s.modes, s.from, s.done = append(s.modes, md), append(s.from, 0), append(s.done, false)
+			s.walks = append(s.walks, walk{md: md, first: len(s.zs), n: len(paths[k]), lnZ: md.lnZ - s.m.hyps[md.hyp].lnPrior})
 			s.zs = append(s.zs, paths[k]...)
-			s.walks = append(s.walks, walk{md: md, n: float64(len(paths[k])), lnZ: md.lnZ - s.m.hyps[md.hyp].lnPrior})
 		}
 	}
 }
@@ -311,32 +312,71 @@ func (s *sampling) blend() {
 	})
 }
 
-// norms adds the walks to the mixture. A walk's density is the likelihood
-// within its choices and regime; its norm follows from all samples, to
-// consistency.
-func (s *sampling) norms() {
-	density := make([]float64, len(s.walks)*len(s.zs)) // one row a sample, over the first guess of the norms
-	for j := range s.zs {
-		for i, w := range s.walks {
-			x := &s.under[j][w.md.hyp]
-			if w.md.within(&s.zs[j]) && w.md.reaches(x.ln, x.regulating, x.charging) {
-				density[j*len(s.walks)+i] = w.n * math.Exp(min(x.ln-w.lnZ, 300))
+// leastShared is how many samples a walk must share with other sources, by the chance of
+// each to have come from the one or the other, for its norm to be relied on: the log of the
+// norm is in doubt by about one over the root of that.
+const leastShared = 5
+
+// norms adds the walks to the mixture and reports whether one had to be left out:
+// a walk where no other source goes has a norm that nothing holds. What it found becomes
+// modes, from which the next samples reach it.
+func (s *sampling) norms() (left bool) {
+	known := slices.Clone(s.mix)
+	for {
+		shared := s.addWalks(known)
+		worst := -1
+		for i := range s.walks {
+			if !s.walks[i].left && shared[i] < leastShared && (worst < 0 || shared[i] < shared[worst]) {
+				worst = i
+			}
+		}
+		if worst < 0 {
+			break
+		}
+		s.walks[worst].left, left = true, true
+		s.reinforce(&s.walks[worst])
+	}
+	for _, w := range s.walks {
+		if w.left {
+			for j := range w.n { // as if they were not there
+				s.mix[w.first+j] = math.Inf(1)
 			}
 		}
 	}
-	known := slices.Clone(s.mix)
-	norm := slices.Repeat([]float64{1}, len(s.walks))
-	next := make([]float64, len(s.walks))
+	return left
+}
+
+// addWalks makes the mixture of what is known of it and the walks. A walk's density is
+// the likelihood within its choices and regime; its norm follows from all samples, to
+// consistency. It gives how many samples each walk shares with other sources.
+func (s *sampling) addWalks(known []float64) (shared []float64) {
+	var walks []*walk
+	for i := range s.walks {
+		if !s.walks[i].left {
+			walks = append(walks, &s.walks[i])
+		}
+	}
+	density := make([]float64, len(walks)*len(s.zs)) // one row a sample, over the first guess of the norms
+	for j := range s.zs {
+		for i, w := range walks {
+			x := &s.under[j][w.md.hyp]
+			if w.md.within(&s.zs[j]) && w.md.reaches(x.ln, x.regulating, x.charging) {
+				density[j*len(walks)+i] = float64(w.n) * math.Exp(min(x.ln-w.lnZ, 300))
+			}
+		}
+	}
+	norm := slices.Repeat([]float64{1}, len(walks))
+	next := make([]float64, len(walks))
 	for range 200 {
 		clear(next)
 		for j := range s.zs {
-			row := density[j*len(s.walks) : (j+1)*len(s.walks)]
+			row := density[j*len(walks) : (j+1)*len(walks)]
 			s.mix[j] = known[j]
 			for i, x := range row {
 				s.mix[j] += x / norm[i]
 			}
 			for i, x := range row {
-				next[i] += x / s.walks[i].n / s.mix[j]
+				next[i] += x / float64(walks[i].n) / s.mix[j]
 			}
 		}
 		change := 0.0
@@ -348,6 +388,18 @@ func (s *sampling) norms() {
 			break
 		}
 	}
+	shared = make([]float64, len(s.walks))
+	for j := range s.zs {
+		k := 0
+		for i := range s.walks {
+			if !s.walks[i].left {
+				x := density[j*len(walks)+k] / norm[k] / s.mix[j]
+				shared[i] += x * (1 - x)
+				k++
+			}
+		}
+	}
+	return shared
 }
 
 // A worth is what samples say of one hypothesis.

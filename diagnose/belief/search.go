@@ -151,7 +151,7 @@ func (m *model) inReach(k int, cost float64, stage int) bool {
 
 // reach after each stage of nearing, where the readings are still widened and all
 // differences less than they are [nat].
-var reach = [len(nearing)]float64{25, 16}
+var reach = [len(nearing)]float64{20, 13}
 
 // nearAndArrive climbs from a place by all stages to the mode near it, nil where there
 // is none within reach of the best.
