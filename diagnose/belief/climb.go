@@ -234,6 +234,7 @@ func (md *mode) settle(g *tangent) bool {
 		return false
 	}
 	md.lnDet = chol.LogDet()
+	md.tangent = g
 	md.lnZ = g.h.lnPrior - md.cost - 0.5*md.lnDet
 	for _, s := range md.chosen {
 		md.lnZ += math.Log(s.width())

@@ -59,6 +59,7 @@ func (md *mode) newFrame(e *evaluator) *frame {
 	f.centre = f.along(&md.z, make([]float64, len(f.add)))
 	f.mean = slices.Clone(f.centre)
 	f.follow(md, e)
+	md.tangent = nil
 	f.rest = make([]float64, len(f.bent))
 	for p, a := range f.bent {
 		f.rest[p] = f.soft(&md.z, f.centre, a)
@@ -120,12 +121,8 @@ func (f *frame) follow(md *mode, e *evaluator) {
 		return
 	}
 	h := &m.hyps[md.hyp]
-	g := newTangent(m, h, e, f.active)
-	g.slopes(&md.z)
-	g.gather(&md.z, 0)
-	z := md.z
-	e.solve(&z, h)
-	here := e.out
+	g := md.tangent
+	here := &g.here
 	// The soft part of each coordinate's direction.
 	soft := make([]float64, n*n)
 	for a := range n {

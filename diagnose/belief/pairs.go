@@ -80,11 +80,6 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 	best = best[:min(len(best), pairFirst)]
 
 	scale := m.pairScale()
-	firsts := make([]*tangent, len(best))
-	m.share(len(best), func(e *evaluator, i int) {
-		firsts[i] = newTangent(m, &m.hyps[best[i].hyp], e, best[i].active)
-		firsts[i].slopes(&best[i].z)
-	})
 	seeds := make([]seed, len(best)*(singles-1))
 	m.share(len(seeds), func(e *evaluator, i int) {
 		md, k := best[i/(singles-1)], 1+i%(singles-1)
@@ -92,7 +87,7 @@ func (m *model) pairs(found [][]*mode) [][]*mode {
 			seeds[i] = seed{gain: math.Inf(-1), score: math.Inf(-1)}
 			return
 		}
-		seeds[i] = m.join(md, firsts[i/(singles-1)], k, scale, e)
+		seeds[i] = m.join(md, k, scale, e)
 	})
 	slices.SortStableFunc(seeds, func(a, b seed) int { return -compare(a.score, b.score) })
 	var chosen []seed
@@ -171,16 +166,16 @@ func pairOf(a, b *hypothesis, scale float64) hypothesis {
 	}
 }
 
-// join tries single hypothesis k beside the one of mode md, whose tangent is g,
-// and gives the best point to start from. What else may give way to the newcomer
+// join tries single hypothesis k beside the one of mode md and gives the best point to start from. What else may give way to the newcomer
 // does so by one step.
-func (m *model) join(md *mode, g *tangent, k int, scale float64, e *evaluator) seed {
+func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
 	s := seed{first: min(md.hyp, k), second: max(md.hyp, k), gain: math.Inf(-1)}
 	h := pairOf(&m.hyps[s.first], &m.hyps[s.second], scale)
 	var alone [len(pairTempers)]float64
-	e.solve(&md.z, g.h)
+	first := &m.hyps[md.hyp]
+	e.solve(&md.z, first)
 	for i, t := range pairTempers {
-		alone[i] = e.costHere(&md.z, g.h, t)
+		alone[i] = e.costHere(&md.z, first, t)
 	}
 	joined := newTangent(m, &h, e, slices.Clone(md.active))
 	z, c := md.z, md.chosen
@@ -218,7 +213,7 @@ func (m *model) join(md *mode, g *tangent, k int, scale float64, e *evaluator) s
 				continue
 			}
 			next := z
-			joined.adopt(g)
+			joined.adopt(md.tangent)
 			joined.here = e.out
 			joined.follow(&next, pairStages, false)
 			e.out = joined.here

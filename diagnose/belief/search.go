@@ -30,12 +30,13 @@ type place struct {
 // A mode is a most probable point of one hypothesis with the curvature there.
 type mode struct {
 	place
-	hyp    int
-	active []int         // coordinates that the readings bear on
-	prec   *mat.SymDense // precision matrix over active, the prior's 1 included
-	frame  *frame        // and its densities, once it is drawn from
-	shapes []shape
-	alike  []*mode // of other hypotheses, that it draws for
+	hyp     int
+	active  []int         // coordinates that the readings bear on
+	prec    *mat.SymDense // precision matrix over active, the prior's 1 included
+	tangent *tangent      // and what they are of, until its frame is made
+	frame   *frame        // and its densities, once it is drawn from
+	shapes  []shape
+	alike   []*mode // of other hypotheses, that it draws for
 
 	// Of its walk: least log likelihood, and the regime that it keeps to.
 	floor                float64
