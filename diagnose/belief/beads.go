@@ -15,7 +15,7 @@ const (
 	beadFrom  = 0.35 // standard deviation of a coordinate, from which its valley is long
 	beadStep  = 1.0  // standard deviations from the mode
 	beadReach = 2.5  // furthest place of a bead
-	beadMost  = 4    // modes that get beads
+	beadMost  = 3    // modes that get beads
 	beadDeep  = 4    // nats that a bead may lie below its mode
 )
 
@@ -38,43 +38,7 @@ func (s *sampling) beads(hyps []int) {
 		md, d, sign := best[i/(2*len(beaded))], beaded[i/2%len(beaded)], float64(2*(i%2)-1)
 		more[i] = md.bead(d, sign, e)
 	})
-	s.adopt(more)
-}
-
-// reinforced is how many modes take the place of a walk.
-const reinforced = 4
-
-// reinforce adds modes at points of a walk that are far apart.
-func (s *sampling) reinforce(w *walk) {
-	more := make([]*mode, reinforced)
-	s.m.share(len(more), func(e *evaluator, i int) {
-		more[i] = s.m.at(&s.zs[w.first+(2*i+1)*w.n/(2*reinforced)], w.md.hyp, e)
-	})
-	s.adopt(more)
-}
-
-// at is a mode of hypothesis k about z, which need be no hilltop.
-func (m *model) at(z *[dims]float64, k int, e *evaluator) *mode {
-	h := &m.hyps[k]
-	md := &mode{place: place{z: *z}, hyp: k, active: m.active(h)}
-	for i, parts := range h.parts() {
-		c := slices.IndexFunc(parts, func(p span) bool { return z[firstChoice+i] < p.hi })
-		md.chosen[i] = parts[max(c, 0)]
-	}
-	md.open(e)
-	if !md.settle(newTangent(m, h, e, md.active)) || !md.ready(e) {
-		return nil
-	}
-	return md
-}
-
-// adopt adds modes to draw from.
-func (s *sampling) adopt(more []*mode) {
-	for _, md := range more {
-		if md != nil {
-			s.modes, s.from, s.done = append(s.modes, md), append(s.from, 0), append(s.done, false)
-		}
-	}
+	s.include(more)
 }
 
 // bead is the most probable point where coordinate d is held to one side of the

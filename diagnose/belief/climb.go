@@ -285,10 +285,10 @@ type tangent struct {
 	// Scratch.
 	lean   []float64
 	step   []float64
-	share  []float64
-	narrow []float64
-	eased  []float64
-	joint  []float64
+	share  []float64 // of each reading in it
+	narrow []float64 // how far each coordinate is held back
+	eased  []float64 // slopes of coordinates held back so
+	joint  []float64 // of the readings
 }
 
 func newTangent(m *model, h *hypothesis, e *evaluator, active []int) *tangent {

@@ -89,6 +89,7 @@ func newModel(in Input) *model {
 		stepA:   in.Site.Battery.CapacityAh / 15,
 		stepS:   0.5,
 
+		seed:     firstSeed,
 		fineness: 1,
 	}
 	m.parts = spreadsOf(in.Site, set.LoadsOn)

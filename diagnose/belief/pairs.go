@@ -173,7 +173,7 @@ func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
 	h := pairOf(&m.hyps[s.first], &m.hyps[s.second], scale)
 	var alone [len(pairTempers)]float64
 	first := &m.hyps[md.hyp]
-	e.solve(&md.z, first)
+	e.out = md.tangent.here
 	for i, t := range pairTempers {
 		alone[i] = e.costHere(&md.z, first, t)
 	}

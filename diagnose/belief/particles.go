@@ -86,7 +86,7 @@ func (m *model) particles(zs [][dims]float64, ws []worth) (ps []particle, lnEvid
 		p.z, p.hyp, p.weight = zs[keep[i].sample], keep[i].hyp, keep[i].weight
 		e.solve(&p.z, &m.hyps[p.hyp])
 		p.out = e.out
-		rng := rand.New(rand.NewPCG(firstSeed, uint64(i)))
+		rng := rand.New(rand.NewPCG(m.seed, uint64(i)))
 		for g := range m.groups {
 			e.errors(&m.groups[g], &p.z, rng)
 		}

@@ -139,6 +139,7 @@ type model struct {
 	solved  atomic.Int64          // plants so far
 	nearest [len(nearing)]float64 // least cost after each stage of nearing, see search
 
+	seed     uint64  // of the sampling
 	fineness float64 // of the sampling, 1 where evidence is weighed; less is about the modes alone
 }
 

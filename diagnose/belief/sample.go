@@ -33,7 +33,7 @@ const (
 	roundsMost  = 4
 
 	particlesEach = 100  // of a hypothesis, at the least
-	particlesMore = 2000 // and by its share
+	particlesMore = 1500 // and by its share
 
 	firstSeed = 0x5eed
 )
@@ -76,14 +76,6 @@ type weighing struct {
 	regulating, charging bool
 }
 
-// A walk is a source of samples.
-type walk struct {
-	md       *mode
-	first, n int     // its samples
-	lnZ      float64 // log of its norm, at a guess
-	left     bool    // out, since it has no norm to rely on
-}
-
 // cloud samples the posterior about its modes. Besides the particles it gives
 // the log of prior times evidence of every hypothesis, −Inf where it was left out.
 func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
@@ -94,7 +86,7 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	s.modes = slices.DeleteFunc(s.modes, func(md *mode) bool { return md.frame == nil })
 	s.from, s.done = make([]float64, len(s.modes)), make([]bool, len(s.modes))
 
-	rng := rand.New(rand.NewPCG(firstSeed, 0))
+	rng := rand.New(rand.NewPCG(m.seed, 0))
 	for range free {
 		s.zs = append(s.zs, fromPrior(rng))
 	}
@@ -152,7 +144,7 @@ func (s *sampling) place(n float64, hyps []int, errors map[int]float64) {
 	all := ends[len(s.modes)]
 	s.zs = slices.Grow(s.zs, all-first)[:all]
 	s.m.share(len(s.modes), func(_ *evaluator, i int) {
-		rng := rand.New(rand.NewPCG(firstSeed+uint64(first), uint64(i))) // a stream of its own for every call
+		rng := rand.New(rand.NewPCG(s.m.seed+uint64(first), uint64(i))) // a stream of its own for every call
 		for j := ends[i]; j < ends[i+1]; j++ {
 			s.zs[j] = fromPrior(rng)
 			s.modes[i].move(&s.zs[j], rng)
@@ -214,44 +206,11 @@ func (md *mode) as(hyps []int) *mode {
 	return best
 }
 
-// walk adds walks about the modes of some hypotheses, and the densities that
-// they learnt, which take the place of those that they began with.
-func (s *sampling) walk(hyps []int, errors map[int]float64) {
-	share, as := s.shares(hyps, errors)
-	var order []int
-	for i, md := range as {
+// include adds modes to draw from.
+func (s *sampling) include(more []*mode) {
+	for _, md := range more {
 		if md != nil {
-			order = append(order, i)
-		}
-	}
-	if len(order) == 0 {
-		return
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return -compare(as[a].lnZ, as[b].lnZ) })
-	order = order[:min(len(order), walksMost)]
-	best := as[order[0]].lnZ
-	order = slices.DeleteFunc(order, func(i int) bool { return as[i].lnZ < best-walksWithin })
-	var walking float64
-	for _, i := range order {
-		walking += share[i]
-	}
-	learned := make([]*mode, len(order))
-	paths := make([][][dims]float64, len(order))
-	s.m.share(len(order), func(e *evaluator, k int) {
-		md := as[order[k]].copied(e)
-		if md == nil {
-			return
-		}
-		learned[k] = md
-		n := max(20, int(math.Round(share[order[k]]/walking*s.m.fineness*walked)))
-		paths[k] = md.walk(e, n, rand.New(rand.NewPCG(firstSeed, uint64(k)+1)))
-	})
-	s.adopt(learned)
-	for k, md := range learned {
-		if md != nil {
-			s.done[order[k]] = true
-			s.walks = append(s.walks, walk{md: md, first: len(s.zs), n: len(paths[k]), lnZ: md.lnZ - s.m.hyps[md.hyp].lnPrior})
-			s.zs = append(s.zs, paths[k]...)
+			s.modes, s.from, s.done = append(s.modes, md), append(s.from, 0), append(s.done, false)
 		}
 	}
 }
@@ -310,96 +269,6 @@ func (s *sampling) blend() {
 			s.mix[j] += s.from[i] * r
 		}
 	})
-}
-
-// leastShared is how many samples a walk must share with other sources, by the chance of
-// each to have come from the one or the other, for its norm to be relied on: the log of the
-// norm is in doubt by about one over the root of that.
-const leastShared = 5
-
-// norms adds the walks to the mixture and reports whether one had to be left out:
-// a walk where no other source goes has a norm that nothing holds. What it found becomes
-// modes, from which the next samples reach it.
-func (s *sampling) norms() (left bool) {
-	known := slices.Clone(s.mix)
-	for {
-		shared := s.addWalks(known)
-		worst := -1
-		for i := range s.walks {
-			if !s.walks[i].left && shared[i] < leastShared && (worst < 0 || shared[i] < shared[worst]) {
-				worst = i
-			}
-		}
-		if worst < 0 {
-			break
-		}
-		s.walks[worst].left, left = true, true
-		s.reinforce(&s.walks[worst])
-	}
-	for _, w := range s.walks {
-		if w.left {
-			for j := range w.n { // as if they were not there
-				s.mix[w.first+j] = math.Inf(1)
-			}
-		}
-	}
-	return left
-}
-
-// addWalks makes the mixture of what is known of it and the walks. A walk's density is
-// the likelihood within its choices and regime; its norm follows from all samples, to
-// consistency. It gives how many samples each walk shares with other sources.
-func (s *sampling) addWalks(known []float64) (shared []float64) {
-	var walks []*walk
-	for i := range s.walks {
-		if !s.walks[i].left {
-			walks = append(walks, &s.walks[i])
-		}
-	}
-	density := make([]float64, len(walks)*len(s.zs)) // one row a sample, over the first guess of the norms
-	for j := range s.zs {
-		for i, w := range walks {
-			x := &s.under[j][w.md.hyp]
-			if w.md.within(&s.zs[j]) && w.md.reaches(x.ln, x.regulating, x.charging) {
-				density[j*len(walks)+i] = float64(w.n) * math.Exp(min(x.ln-w.lnZ, 300))
-			}
-		}
-	}
-	norm := slices.Repeat([]float64{1}, len(walks))
-	next := make([]float64, len(walks))
-	for range 200 {
-		clear(next)
-		for j := range s.zs {
-			row := density[j*len(walks) : (j+1)*len(walks)]
-			s.mix[j] = known[j]
-			for i, x := range row {
-				s.mix[j] += x / norm[i]
-			}
-			for i, x := range row {
-				next[i] += x / float64(walks[i].n) / s.mix[j]
-			}
-		}
-		change := 0.0
-		for i := range norm {
-			change = max(change, math.Abs(next[i]/norm[i]-1))
-		}
-		copy(norm, next)
-		if change < 1e-4 {
-			break
-		}
-	}
-	shared = make([]float64, len(s.walks))
-	for j := range s.zs {
-		k := 0
-		for i := range s.walks {
-			if !s.walks[i].left {
-				x := density[j*len(walks)+k] / norm[k] / s.mix[j]
-				shared[i] += x * (1 - x)
-				k++
-			}
-		}
-	}
-	return shared
 }
 
 // A worth is what samples say of one hypothesis.

@@ -61,7 +61,7 @@ func (m *model) unseen(ps []particle, lnEvidence []float64) []float64 {
 	})
 	kept := make([]float64, len(pairs))
 	m.share(len(pairs), func(e *evaluator, i int) {
-		rng := rand.New(rand.NewPCG(firstSeed, uint64(i)))
+		rng := rand.New(rand.NewPCG(m.seed, uint64(i)))
 		for j := range zs {
 			z := zs[j].z
 			z[dOther], z[dOther2], z[dOtherOption] = rng.NormFloat64(), rng.NormFloat64(), rng.Float64()
