@@ -166,7 +166,8 @@ func pairOf(a, b *hypothesis, scale float64) hypothesis {
 	}
 }
 
-// join tries single hypothesis k beside the one of mode md and gives the best point to start from. What else may give way to the newcomer
+// join tries single hypothesis k beside the one of mode md and gives the best point to
+// start from. What else may give way to the newcomer
 // does so by one step.
 func (m *model) join(md *mode, k int, scale float64, e *evaluator) seed {
 	s := seed{first: min(md.hyp, k), second: max(md.hyp, k), gain: math.Inf(-1)}

@@ -11,7 +11,8 @@ type plain struct {
 
 // plainly gives what weigh gives, where every reading of an instrument is more likely
 // right than anything else: then the sums are short. It fails where one is not, or where
-// the zero may be what is wrong.
+// the zero is likely wrong. Of a clamp whose zero may not have been set it is close, since
+// with the zero free another way of a reading may gain a little.
 func (e *evaluator) plainly(g *meterGroup, temper float64) (lnL float64, ok bool) {
 	e.plain = e.plain[:0]
 	var sw, swa, swaa, swd, swad, swdd float64 // of weights, gains and what is left
