@@ -20,6 +20,12 @@ var ErrNoSite = errors.New("no site to reason about")
 // defaultMinutes of rest, where the reading was not noted [min].
 const defaultMinutes = 60
 
+// Spreads of a load step's current, relative, where it was read and where not.
+const (
+	stepKnown   = 0.1
+	stepUnknown = 0.5
+)
+
 // GCPercent is a pace of garbage collection, for debug.SetGCPercent, that suits a
 // program that infers: an answer leaves some 20 MB behind and keeps 2, and by the usual
 // pace, from a heap of 4 MB on, that is collected eight times an answer.
@@ -87,7 +93,7 @@ func newModel(in Input) *model {
 		scale12: in.Site.NominalV / 12,
 		loadW:   math.NaN(),
 		stepA:   in.Site.Battery.CapacityAh / 15,
-		stepS:   0.5,
+		stepS:   stepKnown,
 
 		seed:     firstSeed,
 		fineness: 1,
@@ -98,10 +104,12 @@ func newModel(in Input) *model {
 	if set.LoadsOn != nil {
 		m.loadW = in.Site.ListedW(set.LoadsOn)
 	}
+	// The current of a load step is what the person chose, and is read before the
+	// voltage: what that would teach is reckoned with a current that is known.
 	if v, ok := set.Numbers[reading.StepA]; ok && v > 0 {
-		// The current of a load step is what the person chose; only its
-		// reading's error is in doubt.
-		m.stepA, m.stepS = v, 0.1
+		m.stepA = v
+	} else if set.Has(reading.StepPostV) {
+		m.stepS = stepUnknown
 	}
 	m.observe()
 	m.group()

@@ -196,13 +196,11 @@ func (f *fit) settle() {
 		worst.way = worst.best()
 		f.join()
 	}
-	product := 1.0
 	for i := range f.readings {
 		if r := &f.readings[i]; !r.floats {
-			product *= 1 + r.others()
+			f.lnL += math.Log1p(r.others())
 		}
 	}
-	f.lnL += math.Log(product)
 }
 
 // join takes all readings in the ways that they have: the errors given them,
@@ -256,7 +254,10 @@ func (f *fit) join() {
 // weigh gives the densities of the ways where the other readings foretell mean
 // and variance, all over that of a normal's peak.
 func (r *fitted) weigh(mean, variance float64) {
-	const hopeless = 60 // squared deviations, from which a way is out of the question
+	const (
+		hopeless = 60  // squared deviations, from which another way is out of the question
+		most     = 600 // where the one taken, which others are compared with, keeps a density
+	)
 	q := square(r.o.y-mean) / variance
 	t := math.Inf(1)
 	if r.o.flips {
@@ -267,10 +268,12 @@ func (r *fitted) weigh(mean, variance float64) {
 		return
 	}
 	r.density = [ways]float64{wrong: r.o.wrong * math.Sqrt(variance)}
-	if q < hopeless {
+	if q < hopeless || r.way == right {
+		q = min(q, most)
 		r.density[right] = r.o.chances[right] * math.Exp(-0.5*q)
 	}
-	if t < hopeless {
+	if t < hopeless || r.way == turned {
+		t = min(t, most)
 		r.density[turned] = r.o.chances[turned] * math.Exp(-0.5*t)
 	}
 }

@@ -1,6 +1,7 @@
 package belief
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -40,4 +41,21 @@ func TestQuickLikelihood(t *testing.T) {
 		}
 	}
 	assert.Greater(t, unset, 1000)
+}
+
+// The likelihood is a number also where the steps from one combination of ways to the next
+// go round and round: here voltages are too low by far and nearly alike, so that the errors
+// of the instrument explain any few of them, but not all.
+func TestLikelihoodIsANumber(t *testing.T) {
+	f := fit{}
+	for _, x := range []struct{ shown, value, variance float64 }{
+		{11.64, 12.6338, 0.00167}, {11.68, 12.6785, 0.00168}, {11.30, 12.4685, 0.000233}, {11.28, 12.4634, 0.000233}, {-0.03, 12.4685, 0.000233},
+		{19.36, 20.7130, 0.00409}, {10.74, 11.9990, 0.000233}, {10.74, 11.9990, 0.000333}, {10.63, 11.8120, 0.000233},
+	} {
+		o := &observation{y: x.shown, chances: [ways]float64{right: 0.995, wrong: 0.005}, wrong: 0.000414}
+		f.readings = append(f.readings, fitted{o: o, value: x.value, variance: x.variance, design: vector{0.00462 * x.value, 0.0173}})
+	}
+	f.settle()
+	assert.Falsef(t, math.IsNaN(f.lnL) || math.IsInf(f.lnL, 0), "%v", f.lnL)
+	assert.Greater(t, f.lnL, float64(len(f.readings))*math.Log(0.005*0.000414/rootTwoPi), "all wrong")
 }

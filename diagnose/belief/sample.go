@@ -239,7 +239,7 @@ func (s *sampling) weigh(first int, hyps []int) {
 			m.disturb(z, h, &e.u)
 			e.settle()
 			ln := e.logNumbers(0) + e.logWords(h)
-			if math.IsNaN(ln) {
+			if math.IsNaN(ln) || math.IsInf(ln, 1) {
 				ln = math.Inf(-1)
 			}
 			under[k] = weighing{ln, e.out.Regulating, e.out.Charging}
