@@ -71,16 +71,6 @@ func (md *mode) move(z *[dims]float64, rng *rand.Rand) {
 	}
 }
 
-// within reports whether z makes the mode's choices.
-func (md *mode) within(z *[dims]float64) bool {
-	for i, s := range md.chosen {
-		if u := z[firstChoice+i]; u < s.lo || u >= s.hi {
-			return false
-		}
-	}
-	return true
-}
-
 // The logarithm of a density over the prior's, between which it is reckoned: where a
 // sample is far astray it would not be a number, and far below it adds nothing to the
 // samples from the prior itself.

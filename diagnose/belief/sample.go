@@ -14,7 +14,6 @@ const (
 	free        = 150   // samples from the prior itself
 	piloted     = 3_000 // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
 	placed      = 8_000 // from those of the hypotheses that matter, likewise
-	walked      = 500   // from walks about their modes
 	hypsWithin  = 10.0  // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 11.0
 	modesMost   = 20
@@ -35,6 +34,11 @@ const (
 	particlesEach = 100  // of a hypothesis, at the least
 	particlesMore = 1500 // and by its share
 
+	// A sample that carries so much of a probability shows where too few are drawn: it
+	// becomes a mode itself, so many a round.
+	reachFrom = 0.008
+	reachMost = 6
+
 	firstSeed = 0x5eed
 )
 
@@ -46,34 +50,27 @@ type particle struct {
 	out    plant.Out
 }
 
-// A sampling is one set of samples from a mixture: the prior, the modes' normal
-// densities, and walks that follow the posterior about a mode, whose norms are
-// not known beforehand. Each sample is weighed under many hypotheses, so that
-// those that the readings cannot tell apart keep exactly their prior ratio.
+// A sampling is one set of samples from a mixture: the prior and the modes' normal
+// densities. Each sample is weighed under many hypotheses, so that those that the
+// readings cannot tell apart keep exactly their prior ratio.
 //
 // First samples from all modes are weighed under all hypotheses; more are drawn
-// and weighed only for those that turn out to matter.
+// and weighed only for those that turn out to matter, from densities that have
+// learnt, and where samples turn out to be too few.
 //
 // Sources: E. Veach, L. J. Guibas, "Optimally combining sampling techniques",
-// SIGGRAPH 1995 (the mixture as proposal); M. R. Shirts, J. D. Chodera,
-// "Statistically optimal analysis of samples from multiple equilibrium states",
-// J. Chem. Phys. 129 (2008) 124105 (the norms); both from memory.
+// SIGGRAPH 1995 (the mixture as proposal); J.-M. Cornuet, J.-M. Marin, A. Mira,
+// C. P. Robert, "Adaptive multiple importance sampling", Scandinavian Journal of
+// Statistics 39 (2012) 798–812 (densities added in rounds); both from memory.
 type sampling struct {
 	m     *model
 	modes []*mode
 	from  []float64 // samples drawn from each mode's density
 	done  []bool    // modes that draw no more
-	walks []walk
 	zs    [][dims]float64
-	under [][]weighing // each sample under each hypothesis, where it was weighed
-	ratio [][]float64  // density of each mode over the prior's
-	mix   []float64    // density of the mixture over the prior's
-}
-
-// A weighing is one sample under one hypothesis.
-type weighing struct {
-	ln                   float64 // likelihood
-	regulating, charging bool
+	under [][]float64 // log likelihood of each sample under each hypothesis, where it was weighed
+	ratio [][]float64 // density of each mode over the prior's
+	mix   []float64   // density of the mixture over the prior's
 }
 
 // cloud samples the posterior about its modes. Besides the particles it gives
@@ -99,22 +96,22 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 	closely, errors := closer(pilot)
 	if m.fineness >= 1 {
 		s.beads(closely)
-		s.walk(closely, errors)
+		s.walk(closely)
 	}
 	var final []worth
 	for range roundsMost {
 		s.place(placed, closely, errors)
 		s.weigh(first, closely)
 		s.blend()
-		left := s.norms()
 		first = len(s.zs)
 		final = s.worth(closely, first)
-		if inDoubt(final) < enoughKnown && !left {
+		if inDoubt(final) < enoughKnown {
 			break
 		}
 		for i := range final {
 			errors[final[i].hyp] = math.Sqrt(final[i].squares)
 		}
+		s.reach(final)
 	}
 
 	// What was weighed under the first samples only follows the one of the others
@@ -215,18 +212,79 @@ func (s *sampling) include(more []*mode) {
 	}
 }
 
+// reach adds modes at the samples that carry most of what is in doubt: where one weighs
+// much, the densities are thin.
+func (s *sampling) reach(ws []worth) {
+	type heavy struct {
+		sample, hyp int
+		part        float64 // of its hypothesis's probability
+		all         float64 // of all
+	}
+	var sum float64
+	for i := range ws {
+		sum += ws[i].mass
+	}
+	var heavies []heavy
+	for i := range ws {
+		w := &ws[i]
+		share := w.mass / sum
+		for j, ln := range w.ln {
+			if x := math.Exp(ln-w.top) / sum; x*(1-share) > reachFrom {
+				heavies = append(heavies, heavy{j, w.hyp, x / share, x})
+			}
+		}
+	}
+	slices.SortStableFunc(heavies, func(a, b heavy) int { return -compare(a.all, b.all) })
+	heavies = heavies[:min(len(heavies), reachMost)]
+	more := make([]*mode, len(heavies))
+	s.m.share(len(more), func(e *evaluator, i int) {
+		more[i] = s.m.at(&s.zs[heavies[i].sample], heavies[i].hyp, e)
+	})
+	for i, md := range more {
+		if md == nil {
+			continue
+		}
+		// Laplace's approximation is of hilltops: what it stands for is the sample's part.
+		best := math.Inf(-1)
+		for k, have := range s.modes {
+			if like := have.as([]int{md.hyp}); like != nil && !s.done[k] {
+				best = max(best, like.lnZ)
+			}
+		}
+		if !math.IsInf(best, -1) {
+			md.lnZ = best + math.Log(heavies[i].part)
+		}
+	}
+	s.include(more)
+}
+
+// at is a mode of hypothesis k about z, which need be no hilltop.
+func (m *model) at(z *[dims]float64, k int, e *evaluator) *mode {
+	h := &m.hyps[k]
+	md := &mode{place: place{z: *z}, hyp: k, active: m.active(h)}
+	for i, parts := range h.parts() {
+		c := slices.IndexFunc(parts, func(p span) bool { return z[firstChoice+i] < p.hi })
+		md.chosen[i] = parts[max(c, 0)]
+	}
+	md.open(e)
+	if !md.settle(newTangent(m, h, e, md.active)) || !md.ready(e) {
+		return nil
+	}
+	return md
+}
+
 // weigh weighs the samples from the first-th on under some hypotheses.
 func (s *sampling) weigh(first int, hyps []int) {
 	m := s.m
-	s.under = append(s.under, make([][]weighing, len(s.zs)-first)...)
-	all := make([]weighing, len(m.hyps)*(len(s.zs)-first))
+	s.under = append(s.under, make([][]float64, len(s.zs)-first)...)
+	all := make([]float64, len(m.hyps)*(len(s.zs)-first))
 	m.share(len(s.zs)-first, func(e *evaluator, j int) {
 		under := all[j*len(m.hyps) : (j+1)*len(m.hyps)]
 		j += first
 		z := &s.zs[j]
 		if astray(z) {
 			for k := range under {
-				under[k].ln = math.Inf(-1)
+				under[k] = math.Inf(-1)
 			}
 			s.under[j] = under
 			return
@@ -242,7 +300,7 @@ func (s *sampling) weigh(first int, hyps []int) {
 			if math.IsNaN(ln) || math.IsInf(ln, 1) {
 				ln = math.Inf(-1)
 			}
-			under[k] = weighing{ln, e.out.Regulating, e.out.Charging}
+			under[k] = ln
 		}
 		s.under[j] = under
 	})
@@ -255,7 +313,7 @@ func astray(z *[dims]float64) bool {
 	return slices.ContainsFunc(z[:firstError], func(x float64) bool { return math.Abs(x) > 7 })
 }
 
-// blend works the density of the mixture out, without the walks.
+// blend works the density of the mixture out.
 func (s *sampling) blend() {
 	s.ratio = append(s.ratio, make([][]float64, len(s.zs)-len(s.ratio))...)
 	s.mix = make([]float64, len(s.zs))
@@ -292,7 +350,7 @@ func (s *sampling) worth(hyps []int, n int) []worth {
 	for i, k := range hyps {
 		w := worth{hyp: k, lnPrior: s.m.hyps[k].lnPrior, ln: make([]float64, n)}
 		for j := range n {
-			w.ln[j] = s.under[j][k].ln - lnMix[j]
+			w.ln[j] = s.under[j][k] - lnMix[j]
 			top = max(top, w.ln[j]+w.lnPrior)
 		}
 		ws[i] = w

@@ -30,7 +30,7 @@ func TestSamplesAstray(t *testing.T) {
 		assert.False(t, math.IsNaN(r) || math.IsInf(r, 0), far)
 		s := &sampling{m: m, modes: []*mode{md}, from: []float64{0}, zs: [][dims]float64{z}}
 		s.weigh(0, []int{0})
-		assert.Equal(t, math.Inf(-1), s.under[0][0].ln, far)
+		assert.Equal(t, math.Inf(-1), s.under[0][0], far)
 		s.blend()
 		assert.False(t, math.IsNaN(s.mix[0]) || math.IsInf(s.mix[0], 0), far)
 	}

@@ -37,13 +37,9 @@ type mode struct {
 	frame   *frame        // and its densities, once it is drawn from
 	shapes  []shape
 	alike   []*mode // of other hypotheses, that it draws for
-
-	// Of its walk: least log likelihood, and the regime that it keeps to.
-	floor                float64
-	regulating, charging bool
-	lnDet                float64 // of prec
-	lnZ                  float64 // evidence by Laplace's approximation, prior of the hypothesis included
-	cost                 float64 // minus the log of likelihood and prior density at z
+	lnDet   float64 // of prec
+	lnZ     float64 // evidence by Laplace's approximation, prior of the hypothesis included
+	cost    float64 // minus the log of likelihood and prior density at z
 }
 
 // active lists the coordinates that the readings taken bear on under h.

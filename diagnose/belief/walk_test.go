@@ -3,7 +3,6 @@ package belief
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,42 +12,48 @@ import (
 	"ampwalk/diagnose/site"
 )
 
-// A walk has a norm where other sources go as well. Where none does any norm would be
-// consistent, and what it would make of the evidence anything: it is left out, and its
-// places become modes.
-func TestWalkWithoutANorm(t *testing.T) {
+// Where the densities of a hypothesis lie beside its posterior, the few samples that meet
+// it weigh much: they become modes, and the evidence comes out as from the right place.
+func TestReach(t *testing.T) {
 	m := newModel(Input{Site: site.Demo(), Readings: set(at(11), map[reading.Key]float64{
 		reading.Irradiance: 800, reading.ArrayV: 13.0, reading.ArrayA: 4, reading.BatteryV: 12.8, reading.RestV: 12.3,
 	})})
-	e := &evaluator{m: m}
-	found := m.search()
-	require.NotEmpty(t, found[0])
-	for _, elsewhere := range []bool{false, true} {
-		md := found[0][0]
-		if md.frame == nil {
-			require.True(t, md.ready(e))
-		}
-		walking, drawing := md.copied(e), md.copied(e)
-		path := walking.walk(e, 100, rand.New(rand.NewPCG(1, 1)))
-		if elsewhere {
-			for i := range drawing.frame.mean {
-				drawing.frame.mean[i] += 12 / math.Sqrt(1+drawing.frame.add[i])
+	md := m.search()[0][0]
+	require.True(t, md.ready(&evaluator{m: m}))
+	lnEvidence := func(aside float64, reach bool) (mean, stray float64) {
+		const seeds = 4
+		var squares float64
+		for seed := range uint64(seeds) {
+			m.seed = seed
+			c := md.copied(nil)
+			for i := range c.frame.mean {
+				c.frame.mean[i] += aside / math.Sqrt(1+c.frame.add[i])
 			}
+			c.reshape()
+			s := &sampling{m: m, modes: []*mode{c}, from: []float64{0}, done: []bool{false}}
+			var w []worth
+			for range 5 {
+				first := len(s.zs)
+				s.place(5000, []int{0}, nil)
+				s.weigh(first, []int{0})
+				s.blend()
+				w = s.worth([]int{0}, len(s.zs))
+				if reach {
+					s.reach(append(w, worth{mass: w[0].mass})) // against another as likely
+				}
+			}
+			x := math.Log(w[0].mass) + w[0].top
+			mean += x / seeds
+			squares += x * x / seeds
 		}
-		drawing.shapes = slices.Clone(drawing.shapes)
-		drawing.reshape()
-		s := &sampling{m: m, modes: []*mode{drawing}, from: []float64{0}, done: []bool{false}}
-		s.place(2000, []int{0}, nil)
-		s.walks = []walk{{md: walking, first: len(s.zs), n: len(path), lnZ: walking.lnZ - m.hyps[0].lnPrior}}
-		s.zs = append(s.zs, path...)
-		s.weigh(0, []int{0})
-		s.blend()
-		assert.Equal(t, elsewhere, s.norms())
-		assert.Equal(t, elsewhere, len(s.modes) > 1)
-		for _, x := range s.mix[s.walks[0].first:] {
-			assert.Equal(t, elsewhere, math.IsInf(x, 1))
-		}
+		return mean, math.Sqrt(squares - mean*mean)
 	}
+	right, _ := lnEvidence(0, false)
+	_, stray := lnEvidence(6, false)
+	assert.Greater(t, stray, 0.5, "or there is nothing to mend")
+	aside, stray := lnEvidence(6, true)
+	assert.Less(t, stray, 0.15)
+	assert.InDelta(t, right, aside, 0.15)
 }
 
 // A frame's points and those of the coordinates are each other's, and what lies across
