@@ -53,6 +53,27 @@ func (e *evaluator) logNumbers(temper float64) float64 {
 	return s
 }
 
+// roughly is logNumbers with an instrument's errors as if each reading had its own: where
+// the readings are widened beyond them, about the same, and sooner done.
+func (e *evaluator) roughly(temper float64) float64 {
+	var s float64
+	for i := range e.m.obs {
+		o := &e.m.obs[i]
+		v := e.out.Value[o.index]
+		variance := e.m.variance(o, &e.out) + square(temper*o.span)
+		if e.out.Floats[o.index] {
+			variance += square(o.floatHigh)
+		}
+		sd := math.Sqrt(variance)
+		p := o.chances[right]*gauss(o.y-v, sd) + o.chances[wrong]/o.span
+		if o.flips {
+			p += o.chances[turned] * gauss(o.y+v, sd)
+		}
+		s += math.Log(p)
+	}
+	return s
+}
+
 func (e *evaluator) cost(z *[dims]float64, h *hypothesis, temper float64) float64 {
 	e.solve(z, h)
 	return e.costHere(z, h, temper)
@@ -60,7 +81,11 @@ func (e *evaluator) cost(z *[dims]float64, h *hypothesis, temper float64) float6
 
 // costHere is the cost at the last solution.
 func (e *evaluator) costHere(z *[dims]float64, h *hypothesis, temper float64) float64 {
-	c := -e.logNumbers(temper) - e.logWords(h)
+	return -e.logNumbers(temper) - e.logWords(h) + rarity(z)
+}
+
+// rarity is minus the log of the prior's density at z over that at its middle.
+func rarity(z *[dims]float64) (c float64) {
 	for _, x := range z[:firstError] {
 		c += 0.5 * x * x
 	}

@@ -28,7 +28,7 @@ const (
 	closelyDoubt  = 0.01
 
 	// More are drawn where a probability is still so much in doubt, so many times.
-	enoughKnown = 0.02
+	enoughKnown = 0.025
 	roundsMost  = 4
 
 	particlesEach = 100  // of a hypothesis, at the least

@@ -324,7 +324,8 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 				}
 				e.solve(&z, h)
 			}
-			all = append(all, start{place: place{z, c}, cost: e.costHere(&z, h, startTemper/3), regime: e.regime(&z, c)})
+			cost := -e.roughly(startTemper/3) - e.logWords(h) + rarity(&z)
+			all = append(all, start{place: place{z, c}, cost: cost, regime: e.regime(&z, c)})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b start) int { return compare(a.cost, b.cost) })
