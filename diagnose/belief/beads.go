@@ -25,17 +25,10 @@ var beaded = [...]int{dLight, dCharge, dSeverity}
 
 // beads adds modes along the valleys of the best modes of some hypotheses.
 func (s *sampling) beads(hyps []int) {
-	var best []*mode
-	for i := range s.modes {
-		if md := s.modes[i].as(hyps); md != nil {
-			best = append(best, md)
-		}
-	}
-	slices.SortStableFunc(best, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
-	best = best[:min(len(best), beadMost)]
+	best := s.best(hyps, beadMost)
 	more := make([]*mode, 2*len(beaded)*len(best))
 	s.m.share(len(more), func(e *evaluator, i int) {
-		md, d, sign := best[i/(2*len(beaded))], beaded[i/2%len(beaded)], float64(2*(i%2)-1)
+		md, d, sign := best[i/(2*len(beaded))].as, beaded[i/2%len(beaded)], float64(2*(i%2)-1)
 		more[i] = md.bead(d, sign, e)
 	})
 	s.include(more)

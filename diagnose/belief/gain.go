@@ -47,7 +47,7 @@ func draws(ps []particle, n int) []*particle {
 // A stand-in is a particle with the part of the posterior that it stands for.
 type standIn struct {
 	*particle
-	weight float64
+	part float64
 }
 
 // standIns picks some particles of every hypothesis that is not negligible.
@@ -65,7 +65,7 @@ func standIns(ps []particle) []standIn {
 		n := max(least, int(math.Round(gainParticles*share)))
 		for _, p := range draws(ps[from:to], n) {
 			if k := len(out) - 1; k >= 0 && out[k].particle == p {
-				out[k].weight += share / float64(n)
+				out[k].part += share / float64(n)
 			} else {
 				out = append(out, standIn{p, share / float64(n)})
 			}
@@ -193,17 +193,22 @@ func (m *model) outcomes(k reading.Key, d []standIn) [][]float64 {
 	outcomes := len(edges) + 1
 	all := make([]float64, outcomes*len(d))
 	for i := range d {
-		row := all[i*outcomes : (i+1)*outcomes]
-		prev := 0.0
-		for b, x := range edges {
-			c := phi((x - mean[i]) / sd[i])
-			row[b] = c - prev
-			prev = c
-		}
-		row[len(edges)] = 1 - prev
-		table[i] = row
+		table[i] = all[i*outcomes : (i+1)*outcomes]
+		between(table[i], edges, mean[i], sd[i])
 	}
 	return table
+}
+
+// between fills row with the chances of a normal value to lie below, between and above
+// the edges.
+func between(row, edges []float64, mean, sd float64) {
+	prev := 0.0
+	for b, x := range edges {
+		c := phi((x - mean) / sd)
+		row[b] = c - prev
+		prev = c
+	}
+	row[len(edges)] = 1 - prev
 }
 
 // ask makes the observation that reading spec would be.
@@ -237,7 +242,7 @@ func information(table [][]float64, d []standIn, label []int, labels int) float6
 	weight, weight2 := make([]float64, labels), make([]float64, labels)
 	sums := make([]struct{ p, wp, wp2 float64 }, labels*outcomes)
 	for i, row := range table {
-		w, l := d[i].weight, label[i]
+		w, l := d[i].part, label[i]
 		weight[l] += w
 		weight2[l] += w * w
 		under := sums[l*outcomes : (l+1)*outcomes]

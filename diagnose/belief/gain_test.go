@@ -15,14 +15,9 @@ func TestInformation(t *testing.T) {
 	const trials = 200
 	edges := []float64{-2, -1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5, 3}
 	chances := func(mean, sd float64) []float64 {
-		row := make([]float64, 0, len(edges)+1)
-		prev := 0.0
-		for _, x := range edges {
-			c := phi((x - mean) / sd)
-			row = append(row, c-prev)
-			prev = c
-		}
-		return append(row, 1-prev)
+		row := make([]float64, len(edges)+1)
+		between(row, edges, mean, sd)
+		return row
 	}
 	for _, tt := range []struct {
 		apart, rare float64 // the means, and the probability of the second label
@@ -44,7 +39,7 @@ func TestInformation(t *testing.T) {
 			var label []int
 			add := func(l, n int, centre, share float64) {
 				for range n {
-					d = append(d, standIn{weight: share / float64(n) * (0.5 + rng.Float64())})
+					d = append(d, standIn{part: share / float64(n) * (0.5 + rng.Float64())})
 					table = append(table, chances(centre+rng.NormFloat64(), 0.3))
 					label = append(label, l)
 				}

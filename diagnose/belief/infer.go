@@ -20,12 +20,6 @@ var ErrNoSite = errors.New("no site to reason about")
 // defaultMinutes of rest, where the reading was not noted [min].
 const defaultMinutes = 60
 
-// Spreads of a load step's current, relative, where it was read and where not.
-const (
-	stepKnown   = 0.1
-	stepUnknown = 0.5
-)
-
 // GCPercent is a pace of garbage collection, for debug.SetGCPercent, that suits a
 // program that infers: an answer leaves some 20 MB behind and keeps 2, and by the usual
 // pace, from a heap of 4 MB on, that is collected eight times an answer.

@@ -88,6 +88,8 @@ const (
 	batteryBelowAir    = 2     // [K]
 	batterySpread      = 4
 	lightDrift         = 0.06 // of the light between as-found and isolated tests
+	stepKnown          = 0.1  // of a load step's current, where it was read
+	stepUnknown        = 0.5  // and where it was not
 	currentMean        = 0.985
 	currentSpread      = 0.02 // module power tolerance ±3 % (typical; from memory)
 	voltageSpread      = 0.008

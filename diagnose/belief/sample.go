@@ -127,7 +127,7 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 // place draws about n samples, over two more than the readings, from the
 // densities of the modes of some hypotheses.
 func (s *sampling) place(n float64, hyps []int, errors map[int]float64) {
-	share, _ := s.shares(hyps, errors)
+	share := s.shares(hyps, errors)
 	first := len(s.zs)
 	ends := []int{first} // of each mode's samples
 	for i, x := range share {
@@ -149,16 +149,15 @@ func (s *sampling) place(n float64, hyps []int, errors map[int]float64) {
 	})
 }
 
-// shares are those of the modes that draw for some hypotheses, all together 1,
-// with the modes that they draw for. Among the modes of one hypothesis, as
+// shares are those of the modes that draw for some hypotheses, all together 1. Among the modes of one hypothesis, as
 // among hypotheses that nothing is known of, the root of the evidence spreads
 // samples over the lesser ones too; where errors are known, a hypothesis gets its
 // part by its own.
 //
 // Source: J. Neyman's allocation, Journal of the Royal Statistical Society 97
 // (1934) 558–625 (from memory).
-func (s *sampling) shares(hyps []int, errors map[int]float64) (share []float64, as []*mode) {
-	share, as = make([]float64, len(s.modes)), make([]*mode, len(s.modes))
+func (s *sampling) shares(hyps []int, errors map[int]float64) []float64 {
+	share, as := make([]float64, len(s.modes)), make([]*mode, len(s.modes))
 	best := math.Inf(-1)
 	for i, md := range s.modes {
 		if s.done[i] {
@@ -189,7 +188,7 @@ func (s *sampling) shares(hyps []int, errors map[int]float64) (share []float64, 
 			share[i] /= sum
 		}
 	}
-	return share, as
+	return share
 }
 
 // as is the best mode of some hypotheses that md draws for, nil if there is none.
@@ -201,6 +200,25 @@ func (md *mode) as(hyps []int) *mode {
 		}
 	}
 	return best
+}
+
+// A leading mode is one that draws for some hypotheses: its place in the sampling,
+// and what it is there for.
+type leading struct {
+	mode int
+	as   *mode
+}
+
+// best are the modes of most evidence for some hypotheses, the best first.
+func (s *sampling) best(hyps []int, most int) []leading {
+	var list []leading
+	for i, md := range s.modes {
+		if as := md.as(hyps); as != nil {
+			list = append(list, leading{i, as})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b leading) int { return -compare(a.as.lnZ, b.as.lnZ) })
+	return list[:min(len(list), most)]
 }
 
 // include adds modes to draw from.

@@ -90,26 +90,14 @@ var strides = [...]struct {
 	reach float64
 }{{0, 0.3}, {1, 0.5}, {0, 0.8}, {2, 0.25}}
 
-// walk walks about the modes that draw most for some hypotheses; the densities that are
+// walk walks about the best modes of some hypotheses; the densities that are
 // learnt so take the place of those that the walks began with.
 func (s *sampling) walk(hyps []int) {
-	_, as := s.shares(hyps, nil)
-	var order []int
-	for i, md := range as {
-		if md != nil {
-			order = append(order, i)
-		}
-	}
-	if len(order) == 0 {
-		return
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return -compare(as[a].lnZ, as[b].lnZ) })
-	order = order[:min(len(order), walksMost)]
-	best := as[order[0]].lnZ
-	order = slices.DeleteFunc(order, func(i int) bool { return as[i].lnZ < best-walksWithin })
-	learned := make([]*mode, len(order))
-	s.m.share(len(order), func(e *evaluator, k int) {
-		if md := as[order[k]].copied(e); md != nil {
+	best := s.best(hyps, walksMost)
+	best = slices.DeleteFunc(best, func(l leading) bool { return l.as.lnZ < best[0].as.lnZ-walksWithin })
+	learned := make([]*mode, len(best))
+	s.m.share(len(best), func(e *evaluator, k int) {
+		if md := best[k].as.copied(e); md != nil {
 			md.walk(e, rand.New(rand.NewPCG(s.m.seed, uint64(k)+1)))
 			learned[k] = md
 		}
@@ -117,7 +105,7 @@ func (s *sampling) walk(hyps []int) {
 	s.include(learned)
 	for k, md := range learned {
 		if md != nil {
-			s.done[order[k]] = true
+			s.done[best[k].mode] = true
 		}
 	}
 }
