@@ -78,6 +78,7 @@ func TestReadingsAreThePlantsWithinLimits(t *testing.T) {
 		for wire, i := range map[string]plant.Index{"array-wire": plant.ArrayA, "battery-wire": plant.BatteryA, "load-wire": plant.LoadA} {
 			x := b.solve().found.Value[i]
 			limit := b.setup.Instruments[reading.Clamp].Limit(x) + 0.005 + 1e-9
+			b.Zero() // its zero wanders off within minutes
 			if d := embrace(t, b, wire, false); math.Abs(d.Value-x) > limit {
 				rt.Fatalf("%s shows %g, the plant has %g", wire, d.Value, x)
 			}
