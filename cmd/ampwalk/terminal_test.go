@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"os/exec"
@@ -52,7 +53,7 @@ func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...s
 	args := []string{"-f", conf, "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env", "XDG_CACHE_HOME=" + server}
 	args = append(append(args, env...), command...)
 	t.Cleanup(func() {
-		_ = exec.Command("tmux", "-S", term.server, "kill-server").Run()
+		_, _ = term.command("kill-server")
 		_ = os.RemoveAll(server)
 	})
 	term.tmux(args...)
@@ -62,13 +63,26 @@ func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...s
 // tmux gives a command to the terminal's server.
 func (term *terminal) tmux(args ...string) string {
 	term.t.Helper()
-	c := exec.Command("tmux", append([]string{"-S", term.server}, args...)...)
+	out, err := term.command(args...)
+	require.NoError(term.t, err, "tmux %q: %s", args, out)
+	return out
+}
+
+// command is tmux, where it may also fail. One that does not come to its end is
+// killed: a test that hangs would take all others with it.
+func (term *terminal) command(args ...string) (string, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	c := exec.CommandContext(ctx, "tmux", append([]string{"-S", term.server}, args...)...)
+	c.WaitDelay = time.Second
 	// A user's terminal, whatever runs the tests: NO_COLOR, CI and the like
 	// change what the program draws.
 	c.Env = []string{"PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "LC_ALL=C.UTF-8", "SHELL=/bin/sh"}
 	out, err := c.CombinedOutput()
-	require.NoError(term.t, err, "tmux %q: %s", args, out)
-	return string(out)
+	if ctx.Err() != nil {
+		err = fmt.Errorf("no end within %s: %w", patience, err)
+	}
+	return string(out), err
 }
 
 // keys presses keys by their tmux names.
@@ -165,10 +179,11 @@ func (term *terminal) exit() string {
 }
 
 // reap lets tmux look after its children: it misses the end of one now and then
-// (tmux 3.3a), and notes it when another ends.
+// (tmux 3.3a), and notes it when another ends. That other one is not waited for
+// (-b): its end may be missed too.
 func (term *terminal) reap() {
 	term.t.Helper()
-	term.tmux("run-shell", "true")
+	term.tmux("run-shell", "-b", "true")
 }
 
 // value is a variable of the window as tmux knows it.
