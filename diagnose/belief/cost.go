@@ -3,6 +3,7 @@ package belief
 import (
 	"math"
 
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/plant"
 )
 
@@ -38,7 +39,7 @@ func (e *evaluator) logWords(h *hypothesis) float64 {
 	for i := range e.m.words {
 		w := &e.m.words[i]
 		e.p = e.m.chances(w, h, &e.out, e.p)
-		s += math.Log(e.p[w.choice])
+		s += explog.Log(e.p[w.choice])
 	}
 	return s
 }
@@ -69,7 +70,7 @@ func (e *evaluator) roughly(temper float64) float64 {
 		if o.flips {
 			p += o.chances[turned] * gauss(o.y+v, sd)
 		}
-		s += math.Log(p)
+		s += explog.Log(p)
 	}
 	return s
 }

@@ -1,9 +1,10 @@
 package belief
 
 import (
-	"math"
 	"math/rand/v2"
 	"slices"
+
+	"ampwalk/diagnose/explog"
 )
 
 // widths of a mode's densities: the readings widened by so much, with the share
@@ -95,7 +96,7 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 	for k := range md.shapes {
 		s := &md.shapes[k]
 		if ln := 0.5 * (prior + s.lnDet - s.quad(u)); ln > lnLeast {
-			p += widths[k].share * math.Exp(min(ln, lnMost))
+			p += widths[k].share * explog.Exp(min(ln, lnMost))
 		}
 	}
 	return choice * p

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/reading"
 )
 
@@ -50,7 +51,7 @@ func (m *model) group() {
 		}
 		g := &m.groups[k]
 		g.obs = append(g.obs, i)
-		g.lnRight += math.Log(o.chances[right] / rootTwoPi)
+		g.lnRight += explog.Log(o.chances[right] / rootTwoPi)
 		g.mayBeUnset = g.mayBeUnset || o.zero
 	}
 }
@@ -135,11 +136,11 @@ func (e *evaluator) weigh(g *meterGroup, temper float64) float64 {
 		}
 	}
 	u.settle()
-	lnSet, lnUnset := f.lnL+math.Log(1-unzeroedShare), u.lnL+math.Log(unzeroedShare)
+	lnSet, lnUnset := f.lnL+explog.Log(1-unzeroedShare), u.lnL+explog.Log(unzeroedShare)
 	top := max(lnSet, lnUnset)
-	sum := math.Exp(lnSet-top) + math.Exp(lnUnset-top)
-	e.unset = math.Exp(lnUnset-top) / sum
-	return top + math.Log(sum)
+	sum := explog.Exp(lnSet-top) + explog.Exp(lnUnset-top)
+	e.unset = explog.Exp(lnUnset-top) / sum
+	return top + explog.Log(sum)
 }
 
 // logOf is weigh for its likelihood alone.
@@ -228,14 +229,14 @@ func (f *fit) join() {
 			product *= r.o.chances[r.way] / rootTwoPi
 		}
 		if product < 1e-100 || peaks > 1e100 || peaks < 1e-100 {
-			f.lnL += math.Log(product * math.Sqrt(peaks))
+			f.lnL += explog.Log(product * math.Sqrt(peaks))
 			product, peaks = 1, 1
 		}
 	}
 	var det float64
 	f.cov, det = invert(&prec)
 	f.mean = times(&f.cov, &pull)
-	f.lnL += math.Log(product*math.Sqrt(peaks/det)) - 0.5*(quad-dot(&pull, &f.mean))
+	f.lnL += explog.Log(product*math.Sqrt(peaks/det)) - 0.5*(quad-dot(&pull, &f.mean))
 	for i := range f.readings {
 		r := &f.readings[i]
 		if r.floats {
@@ -270,11 +271,11 @@ func (r *fitted) weigh(mean, variance float64) {
 	r.density = [ways]float64{wrong: r.o.wrong * math.Sqrt(variance)}
 	if q < hopeless || r.way == right {
 		q = min(q, most)
-		r.density[right] = r.o.chances[right] * math.Exp(-0.5*q)
+		r.density[right] = r.o.chances[right] * explog.Exp(-0.5*q)
 	}
 	if t < hopeless || r.way == turned {
 		t = min(t, most)
-		r.density[turned] = r.o.chances[turned] * math.Exp(-0.5*t)
+		r.density[turned] = r.o.chances[turned] * explog.Exp(-0.5*t)
 	}
 }
 

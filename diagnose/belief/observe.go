@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/quantity"
 	"ampwalk/diagnose/reading"
@@ -219,7 +220,7 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 	case plant.ArrayV, plant.ModuleV, plant.OpenV:
 		x += square(0.003 * v)
 		if g := out.Value[plant.Irradiance]; !out.Charging && g < 600 { // in little light stray conductance decides Voc
-			x += square((0.25*v + 0.02*g*m.scale12) * math.Exp(-g/12))
+			x += square((0.25*v + 0.02*g*m.scale12) * explog.Exp(-g/12))
 		}
 	case plant.Irradiance, plant.Irradiance2:
 		x += square(0.01 * v)
@@ -277,7 +278,7 @@ const rootTwoPi = 2.5066282746310002
 
 func gauss(d, sd float64) float64 {
 	d /= sd
-	return math.Exp(-0.5*d*d) / (sd * rootTwoPi)
+	return explog.Exp(-0.5*d*d) / (sd * rootTwoPi)
 }
 
 // A word is one reading in words: sky, shade, glass, or how a lamp looks.
@@ -328,8 +329,8 @@ func (m *model) skyChances(g float64, p []float64) []float64 {
 		clear = max(g, 300) // the clock does not help
 	}
 	k := g / clear
-	bell := func(mid, width float64) float64 { d := (k - mid) / width; return math.Exp(-0.5 * d * d) }
-	dark := 1 / (1 + math.Exp((g-9)/3))
+	bell := func(mid, width float64) float64 { d := (k - mid) / width; return explog.Exp(-0.5 * d * d) }
+	dark := 1 / (1 + explog.Exp((g-9)/3))
 	p = append(p, dark, (1-dark)*bell(0.2, 0.25), (1-dark)*bell(0.6, 0.25), (1-dark)*bell(0.95, 0.25))
 	if k > 0.95 {
 		p[3] = (1 - dark)

@@ -1,6 +1,10 @@
 package belief
 
-import "math"
+import (
+	"math"
+
+	"ampwalk/diagnose/explog"
+)
 
 // A plain reading is one of an instrument whose readings are all most likely right.
 type plain struct {
@@ -52,11 +56,11 @@ func (e *evaluator) plainly(g *meterGroup, temper float64) (lnL float64, ok bool
 			q := r.weight * left * left / rest
 			odds := 0.0
 			if q >= plainWithin {
-				odds = o.wrong / math.Sqrt(r.weight*rest) * math.Exp(0.5*min(q, 2*lnMost)) / o.chances[right]
+				odds = o.wrong / math.Sqrt(r.weight*rest) * explog.Exp(0.5*min(q, 2*lnMost)) / o.chances[right]
 			}
 			if o.flips {
 				if t := r.weight * rest * square(2*o.y-left/rest); t <= q+plainApart {
-					odds += o.chances[turned] / o.chances[right] * math.Exp(0.5*(q-t))
+					odds += o.chances[turned] / o.chances[right] * explog.Exp(0.5*(q-t))
 				}
 			}
 			if odds > 1 || g.mayBeUnset && odds > plainOdds {
@@ -70,7 +74,7 @@ func (e *evaluator) plainly(g *meterGroup, temper float64) (lnL float64, ok bool
 			la, lb = la+w*a, lb+w*b
 		}
 	}
-	lnL = g.lnRight + 0.5*(math.Log(peaks*others*others/det)-quad)
+	lnL = g.lnRight + 0.5*(explog.Log(peaks*others*others/det)-quad)
 	if !g.mayBeUnset {
 		return lnL, true
 	}
@@ -81,7 +85,7 @@ func (e *evaluator) plainly(g *meterGroup, temper float64) (lnL float64, ok bool
 	if more > plainApart {
 		return 0, false
 	}
-	return lnL + math.Log(1-unzeroedShare+unzeroedShare*math.Exp(more)/math.Sqrt(s)), true
+	return lnL + explog.Log(1-unzeroedShare+unzeroedShare*explog.Exp(more)/math.Sqrt(s)), true
 }
 
 // Squared deviations up to which no other way of a reading counts, how many more put

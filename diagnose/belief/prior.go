@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
@@ -189,7 +190,7 @@ func (h *hypothesis) option(k int, u float64) int {
 func hypotheses(s *site.Site, at time.Time) []hypothesis {
 	var hs []hypothesis
 	for _, c := range condition.At(s, at) {
-		h := hypothesis{lnPrior: math.Log(c.Prior)}
+		h := hypothesis{lnPrior: explog.Log(c.Prior)}
 		if c.ID != condition.Sound {
 			h.ids = []condition.ID{c.ID}
 			h.options = [][]float64{cumulative(condition.Options(c.ID, s))}
@@ -227,8 +228,8 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 		elevation, _ = sun.Position(set.TakenAt, s.Place.LatitudeDeg, s.Place.LongitudeDeg)
 	}
 	// Stars and a moon, sometimes a lamp or a torch near by.
-	night := func(g float64) float64 { return 1 - 0.8*math.Exp(-g/0.003) - 0.2*math.Exp(-g/0.5) }
-	dusk := func(g float64) float64 { return 1 - math.Exp(-g/4) }
+	night := func(g float64) float64 { return 1 - 0.8*explog.Exp(-g/0.003) - 0.2*explog.Exp(-g/0.5) }
+	dusk := func(g float64) float64 { return 1 - explog.Exp(-g/4) }
 	cdf := func(g float64) float64 {
 		anywhen := 0.25*night(g) + 0.1*dusk(g) + 0.65*min(g/1150, 1)
 		var clock float64
@@ -255,7 +256,7 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 				hi = mid
 			}
 		}
-		knots[k] = math.Log(hi + leastLight)
+		knots[k] = explog.Log(hi + leastLight)
 	}
 	return knots, clear
 }
@@ -264,12 +265,12 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 func (m *model) lightAt(z float64) float64 {
 	x := (min(max(z, -4), 4) + 4) / 8 * (lightKnots - 1)
 	k := min(int(x), lightKnots-2)
-	return math.Exp(m.light[k]+(m.light[k+1]-m.light[k])*(x-float64(k))) - leastLight
+	return explog.Exp(m.light[k]+(m.light[k+1]-m.light[k])*(x-float64(k))) - leastLight
 }
 
 // lightZ is the coordinate of light g [W/m2].
 func (m *model) lightZ(g float64) float64 {
-	ln := math.Log(max(g, 0) + leastLight)
+	ln := explog.Log(max(g, 0) + leastLight)
 	k := 0
 	for k < lightKnots-2 && m.light[k+1] < ln {
 		k++
@@ -312,7 +313,7 @@ func chargeBend(s *site.Site, set *reading.Set) float64 {
 }
 
 func (m *model) chargeAt(z float64) float64 {
-	return 1 - math.Pow(0.5*math.Erfc(z/math.Sqrt2), m.bend)
+	return 1 - explog.Exp(m.bend*explog.Log(0.5*math.Erfc(z/math.Sqrt2)))
 }
 
 // unknowns turns coordinates into what the plant needs under h.
@@ -326,7 +327,7 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 	g := m.lightAt(z[dLight])
 	air := airMean + airSpread*z[dAir]
 	nominal := (m.site.Array.Module.NOCTC - 20) / 800 // rise per light (IEC 61215; from memory)
-	g2 := g * math.Exp(lightDrift*z[dLightIsolated])
+	g2 := g * explog.Exp(lightDrift*z[dLightIsolated])
 	*u = plant.Unknowns{
 		Irradiance:         g,
 		IrradianceIsolated: g2,
@@ -335,7 +336,7 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		AirC:               air,
 		BatteryC:           air - batteryBelowAir + batterySpread*z[dBatteryC],
 		SoC:                m.chargeAt(z[dCharge]),
-		StepA:              m.stepA * math.Exp(m.stepS*z[dStep]),
+		StepA:              m.stepA * explog.Exp(m.stepS*z[dStep]),
 		FloatStage:         z[dStage] > 1-floatShare,
 		LatchedOff:         z[dLatch] > 1-latchShare,
 		Soiling:            uniform(0, soilingMost, z[dSoiling]),
@@ -345,22 +346,22 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		ArrayJoint:         uniform(0, jointMost, z[dArrayJoint]),
 		BatteryJoint:       uniform(0, jointMost, z[dBatteryJoint]),
 		LoadJoint:          uniform(0, jointMost, z[dLoadJoint]),
-		Cable:              math.Exp(m.parts.cable * z[dCable]),
+		Cable:              explog.Exp(m.parts.cable * z[dCable]),
 		DropV:              uniform(0.01, 0.5, z[dDrop]),
 		DropOhm:            0.01,
 		Efficiency:         uniform(0.92, 0.985, z[dEfficiency]),
 		SetPoint:           min(max(m.parts.setPoint*z[dSetPoint], -m.parts.setPointMost), m.parts.setPointMost),
-		OwnUse:             math.Exp(m.parts.ownUse * z[dOwnUse]),
+		OwnUse:             explog.Exp(m.parts.ownUse * z[dOwnUse]),
 		LoadShape:          phi(z[dLoadShape]),
 		RestMix:            0.5 + restMixSpread*z[dRestMix],
 		Gravity:            gravitySpread * z[dGravity],
-		Ohm:                ohmMedian * math.Exp(m.parts.ohm*z[dOhm]),
-		Charge:             chargeMedian * math.Exp(overSpread*z[dChargeOver]),
-		Discharge:          dischargeMedian * math.Exp(overSpread*z[dDischargeOver]),
-		Gas:                math.Exp(gasSpread * z[dGas]),
-		Capacity:           capacityMedian * math.Exp(-m.parts.capacity*z[dOhm]),
+		Ohm:                ohmMedian * explog.Exp(m.parts.ohm*z[dOhm]),
+		Charge:             chargeMedian * explog.Exp(overSpread*z[dChargeOver]),
+		Discharge:          dischargeMedian * explog.Exp(overSpread*z[dDischargeOver]),
+		Gas:                explog.Exp(gasSpread * z[dGas]),
+		Capacity:           capacityMedian * explog.Exp(-m.parts.capacity*z[dOhm]),
 		OneMinute:          uniform(0.2, 0.65, z[dOneMinute]),
-		Surface:            surfaceMedian * math.Exp(surfaceSpread*z[dSurface]),
+		Surface:            surfaceMedian * explog.Exp(surfaceSpread*z[dSurface]),
 		Decay:              decayMinutes,
 	}
 	if m.site.Battery.Chemistry.LeadAcid() {
@@ -371,7 +372,7 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 	if math.IsNaN(m.loadW) {
 		u.LoadW = m.site.AllListedW() * phi(z[dLoad])
 	} else {
-		u.LoadW = m.loadW * math.Exp(m.parts.load*z[dLoad])
+		u.LoadW = m.loadW * explog.Exp(m.parts.load*z[dLoad])
 	}
 }
 

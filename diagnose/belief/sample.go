@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/plant"
 )
 
@@ -170,7 +171,7 @@ func (s *sampling) shares(hyps []int, errors map[int]float64) []float64 {
 	sums := map[int]float64{}
 	for i, md := range as {
 		if md != nil {
-			share[i] = math.Exp(0.5 * max(md.lnZ-best, -10))
+			share[i] = explog.Exp(0.5 * max(md.lnZ-best, -10))
 			sums[md.hyp] += share[i]
 		}
 	}
@@ -247,7 +248,7 @@ func (s *sampling) reach(ws []worth) {
 		w := &ws[i]
 		share := w.mass / sum
 		for j, ln := range w.ln {
-			if x := math.Exp(ln-w.top) / sum; x*(1-share) > reachFrom {
+			if x := explog.Exp(ln-w.top) / sum; x*(1-share) > reachFrom {
 				heavies = append(heavies, heavy{j, w.hyp, x / share, x})
 			}
 		}
@@ -270,7 +271,7 @@ func (s *sampling) reach(ws []worth) {
 			}
 		}
 		if !math.IsInf(best, -1) {
-			md.lnZ = best + math.Log(heavies[i].part)
+			md.lnZ = best + explog.Log(heavies[i].part)
 		}
 	}
 	s.include(more)
@@ -362,7 +363,7 @@ func (s *sampling) worth(hyps []int, n int) []worth {
 	ws := make([]worth, len(hyps))
 	lnMix := make([]float64, n)
 	for j := range lnMix {
-		lnMix[j] = math.Log(s.mix[j])
+		lnMix[j] = explog.Log(s.mix[j])
 	}
 	top := math.Inf(-1)
 	for i, k := range hyps {
@@ -377,7 +378,7 @@ func (s *sampling) worth(hyps []int, n int) []worth {
 		w := &ws[i]
 		w.top = top - w.lnPrior
 		for _, ln := range w.ln {
-			x := math.Exp(ln - w.top)
+			x := explog.Exp(ln - w.top)
 			w.mass += x
 			w.squares += x * x
 		}
@@ -410,7 +411,7 @@ func closer(ws []worth) (hyps []int, errors map[int]float64) {
 	errors = map[int]float64{}
 	for i := range ws {
 		w := &ws[i]
-		if w.mass >= most*math.Exp(-closelyWithin) || math.Sqrt(w.squares) > closelyDoubt*all {
+		if w.mass >= most*explog.Exp(-closelyWithin) || math.Sqrt(w.squares) > closelyDoubt*all {
 			hyps = append(hyps, w.hyp)
 			errors[w.hyp] = math.Sqrt(w.squares)
 		}

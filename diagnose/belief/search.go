@@ -86,7 +86,7 @@ func (m *model) search() [][]*mode {
 			at.slopes(&from.z)
 			for _, trusting := range [...]bool{false, true} {
 				s := from
-				s.trusting = trusting
+				s.hyp, s.trusting = k, trusting
 				g.adopt(at)
 				g.near(&s, 0)
 				near[k] = apart(near[k], s)
@@ -94,27 +94,25 @@ func (m *model) search() [][]*mode {
 		}
 	})
 	m.giveUp(near, 0)
-	m.share(len(m.hyps), func(e *evaluator, k int) {
-		g := newTangent(m, &m.hyps[k], e, m.active(&m.hyps[k]))
-		starts := near[k]
-		near[k] = nil
-		for _, s := range starts {
-			g.slopes(&s.z)
-			g.near(&s, 1)
-			near[k] = apart(near[k], s)
-		}
+	going := slices.Concat(near...)
+	m.share(len(going), func(e *evaluator, i int) {
+		s := &going[i]
+		g := newTangent(m, &m.hyps[s.hyp], e, m.active(&m.hyps[s.hyp]))
+		g.slopes(&s.z)
+		g.near(s, 1)
 	})
+	clear(near)
+	for _, s := range going {
+		near[s.hyp] = apart(near[s.hyp], s)
+	}
 	m.giveUp(near, 1)
-	found := make([][]*mode, len(m.hyps))
-	m.share(len(m.hyps), func(e *evaluator, k int) {
-		for _, s := range near[k] {
-			md := m.arrive(k, s.z, s.chosen, e)
-			if md != nil && !slices.ContainsFunc(found[k], func(have *mode) bool { return have.covers(&md.place) }) {
-				found[k] = append(found[k], md)
-			}
-		}
-		slices.SortStableFunc(found[k], func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+	going = slices.Concat(near...)
+	arrived := make([]*mode, len(going))
+	m.share(len(going), func(e *evaluator, i int) {
+		arrived[i] = m.arrive(going[i].hyp, going[i].z, going[i].chosen, e)
 	})
+	found := make([][]*mode, len(m.hyps))
+	m.add(found, arrived)
 	return found
 }
 
@@ -259,6 +257,7 @@ func (a *place) covers(b *place) bool {
 // A start is where a search begins.
 type start struct {
 	place
+	hyp      int
 	cost     float64
 	regime   regime
 	trusting bool // it nears with trust in every reading

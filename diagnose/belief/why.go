@@ -217,7 +217,40 @@ func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp
 			}
 		}
 	}
-	slices.Sort(shown)
 	n := float64(len(shown) - 1)
-	return Range{Lo: shown[int(0.05*n)], Hi: shown[int(math.Ceil(0.95*n))]}
+	lo, hi := int(0.05*n), int(math.Ceil(0.95*n))
+	nth(shown, lo)
+	nth(shown[lo:], hi-lo)
+	return Range{Lo: shown[lo], Hi: shown[hi]}
+}
+
+// nth moves the value that would be xs[k], were they sorted, there, smaller ones
+// before it and greater ones behind: sorting them all takes several times as long.
+//
+// Source: C. A. R. Hoare, "Algorithm 65: Find", Communications of the ACM 4 (1961)
+// 321–322 (from memory).
+func nth(xs []float64, k int) {
+	for lo, hi := 0, len(xs)-1; lo < hi; {
+		x := xs[k]
+		i, j := lo, hi
+		for i <= j {
+			for xs[i] < x {
+				i++
+			}
+			for x < xs[j] {
+				j--
+			}
+			if i <= j {
+				xs[i], xs[j] = xs[j], xs[i]
+				i++
+				j--
+			}
+		}
+		if j < k {
+			lo = i
+		}
+		if k < i {
+			hi = j
+		}
+	}
 }

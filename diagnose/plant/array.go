@@ -1,6 +1,10 @@
 package plant
 
-import "math"
+import (
+	"math"
+
+	"ampwalk/diagnose/explog"
+)
 
 // bypassDrop is the forward drop of a conducting bypass diode (Schottky) [V]
 // (common practice).
@@ -244,7 +248,7 @@ func (a *array) fed() float64 {
 		e := (c.full*a.lit.IL + c.shaded*a.dim.IL + all*back) / (all * (1 + o.count/c.count))
 		back = max(0, back-o.count/c.count*e)
 	}
-	return d.A * log((d.IL+back)/d.I0+1)
+	return d.A * explog.Log((d.IL+back)/d.I0+1)
 }
 
 // openVoltage is the voltage at which no current leaves the modules.
@@ -348,7 +352,7 @@ func (a *array) top() float64 {
 	if a.n > 1 {
 		light += a.classes[1].count / a.classes[0].count * d.IL
 	}
-	return d.A * log(light/d.I0+1)
+	return d.A * explog.Log(light/d.I0+1)
 }
 
 // peak is the largest power from floor to top, x being a point near it, or any
@@ -373,7 +377,7 @@ func (a *array) peak(x, floor, top, line, least float64) (at float64, s spot) {
 		// Beyond open or short circuit the side is plain, the slope is not.
 		g, slope := math.Copysign(math.Inf(1), s.v), 1.0
 		if s.power() > 0 {
-			g = log(-s.di * s.v / (s.i * s.dv))
+			g = explog.Log(-s.di * s.v / (s.i * s.dv))
 			slope = s.ddi/s.di - s.ddv/s.dv + s.dv/s.v - s.di/s.i
 		}
 		if g > 0 && x == floor || g < 0 && x == top {

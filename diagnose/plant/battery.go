@@ -3,6 +3,7 @@ package plant
 import (
 	"math"
 
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/site"
 )
 
@@ -179,7 +180,7 @@ type cell struct {
 // discharge is the overvoltage while a current i flows out [V].
 func (c *cell) discharge(i float64) float64 { return c.etaD * math.Asinh(i/c.i0D) }
 
-func asinhFactor(t, perC float64) float64 { return exp(-perC * (t - refC)) }
+func asinhFactor(t, perC float64) float64 { return explog.Exp(-perC * (t - refC)) }
 
 // newCell works out one cell for the unknowns; nominal capacity in Ah.
 func newCell(chem site.Chemistry, ah float64, u *Unknowns) cell {
@@ -198,12 +199,12 @@ func newCell(chem site.Chemistry, ah float64, u *Unknowns) cell {
 	if lead {
 		c.ohm = leadOhm / ah * u.Ohm * wear * warmD
 		c.etaD = leadDischargeEta * u.Discharge
-		c.i0D = leadDischargeX0 * ah / wear * exp(0.7*log(max(soc, 0.02)/0.5)) / warmD
+		c.i0D = leadDischargeX0 * ah / wear * explog.Exp(0.7*explog.Log(max(soc, 0.02)/0.5)) / warmD
 		c.etaC = leadChargeEta * u.Charge
 		c.i0C = leadChargeX0 * ah / wear * (max(1-soc, 2e-4) / 0.5) / warmC
-		c.gasI = gas0 * ah * u.Gas * exp(gasT*(u.BatteryC-20))
+		c.gasI = gas0 * ah * u.Gas * explog.Exp(gasT*(u.BatteryC-20))
 		c.gasK = gasU
-		c.gasRest = c.gasI * exp(c.gasK*(c.emf-gasV))
+		c.gasRest = c.gasI * explog.Exp(c.gasK*(c.emf-gasV))
 		return c
 	}
 	c.ohm = lfpOhm / ah * u.Ohm * wear * warmC

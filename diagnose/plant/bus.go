@@ -1,6 +1,10 @@
 package plant
 
-import "math"
+import (
+	"math"
+
+	"ampwalk/diagnose/explog"
+)
 
 // loads is the load side: a wire, and loads at its far end.
 type loads struct {
@@ -68,16 +72,16 @@ func (b *bus) at(m float64, p *point) {
 	// asinh(m/i0) as a logarithm, whose root is that of the slope.
 	if m >= 0 {
 		root := math.Sqrt(m*m + c.i0C*c.i0C)
-		p.eta = c.etaC * log((m+root)/c.i0C)
+		p.eta = c.etaC * explog.Log((m+root)/c.i0C)
 		deta = c.etaC / root
 		if c.gasI > 0 {
-			g := c.gasI * exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
+			g := c.gasI * explog.Exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
 			p.ib += g - c.gasRest
 			dib += g * c.gasK * deta
 		}
 	} else {
 		root := math.Sqrt(m*m + c.i0D*c.i0D)
-		p.eta = -c.etaD * log((root-m)/c.i0D)
+		p.eta = -c.etaD * explog.Log((root-m)/c.i0D)
 		deta = c.etaD / root
 	}
 	p.post = b.n * (c.emf + p.eta + p.ib*c.ohm)
@@ -157,7 +161,7 @@ func (b *bus) balanceAt(p *point, i float64) {
 func (b *bus) holdAt(p *point, v float64) {
 	m, c := p.m, &b.cell
 	if eta := p.eta - (p.vc-v)/b.n; eta > 0 { // the overvoltage takes up most
-		e := exp(eta / c.etaC)
+		e := explog.Exp(eta / c.etaC)
 		m = c.i0C * (e - 1/e) / 2
 	}
 	b.seek(p, m, voltageTol, func() (float64, float64) { return p.vc - v, p.dvc })

@@ -3,6 +3,7 @@ package plant
 import (
 	"math"
 
+	"ampwalk/diagnose/explog"
 	"ampwalk/diagnose/site"
 )
 
@@ -41,7 +42,7 @@ func (d *Diode) current(vd float64) (i, slope float64) {
 	if x > 200 {
 		x = 200
 	}
-	e := d.I0 * exp(x)
+	e := d.I0 * explog.Exp(x)
 	return d.IL - (e - d.I0) - vd*d.Gsh, -e/d.A - d.Gsh
 }
 
@@ -66,14 +67,14 @@ func (d *Diode) atCurrent(i, guess float64) float64 {
 	} else {
 		vd = guess
 		if vd == 0 || vd*d.Gsh > j/2 {
-			vd = d.A * log(j/d.I0+1)
+			vd = d.A * explog.Log(j/d.I0+1)
 		}
 		// Where most of it flows in the diode the equation is, in its logarithm,
 		// nearly a straight line: Halley's steps, whose next error is near q³·A/3.
 		for vd*d.Gsh < j/2 {
 			e := j - vd*d.Gsh + d.I0
 			bend := d.A * d.Gsh / e
-			step := (vd - d.A*log(e/d.I0)) / (1 + bend)
+			step := (vd - d.A*explog.Log(e/d.I0)) / (1 + bend)
 			q := step * d.Gsh / e
 			vd -= step / (1 - q*bend/(2+2*bend))
 			if math.Abs(q) < 2e-4 {
@@ -95,7 +96,7 @@ func (d *Diode) atCurrent(i, guess float64) float64 {
 }
 
 // aboveOpen is a bound of the open-circuit voltage: the diode alone [V].
-func (d *Diode) aboveOpen() float64 { return d.A * log(d.IL/d.I0+1) }
+func (d *Diode) aboveOpen() float64 { return d.A * explog.Log(d.IL/d.I0+1) }
 
 // Voltage at the terminals for a current i [V].
 func (d *Diode) Voltage(i float64) float64 { return d.atCurrent(i, 0) - i*d.Rs }
@@ -128,7 +129,7 @@ func (d *Diode) atVoltage(v float64, p *place) (i, didv, bend, vd float64) {
 	}
 	k := 1 + d.Rs*d.Gsh
 	if p.y == 0 {
-		p.ln = log(d.Rs * d.I0 / (k * d.A))
+		p.ln = explog.Log(d.Rs * d.I0 / (k * d.A))
 	}
 	w := (v + d.Rs*(d.IL+d.I0)) / k
 	z := w/d.A + p.ln
@@ -196,7 +197,7 @@ func moveTo(g, c, shunt float64) shift {
 		light: g / refLight,
 		dT:    k - refK,
 		temp:  rel,
-		sat:   rel * rel * rel * exp(bandGapEV/(boltzmannEV*refK)-gap/(boltzmannEV*k)),
+		sat:   rel * rel * rel * explog.Exp(bandGapEV/(boltzmannEV*refK)-gap/(boltzmannEV*k)),
 		shunt: 1,
 	}
 	switch shunt {
@@ -204,7 +205,7 @@ func moveTo(g, c, shunt float64) shift {
 	case 1:
 		s.shunt = max(s.light, shuntFloor)
 	default:
-		s.shunt = exp(shunt * log(max(s.light, shuntFloor)))
+		s.shunt = explog.Exp(shunt * explog.Log(max(s.light, shuntFloor)))
 	}
 	return s
 }

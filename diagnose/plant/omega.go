@@ -1,6 +1,10 @@
 package plant
 
-import "math"
+import (
+	"math"
+
+	"ampwalk/diagnose/explog"
+)
 
 // omega is Wright's function: the y with y + ln y = z. It makes the current of
 // a diode behind a resistance explicit in the voltage. Guess is a y to start
@@ -13,18 +17,18 @@ import "math"
 func omega(z, guess float64) float64 {
 	y, r := guess, math.Inf(1)
 	if y > 0 {
-		r = z - y - log(y)
+		r = z - y - explog.Log(y)
 	}
 	if !(math.Abs(r) < 0.5) {
 		if z > -2 {
 			if z > 1 {
-				l := log(z)
+				l := explog.Log(z)
 				y = z - l + l/z
 			} else {
-				y = exp((z - 1) * 2 / 3)
+				y = explog.Exp((z - 1) * 2 / 3)
 			}
-			r = z - y - log(y)
-		} else if y = exp(z); y == 0 {
+			r = z - y - explog.Log(y)
+		} else if y = explog.Exp(z); y == 0 {
 			return 0
 		} else {
 			r = -y
@@ -38,7 +42,7 @@ func omega(z, guess float64) float64 {
 		if math.Abs(r) < 2e-3 {
 			break
 		}
-		r = z - y - log(y)
+		r = z - y - explog.Log(y)
 	}
 	return y
 }

@@ -1,4 +1,4 @@
-package plant
+package explog
 
 import "math"
 
@@ -35,8 +35,8 @@ func init() {
 // a node, and its logarithm exactly 0.
 const lowest = 0x3fe6 << 48
 
-// exp is e to the x.
-func exp(x float64) float64 {
+// Exp is e to the x.
+func Exp(x float64) float64 {
 	if !(x > -700 && x < 700) {
 		return math.Exp(x)
 	}
@@ -53,8 +53,8 @@ func exp(x float64) float64 {
 	return s + s*(r*c+r2*((c*c/2+r*(c*c*c/6))+r2*(c*c*c*c/24+r*(c*c*c*c*c/120))))
 }
 
-// log is the natural logarithm of x.
-func log(x float64) float64 {
+// Log is the natural logarithm of x.
+func Log(x float64) float64 {
 	if !(x > 1e-300 && x < 1e300) {
 		return math.Log(x)
 	}
