@@ -199,7 +199,7 @@ func (f *fit) settle() {
 	}
 	for i := range f.readings {
 		if r := &f.readings[i]; !r.floats {
-			f.lnL += math.Log1p(r.others())
+			f.lnL += explog.Log(1 + r.others())
 		}
 	}
 }

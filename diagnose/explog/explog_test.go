@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Against package math, all over the range that a plant asks for and at its ends.
@@ -27,5 +28,21 @@ func TestExpAndLog(t *testing.T) {
 	}
 	for _, x := range []float64{1000, -1000, math.Inf(1), math.Inf(-1), math.NaN()} {
 		assert.Equal(t, math.Float64bits(math.Exp(x)), math.Float64bits(Exp(x)), "exp(%g)", x)
+	}
+}
+
+// Each result is waited for by the next argument, as in a solution.
+func BenchmarkChain(b *testing.B) {
+	for _, f := range []struct {
+		name     string
+		exp, log func(float64) float64
+	}{{"explog", Exp, Log}, {"math", math.Exp, math.Log}} {
+		b.Run(f.name, func(b *testing.B) {
+			x := 1.5
+			for b.Loop() {
+				x = 1.5 + 1e-3*f.log(1+f.exp(x))
+			}
+			require.Less(b, x, 2.0)
+		})
 	}
 }
