@@ -39,13 +39,21 @@ func ForCaretaker(v *diagnose.Visit, b Beside) document.Document {
 func (f facts) plainState() (works document.List, wrong []document.Block, unclear document.List) {
 	t := texts().Caretaker
 	st := f.result.State
+	dark := st.Daylight <= 1-decided // that nothing charges then is no fault
 	for _, q := range t.Question {
 		var p float64
 		good := true // that the answer is yes
 		switch q.ID {
 		case "daylight":
 			p = st.Daylight
+			if dark {
+				unclear.Items = append(unclear.Items, document.Item{Text: q.No})
+				continue
+			}
 		case "charging":
+			if dark {
+				continue
+			}
 			p = st.Charging
 		case "loads_cut":
 			if !f.site.Controller.LoadOutput {

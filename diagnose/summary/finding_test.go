@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
@@ -99,4 +101,18 @@ func TestNotPutBackComesFirst(t *testing.T) {
 	assert.Contains(t, one(ForCaretaker(v, Beside{}).Text()), "TAKE CARE Not everything was put back: the array is isolated.")
 	v = visit(t)
 	assert.NotContains(t, OfVisit(v).Text()+ForCaretaker(v, Beside{}).Text(), "put back")
+}
+
+// That nothing charges in the dark is no fault: those who live with the system read that
+// it could not be seen.
+func TestDarkIsNoFault(t *testing.T) {
+	v := visit(t, [2]string{"sky", "dark"})
+	r := arrayOpen()
+	r.Conditions = []belief.Posterior{{ID: condition.Sound, P: 0.97}}
+	r.State.Daylight, r.State.Charging = 0.001, 0.001
+	require.True(t, v.Learn(v.Seq(), r))
+	text := strings.Join(strings.Fields(ForCaretaker(v, Beside{}).Text()), " ")
+	assert.Contains(t, text, "WHAT COULD NOT BE FOUND OUT - Whether the sun charges the battery: it was dark on the solar modules.")
+	assert.NotContains(t, text, "WHAT DOES NOT WORK")
+	assert.NotContains(t, text, "did not charge")
 }
