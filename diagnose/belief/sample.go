@@ -150,10 +150,10 @@ func (s *sampling) place(n float64, hyps []int, errors map[int]float64) {
 	})
 }
 
-// shares are those of the modes that draw for some hypotheses, all together 1. Among the modes of one hypothesis, as
-// among hypotheses that nothing is known of, the root of the evidence spreads
-// samples over the lesser ones too; where errors are known, a hypothesis gets its
-// part by its own.
+// shares are those of the modes that draw for some hypotheses, all together 1. Among
+// the modes of one hypothesis, as among hypotheses that nothing is known of, the root of
+// the evidence spreads samples over the lesser ones too; where errors are known, a
+// hypothesis gets its part by its own.
 //
 // Source: J. Neyman's allocation, Journal of the Royal Statistical Society 97
 // (1934) 558–625 (from memory).

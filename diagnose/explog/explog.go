@@ -1,6 +1,6 @@
 // Package explog has exponentials and logarithms that give their last bit or two for
-// less than half the time of package math's (BenchmarkChain). Most of the time of a plant's solution goes
-// into some that wait for one another, and much of an inference's.
+// less than half the time of package math's (BenchmarkChain). Most of the time of a
+// plant's solution goes into some that wait for one another, and much of an inference's.
 //
 // Source: the table-driven reductions of P. T. P. Tang, ACM Transactions on
 // Mathematical Software 15 (1989) 144–157 and 16 (1990) 378–400 (from memory;
