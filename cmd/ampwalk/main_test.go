@@ -30,6 +30,7 @@ const actAsCommand = "AMPWALK_TEST_AS_COMMAND"
 func TestMain(m *testing.M) {
 	if os.Getenv(actAsCommand) != "" {
 		a := &app{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, now: time.Now, infer: cheap}
+		mayDie(a)
 		os.Exit(a.run(os.Args[1:]))
 	}
 	testscript.Main(m, map[string]func(){
