@@ -12,12 +12,15 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// patience is how long a test waits for what must come, on the slowest machine.
+const patience = 2 * time.Minute
+
 // One run through the real program: keys in, frames out, the way it was left.
 func TestRunsAsAProgram(t *testing.T) {
 	tm := teatest.NewTestModel(t, newModel(realVisits(&inMemory{}), rendererIn(termenv.Ascii)), teatest.WithInitialTermSize(80, 24))
 	wait := func(text string) {
 		t.Helper()
-		teatest.WaitFor(t, tm.Output(), func(b []byte) bool { return bytes.Contains(b, []byte(text)) }, teatest.WithDuration(10*time.Second))
+		teatest.WaitFor(t, tm.Output(), func(b []byte) bool { return bytes.Contains(b, []byte(text)) }, teatest.WithDuration(patience))
 	}
 	wait("Begin a visit")
 	tm.Send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{'4'}})
@@ -29,7 +32,7 @@ func TestRunsAsAProgram(t *testing.T) {
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	wait("[prepare]")
 	tm.Send(tea.KeyMsg{Type: tea.KeyCtrlC})
-	m, ok := tm.FinalModel(t, teatest.WithFinalTimeout(10*time.Second)).(model)
+	m, ok := tm.FinalModel(t, teatest.WithFinalTimeout(patience)).(model)
 	require.True(t, ok)
 	require.NotNil(t, m.visit)
 	assert.Equal(t, "Ada", m.visit.Head().Who)

@@ -109,7 +109,7 @@ func TestTerminalGuided(t *testing.T) {
 	term.keys("F11")
 	term.waitFor("Do they agree?")
 	term.keys("F10")
-	term.ended()
+	term.exit()
 }
 
 // A trainee goes through a guided practice line by line, measuring each reading

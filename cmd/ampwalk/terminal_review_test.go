@@ -179,7 +179,7 @@ func TestDeskKilledWhileSigning(t *testing.T) {
 	term.waitFor("Passphrase of your key")
 	term.tmux("send-keys", "-l", passphrase[:5])
 	require.NoError(t, term.process().Kill())
-	term.ended()
+	term.exit()
 	said := o.run("open c-third\nleave\n", "review")
 	assert.Contains(t, said, "handed in. 2 steps.")
 	assert.Contains(t, said, "Nobody has said anything of this visit yet.")

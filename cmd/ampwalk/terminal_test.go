@@ -6,6 +6,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -24,8 +26,18 @@ type terminal struct {
 	server string
 }
 
+// stays runs a program and stays after its end, which it tells. A window whose last
+// process ends is closed at once, and tmux may not have read by then what was written
+// last. It notes the program's id in its first argument.
+const stays = `trap : INT
+sh -c 'echo $$ > "$0" && exec "$@"' "$@"
+echo "[ended: $?]"
+exec cat > /dev/null
+`
+
+var endTold = regexp.MustCompile(`\[ended: (\d+)\]`)
+
 const terminalOptions = `
-set-option -g remain-on-exit on
 set-option -g history-limit 5000
 set-option -s escape-time 0
 `
@@ -50,8 +62,11 @@ func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...s
 	term := &terminal{t, filepath.Join(server, "s")}
 	conf := filepath.Join(server, "conf")
 	require.NoError(t, os.WriteFile(conf, []byte(terminalOptions), 0o600))
+	script := filepath.Join(server, "stays")
+	require.NoError(t, os.WriteFile(script, []byte(stays), 0o600))
 	args := []string{"-f", conf, "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env", "XDG_CACHE_HOME=" + server}
-	args = append(append(args, env...), command...)
+	args = append(append(args, env...), "sh", script, term.idFile())
+	args = append(args, command...)
 	t.Cleanup(func() {
 		_, _ = term.command("kill-server")
 		_ = os.RemoveAll(server)
@@ -143,6 +158,18 @@ func (term *terminal) waitFor(texts ...string) string {
 	})
 }
 
+// silent waits until the terminal does not show what is typed: a secret that came
+// between the question and this would stand on the screen.
+func (term *terminal) silent() {
+	term.t.Helper()
+	tty := term.value("pane_tty")
+	term.wait("a silent terminal", func(string) bool {
+		modes, err := exec.Command("sh", "-c", `stty -a < "$0"`, tty).Output()
+		require.NoError(term.t, err)
+		return slices.Contains(strings.FieldsFunc(string(modes), func(r rune) bool { return r == ' ' || r == ';' || r == '\n' }), "-echo")
+	})
+}
+
 // resize makes the window w columns and h rows.
 func (term *terminal) resize(w, h int) {
 	term.t.Helper()
@@ -152,38 +179,21 @@ func (term *terminal) resize(w, h int) {
 // process is the program in the window.
 func (term *terminal) process() *os.Process {
 	term.t.Helper()
-	pid, err := strconv.Atoi(term.value("pane_pid"))
+	text, err := os.ReadFile(term.idFile())
+	require.NoError(term.t, err)
+	pid, err := strconv.Atoi(strings.TrimSpace(string(text)))
 	require.NoError(term.t, err)
 	p, err := os.FindProcess(pid)
 	require.NoError(term.t, err)
 	return p
 }
 
-// ended waits until the program in the window has ended.
-func (term *terminal) ended() {
-	term.t.Helper()
-	term.wait("the end of the program", func(string) bool {
-		term.reap()
-		return term.value("pane_dead") == "1"
-	})
-}
+func (term *terminal) idFile() string { return term.server + ".pid" }
 
-// exit waits for the exit code of the program in the window.
+// exit waits for the end of the program in the window, and is its exit code.
 func (term *terminal) exit() string {
 	term.t.Helper()
-	term.wait("the exit code", func(string) bool {
-		term.reap()
-		return term.value("pane_dead") == "1" && term.value("pane_dead_status") != "" // all that it wrote is read, and its code known
-	})
-	return term.value("pane_dead_status")
-}
-
-// reap lets tmux look after its children: it misses the end of one now and then
-// (tmux 3.3a), and notes it when another ends. That other one is not waited for
-// (-b): its end may be missed too.
-func (term *terminal) reap() {
-	term.t.Helper()
-	term.tmux("run-shell", "-b", "true")
+	return endTold.FindStringSubmatch(term.wait("the end of the program", endTold.MatchString))[1]
 }
 
 // value is a variable of the window as tmux knows it.

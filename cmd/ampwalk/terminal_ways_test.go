@@ -89,7 +89,7 @@ func TestTerminalKilled(t *testing.T) {
 	term.tmux("send-keys", "-l", "81")
 	term.waitFor("> 81_")
 	require.NoError(t, term.process().Kill())
-	term.ended()
+	term.exit()
 	items, err := record.List(data)
 	require.NoError(t, err)
 	require.Len(t, items, 1)
