@@ -37,6 +37,8 @@ type model struct {
 	visit    *diagnose.Visit // the one that was opened, nil if none
 	said     string          // in place of the help line until the next key
 	byLine   bool
+
+	stoppable func() bool // whether the shell can stop the program and let it go on; nil: never
 }
 
 func newModel(opt Options, r *lipgloss.Renderer) model {
@@ -156,8 +158,11 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 		var cmd tea.Cmd
 		m.screen, cmd = leave(m.env(), m.screen)
 		return m, cmd, true
-	case key.Matches(msg, keys.Suspend):
+	case key.Matches(msg, keys.Suspend) && m.canStop():
 		return m, tea.Suspend, true
+	case key.Matches(msg, keys.Suspend):
+		m.said = wordsOf().NoShell
+		return m, nil, true
 	case key.Matches(msg, keys.Sun):
 		return m.changeTheme(), nil, true
 	case m.tooSmall() && m.goesByLine() && key.Matches(msg, keys.Enter):
@@ -171,6 +176,8 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 	m.screen = newHelp(m.screen)
 	return m, nil, true
 }
+
+func (m model) canStop() bool { return m.stoppable != nil && m.stoppable() }
 
 // sunMsg asks for the other theme.
 type sunMsg struct{}

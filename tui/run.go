@@ -135,7 +135,9 @@ func run(opt Options, begin func(Options, *lipgloss.Renderer) model) (model, err
 	if opt.Colors && renderer.ColorProfile() == termenv.Ascii {
 		renderer.SetColorProfile(termenv.ANSI)
 	}
-	return show(begin(opt, renderer), in, out, options)
+	m := begin(opt, renderer)
+	m.stoppable = stoppable
+	return show(m, in, out, options)
 }
 
 // byLibrary runs m with the library's renderer.

@@ -13,6 +13,19 @@ import (
 	"golang.org/x/term"
 )
 
+// stoppable reports whether there is a shell that can bring the program back once it is
+// stopped. Such a shell gives each job a process group of its own within its session.
+// Where the program leads the session, or its parent is in another one, the system
+// takes no notice of the signal to stop, and who waits for the one to go on waits for
+// ever.
+//
+// Source: POSIX.1-2024, XBD 3.255 (orphaned process group) and XSH 2.4.3 (from memory).
+func stoppable() bool {
+	session, err := unix.Getsid(0)
+	above, errAbove := unix.Getsid(os.Getppid())
+	return err == nil && errAbove == nil && unix.Getpgrp() != session && above == session
+}
+
 // show runs m in a terminal and paints its frames itself; on streams that are no
 // terminal it leaves that to the library.
 func show(m model, in, out *os.File, options []tea.ProgramOption) (model, error) {
@@ -81,7 +94,7 @@ func (p painted) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var wait tea.Cmd
 	switch k := msg.(type) {
 	case tea.KeyMsg:
-		if key.Matches(k, keys.Suspend) {
+		if key.Matches(k, keys.Suspend) && p.model.canStop() {
 			return p, func() tea.Msg {
 				p.t.giveBack()
 				return tea.Suspend()

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -452,7 +453,21 @@ func TestPercent(t *testing.T) {
 }
 
 func TestSuspendIsOffered(t *testing.T) {
-	_, cmd := drive(nil, options()).m.Update(tea.KeyMsg{Type: tea.KeyCtrlZ})
+	m := drive(nil, options()).m
+	m.stoppable = func() bool { return true }
+	_, cmd := m.Update(tea.KeyMsg{Type: tea.KeyCtrlZ})
 	require.NotNil(t, cmd)
 	assert.IsType(t, tea.SuspendMsg{}, cmd())
+}
+
+// Where no shell could bring the program back, the key stops nothing and says so.
+func TestSuspendWithoutShell(t *testing.T) {
+	m := drive(nil, options()).m
+	m.stoppable = func() bool { return false }
+	next, cmd := m.Update(tea.KeyMsg{Type: tea.KeyCtrlZ})
+	require.Nil(t, cmd)
+	lines := strings.Split(ansi.Strip(next.View()), "\n")
+	assert.Contains(t, lines[len(lines)-1], wordsOf().NoShell)
+	next, _ = next.Update(tea.KeyMsg{Type: tea.KeyDown})
+	assert.NotContains(t, ansi.Strip(next.View()), wordsOf().NoShell, "the keys stand there again")
 }

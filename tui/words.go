@@ -20,6 +20,8 @@ type wordList struct {
 
 	Help     []string
 	HelpSite []string `toml:"help_site"`
+
+	NoShell string `toml:"no_shell"`
 }
 
 var wordsOf = sync.OnceValue(func() wordList {

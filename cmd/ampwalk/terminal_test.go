@@ -57,23 +57,36 @@ func needTmux(t *testing.T) {
 // dir, with the variables added to its environment.
 func openTerminal(t *testing.T, w, h int, dir string, env []string, command ...string) *terminal {
 	t.Helper()
+	term := newTerminal(t)
+	script := term.file("stays")
+	require.NoError(t, os.WriteFile(script, []byte(stays), 0o600))
+	term.open(w, h, dir, env, append([]string{"sh", script, term.idFile()}, command...)...)
+	return term
+}
+
+// newTerminal is a terminal without a window.
+func newTerminal(t *testing.T) *terminal {
+	t.Helper()
 	server, err := os.MkdirTemp("", "amp") // a socket's path must be short
 	require.NoError(t, err)
 	term := &terminal{t, filepath.Join(server, "s")}
-	conf := filepath.Join(server, "conf")
-	require.NoError(t, os.WriteFile(conf, []byte(terminalOptions), 0o600))
-	script := filepath.Join(server, "stays")
-	require.NoError(t, os.WriteFile(script, []byte(stays), 0o600))
-	args := []string{"-f", conf, "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env", "XDG_CACHE_HOME=" + server}
-	args = append(append(args, env...), "sh", script, term.idFile())
-	args = append(args, command...)
+	require.NoError(t, os.WriteFile(term.file("conf"), []byte(terminalOptions), 0o600))
 	t.Cleanup(func() {
 		_, _ = term.command("kill-server")
 		_ = os.RemoveAll(server)
 	})
-	term.tmux(args...)
 	return term
 }
+
+// open runs a command as the leader of its window.
+func (term *terminal) open(w, h int, dir string, env []string, command ...string) {
+	term.t.Helper()
+	args := []string{"-f", term.file("conf"), "new-session", "-d", "-x", strconv.Itoa(w), "-y", strconv.Itoa(h), "-c", dir, "env", "XDG_CACHE_HOME=" + term.file("")}
+	term.tmux(append(append(args, env...), command...)...)
+}
+
+// file is one of the terminal's own.
+func (term *terminal) file(name string) string { return filepath.Join(filepath.Dir(term.server), name) }
 
 // tmux gives a command to the terminal's server.
 func (term *terminal) tmux(args ...string) string {
@@ -181,19 +194,42 @@ func (term *terminal) process() *os.Process {
 	term.t.Helper()
 	text, err := os.ReadFile(term.idFile())
 	require.NoError(term.t, err)
-	pid, err := strconv.Atoi(strings.TrimSpace(string(text)))
+	return term.processOf(strings.TrimSpace(string(text)))
+}
+
+func (term *terminal) processOf(id string) *os.Process {
+	term.t.Helper()
+	pid, err := strconv.Atoi(id)
 	require.NoError(term.t, err)
 	p, err := os.FindProcess(pid)
 	require.NoError(term.t, err)
 	return p
 }
 
-func (term *terminal) idFile() string { return term.server + ".pid" }
+func (term *terminal) idFile() string { return term.file("pid") }
 
 // exit waits for the end of the program in the window, and is its exit code.
 func (term *terminal) exit() string {
 	term.t.Helper()
 	return endTold.FindStringSubmatch(term.wait("the end of the program", endTold.MatchString))[1]
+}
+
+// leader is the process that leads the window.
+func (term *terminal) leader() *os.Process {
+	term.t.Helper()
+	return term.processOf(term.value("pane_pid"))
+}
+
+// gone waits until the leader of the window has ended, and the window with it. tmux 3.3a
+// misses the end of a child now and then; it notes it when another one ends.
+func (term *terminal) gone() {
+	term.t.Helper()
+	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
+		if _, err := term.command("run-shell", "-b", "true"); err != nil {
+			return
+		}
+		require.True(term.t, time.Now().Before(end), "waited for the end of the program")
+	}
 }
 
 // value is a variable of the window as tmux knows it.

@@ -4,6 +4,7 @@ import (
 	"os"
 	"regexp"
 	"strings"
+	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -121,6 +122,43 @@ func TestTerminalSuspended(t *testing.T) {
 	term.waitFor("\nLight on the array\n", "> 81_")
 	term.enter("0")
 	term.waitFor("Light on the array: 810 W/m2")
+}
+
+// Where the program leads its session, or what leads it is no shell with jobs, nothing
+// would bring it back once it is stopped: it is not stopped, and can be left and ended
+// as ever.
+func TestTerminalWithoutShell(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	asked := func(t *testing.T, term *terminal) {
+		toLight(term)
+		term.tmux("send-keys", "-l", "81")
+		term.waitFor("> 81_")
+		term.keys("C-z")
+		term.waitFor("no shell could bring you back", "> 81_")
+		term.enter("0")
+		term.waitFor("Light on the array: 810 W/m2")
+	}
+	t.Run("the program leads", func(t *testing.T) {
+		t.Parallel()
+		data := t.TempDir()
+		term := newTerminal(t)
+		term.open(80, 24, t.TempDir(), quick(data), "sh", "-c", `exec "$0"`, os.Args[0])
+		asked(t, term)
+		require.NoError(t, term.leader().Signal(syscall.SIGTERM))
+		term.gone()
+		items, err := record.List(data)
+		require.NoError(t, err)
+		require.Len(t, items, 1)
+		assert.Equal(t, answersToLight+1, items[0].Answers)
+	})
+	t.Run("a script leads", func(t *testing.T) {
+		t.Parallel()
+		term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), os.Args[0])
+		asked(t, term)
+		require.NoError(t, term.process().Signal(syscall.SIGTERM))
+		term.exit()
+	})
 }
 
 var (
