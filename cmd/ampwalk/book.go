@@ -39,14 +39,13 @@ func (b *book) begin(text []byte, who string) (*diagnose.Visit, error) {
 		return nil, inputError{err}
 	}
 	b.close()
-	now := b.now()
-	j, err := record.Create(b.dir, s.Name, now)
+	head := diagnose.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Instruments: b.instruments}
+	j, err := record.Create(b.dir, head)
 	if err != nil {
 		return nil, err
 	}
-	v, err := diagnose.New(diagnose.Head{
-		ID: j.ID(), SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: now, Instruments: b.instruments,
-	}, j)
+	head.ID = j.ID()
+	v, err := diagnose.New(head, j)
 	if err != nil {
 		return nil, errors.Join(err, j.Discard())
 	}

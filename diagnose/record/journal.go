@@ -1,6 +1,9 @@
 package record
 
 import (
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -9,7 +12,6 @@ import (
 	"regexp"
 	"runtime"
 	"strings"
-	"time"
 
 	"ampwalk/diagnose"
 )
@@ -45,12 +47,15 @@ type Journal struct {
 }
 
 // Create makes an empty journal in dir, which is made if missing, and locks it.
-// Its id is made of the time and the site's name.
-func Create(dir, siteName string, at time.Time) (*Journal, error) {
+// Its id is made of the head, which has none yet.
+func Create(dir string, h diagnose.Head) (*Journal, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, err
 	}
-	base := newID(siteName, at)
+	base, err := newID(h)
+	if err != nil {
+		return nil, err
+	}
 	for n := 1; ; n++ {
 		id := base
 		if n > 1 {
@@ -70,16 +75,24 @@ func Create(dir, siteName string, at time.Time) (*Journal, error) {
 	}
 }
 
-// newID is the day, the hour and the site's name in the letters of an id.
-func newID(siteName string, at time.Time) string {
-	name := strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(siteName), "-"), "-")
+// newID is the day, the hour, the site's name in the letters of an id, and some letters
+// of a hash of the head. A name may have none of an id's letters, and a name and a minute
+// may be those of two visits on two machines.
+func newID(h diagnose.Head) (string, error) {
+	name := strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(h.SiteName), "-"), "-")
 	if len(name) > 40 {
 		name = strings.TrimRight(name[:40], "-")
 	}
 	if name == "" {
 		name = "site"
 	}
-	return at.Format("20060102-1504-") + name
+	head, err := json.Marshal(h)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(head)
+	letters := strings.ToLower(base32.StdEncoding.EncodeToString(sum[:]))[:6]
+	return h.StartedAt.Format("20060102-1504-") + name + "-" + letters, nil
 }
 
 func path(dir, id string) string { return filepath.Join(dir, id+Suffix) }
