@@ -79,19 +79,37 @@ func checkCarried(data []byte) ([]byte, kept) {
 }
 
 func takeIn(dir, id string, whole []byte) (taken Taken, err error) {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return 0, err
-	}
-	f, err := os.OpenFile(path(dir, id), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
-	isNew := err == nil
-	if errors.Is(err, os.ErrExist) {
-		f, err = os.OpenFile(path(dir, id), os.O_RDWR, 0)
-	}
+	f, isNew, err := openOrCreate(path(dir, id))
 	if err != nil {
 		return 0, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
+	return bring(f, isNew, whole)
+}
+
+// openOrCreate opens a journal for writing and locks it. Its folder is made if missing.
+func openOrCreate(name string) (f *os.File, isNew bool, err error) {
+	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
+		return nil, false, err
+	}
+	f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	isNew = err == nil
+	if errors.Is(err, os.ErrExist) {
+		f, err = os.OpenFile(name, os.O_RDWR, 0)
+	}
+	if err != nil {
+		return nil, false, err
+	}
 	if err := lock(f); err != nil {
+		return nil, false, errors.Join(err, f.Close())
+	}
+	return f, isNew, nil
+}
+
+// bring makes a locked file whole, if whole goes on from what is in it. If it fails, the
+// file is as it was.
+func bring(f *os.File, isNew bool, whole []byte) (taken Taken, err error) {
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return 0, err
 	}
 	here, err := readAll(f)

@@ -42,7 +42,7 @@ type Journal struct {
 	file    *os.File
 	version int    // as its first line says
 	hash    string // of the last line
-	size    int64  // up to the end of the last line
+	data    []byte // all whole lines, to be written anew where the file is gone
 	err     error  // set once the file can no longer be trusted
 }
 
@@ -128,7 +128,7 @@ func open(f *os.File, id string) (*Journal, []diagnose.Entry, *Damage, error) {
 		return nil, nil, nil, unreadable(f.Name(), k)
 	}
 	if k.damage != nil {
-		if k.damage.Aside, err = setAside(f.Name(), data[k.whole:]); err != nil {
+		if k.damage.Aside, err = setAside(f.Name(), ".torn", data[k.whole:]); err != nil {
 			return nil, nil, nil, err
 		}
 		if err := f.Truncate(int64(k.whole)); err != nil {
@@ -138,7 +138,7 @@ func open(f *os.File, id string) (*Journal, []diagnose.Entry, *Damage, error) {
 			return nil, nil, nil, err
 		}
 	}
-	return &Journal{id: id, file: f, version: k.version, hash: k.hash, size: int64(k.whole)}, k.entries, k.damage, nil
+	return &Journal{id: id, file: f, version: k.version, hash: k.hash, data: data[:k.whole]}, k.entries, k.damage, nil
 }
 
 // Read gives the entries of a journal file without locking or changing it; any
@@ -189,10 +189,10 @@ func unreadable(name string, k kept) error {
 	return fmt.Errorf("%s: %w: line 1: %w", name, ErrUnreadable, k.damage.Cause)
 }
 
-// setAside keeps the damaged end of a journal in a file of its own.
-func setAside(name string, tail []byte) (string, error) {
+// setAside keeps what is not in the journal of that name in a new file beside it.
+func setAside(name, suffix string, data []byte) (string, error) {
 	for n := 1; ; n++ {
-		aside := name + ".torn"
+		aside := name + suffix
 		if n > 1 {
 			aside = fmt.Sprintf("%s.%d", aside, n)
 		}
@@ -203,7 +203,7 @@ func setAside(name string, tail []byte) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		_, err = f.Write(tail)
+		_, err = f.Write(data)
 		return aside, errors.Join(err, f.Sync(), f.Close(), syncDir(filepath.Dir(name)))
 	}
 }
@@ -211,8 +211,9 @@ func setAside(name string, tail []byte) (string, error) {
 // ID names the visit.
 func (j *Journal) ID() string { return j.id }
 
-// Append writes e and returns once it is on the disk. If it fails, nothing of e
-// is left in the journal, or the journal refuses every later entry.
+// Append writes e and returns once it is on the disk, in a file that has the visit's
+// name and every line before. If it fails, nothing of e is left in the journal, and e
+// may be tried again, or the journal refuses every later entry.
 func (j *Journal) Append(e diagnose.Entry) error {
 	if j.err != nil {
 		return j.err
@@ -224,18 +225,33 @@ func (j *Journal) Append(e diagnose.Entry) error {
 	if err != nil {
 		return err
 	}
-	_, err = j.file.WriteAt(line, j.size)
+	data := append(j.data, line...)
+	if j.inPlace(len(j.data)) {
+		err = j.write(data)
+	}
+	if err == nil {
+		err = j.secure(data)
+	}
+	if err != nil {
+		return err
+	}
+	j.hash, j.data = hash, data
+	return nil
+}
+
+// write writes to the file what data has beyond what is there.
+func (j *Journal) write(data []byte) error {
+	size := int64(len(j.data))
+	_, err := j.file.WriteAt(data[size:], size)
 	if err == nil {
 		err = j.file.Sync()
 	}
 	if err != nil {
-		if undo := j.file.Truncate(j.size); undo != nil {
+		if undo := j.file.Truncate(size); undo != nil {
 			j.err = fmt.Errorf("the journal could not be written and is closed: %w", err)
 		}
-		return err
 	}
-	j.hash, j.size = hash, j.size+int64(len(line))
-	return nil
+	return err
 }
 
 // Close unlocks the visit.
@@ -248,7 +264,7 @@ func (j *Journal) Close() error {
 
 // Discard closes and removes a journal that nothing was appended to.
 func (j *Journal) Discard() error {
-	if j.size > 0 {
+	if len(j.data) > 0 {
 		return errors.New("the journal is not empty")
 	}
 	return errors.Join(j.Close(), os.Remove(j.file.Name()))
