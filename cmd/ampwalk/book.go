@@ -120,6 +120,14 @@ func (b *book) tellUnfinished(but string) {
 	}
 }
 
+// secure makes sure that the open visit, if any, is whole on the disk.
+func (b *book) secure() error {
+	if b.journal == nil {
+		return nil
+	}
+	return b.journal.Secure()
+}
+
 // close lets go of the open visit, if any.
 func (b *book) close() {
 	if b.journal == nil {

@@ -116,19 +116,27 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	select {
 	case <-interrupted.Done():
 		b.journal = nil // the talk may still be in it; the system closes it
-		fmt.Fprintf(a.stderr, "\nampwalk: interrupted; every answer taken is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
-		if open := b.notPutBack(v.Head().ID); open != "" {
-			a.warn("not put back yet: " + open)
-		}
+		a.broken(fl, v, "interrupted; ", b.notPutBack(v.Head().ID))
 		return errInterrupted
 	case e := <-ended:
+		err := errors.Join(e.err, b.secure())
 		switch {
-		case e.err == nil && e.done:
+		case err != nil:
+			a.broken(fl, v, "", v.Procedure().OpenText(v.State()))
+		case e.done:
 			a.toPrint(fl, v)
-		case e.err == nil:
+		default:
 			a.leftOpen(fl, v)
 		}
-		return e.err
+		return err
+	}
+}
+
+// broken says how to go on with a visit that was broken off, and what it has open.
+func (a *app) broken(fl visitFlags, v *diagnose.Visit, why, open string) {
+	fmt.Fprintf(a.stderr, "\nampwalk: %severy answer taken is kept. Go on with:\n  %s\n", why, resumeCommand(fl, v))
+	if open != "" {
+		a.warn("not put back yet: " + open)
 	}
 }
 
@@ -268,10 +276,15 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		return errors.Join(err, a.closed(b.dir, exit.Practice.Debrief().Lines, r))
 	}
 	if exit.Visit != nil {
-		if exit.Finished {
+		unkept := b.secure()
+		switch {
+		case unkept != nil:
+			err = errors.Join(err, unkept)
+			a.broken(fl, exit.Visit, "", exit.Visit.Procedure().OpenText(exit.Visit.State()))
+		case exit.Finished:
 			io.WriteString(a.stdout, a.summaryByLine(exit.Visit))
 			a.toPrint(fl, exit.Visit)
-		} else {
+		default:
 			a.leftOpen(fl, exit.Visit)
 		}
 	}

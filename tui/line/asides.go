@@ -1,7 +1,6 @@
 package line
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -178,16 +177,19 @@ func (t *talk) leave(p diagnose.Prompt, decision string) {
 		t.sayf(words().StillOpen, open)
 		t.quiet = true
 	default:
+		before := t.unkept != nil
 		t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: diagnose.LeftWith(open, decision)})
-		t.left = true
+		t.left = t.unkept == nil || before // nobody is held here by a full disk
 	}
 }
 
 // leaveUndecided keeps that the answers ended with something open.
 func (t *talk) leaveUndecided(p diagnose.Prompt) {
 	if open := t.Visit.Procedure().OpenText(t.Visit.State()); open != "" {
-		err := t.Visit.Give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: diagnose.LeftWith(open, ""), At: t.Now()})
-		t.err = errors.Join(t.err, err)
+		a := diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: diagnose.LeftWith(open, ""), At: t.Now()}
+		if err := t.Visit.Give(a); err != nil {
+			t.unkept, t.full = &a, err
+		}
 	}
 }
 

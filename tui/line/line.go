@@ -63,6 +63,12 @@ func Run(opt Options) (done bool, err error) {
 	t.welcomeHome()
 	for !t.left && t.err == nil {
 		p, ok := t.prompt()
+		if !ok && t.unkept != nil {
+			if !t.tryAgain() {
+				break
+			}
+			continue
+		}
 		if !ok && t.Home.Asked {
 			if !t.answerHome() {
 				break
@@ -90,6 +96,9 @@ func Run(opt Options) (done bool, err error) {
 		}
 		t.hear(p, typed)
 	}
+	if t.unkept != nil {
+		return false, errors.Join(t.err, t.full)
+	}
 	return false, t.err
 }
 
@@ -100,14 +109,16 @@ const longestLine = 64 << 10
 // A talk is one run: what was said last and where the person is.
 type talk struct {
 	Options
-	lines *bufio.Scanner
-	known belief.Input // that the belief was inferred from
-	err   error        // of writing out or keeping an answer
-	again string       // the earlier step that is shown again, "" for the next one
-	once  bool         // it is taken once more, not corrected
-	doubt string       // what was typed and doubted, "" if nothing
-	quiet bool         // do not show the step again
-	left  bool
+	lines  *bufio.Scanner
+	known  belief.Input     // that the belief was inferred from
+	err    error            // of writing out, or of reading what is typed
+	unkept *diagnose.Answer // the answer that could not be kept yet, nil for none
+	full   error            // why it could not
+	again  string           // the earlier step that is shown again, "" for the next one
+	once   bool             // it is taken once more, not corrected
+	doubt  string           // what was typed and doubted, "" if nothing
+	quiet  bool             // do not show the step again
+	left   bool
 }
 
 // prompt is the step to show: an earlier one again, or the next.
@@ -136,6 +147,14 @@ func (t *talk) hear(p diagnose.Prompt, typed string) {
 	if c, ok := commands[strings.ToLower(word)]; ok && (rest == "" || c.takesText) {
 		t.doubt = ""
 		c.do(t, p, rest)
+		return
+	}
+	if t.unkept != nil {
+		if typed == "" {
+			t.give(*t.unkept)
+		} else { // of a pipe, say: it belongs to a later step
+			t.tellUnkept()
+		}
 		return
 	}
 	if t.Guide != nil {
@@ -186,9 +205,11 @@ func (t *talk) give(a diagnose.Answer) {
 	a.At = t.Now()
 	a.Repeats = a.Repeats || t.once && a.Kind == diagnose.Took
 	if err := t.Visit.Give(a); err != nil {
-		t.err = err
+		t.unkept, t.full = &a, err
+		t.tellUnkept()
 		return
 	}
+	t.unkept = nil
 	t.Home.Asked = false
 	if t.Guide != nil {
 		t.Guide.Given(a)
@@ -209,6 +230,30 @@ func (t *talk) give(a diagnose.Answer) {
 	} else {
 		t.conclude() // the last steps of a visit teach nothing
 	}
+}
+
+// tellUnkept says why an answer is not kept, and what to do so that it is.
+func (t *talk) tellUnkept() {
+	t.sayf(words().Problem, t.full)
+	t.say(words().Unkept)
+	t.quiet = true
+}
+
+// tryAgain hears whether to try to keep the last answer of a visit again, and reports
+// false where the input ends.
+func (t *talk) tryAgain() bool {
+	typed, ok := t.read()
+	switch {
+	case !ok:
+		t.err = t.lines.Err()
+	case typed == "":
+		t.give(*t.unkept)
+	case strings.EqualFold(typed, "leave"):
+		t.left = true
+	default:
+		t.tellUnkept()
+	}
+	return ok
 }
 
 // learn infers the belief from what is known now.
@@ -319,7 +364,7 @@ func (w wordList) where(s procedure.Step) string {
 }
 
 func (t *talk) ask(p diagnose.Prompt) {
-	if t.doubt == "" {
+	if t.doubt == "" && t.unkept == nil {
 		t.sayf(words().Answer, p.Hint)
 	}
 }

@@ -2,6 +2,7 @@ package line_test
 
 import (
 	"errors"
+	"io"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -19,12 +20,15 @@ import (
 	"ampwalk/tui/line"
 )
 
-type journal struct{ fails bool }
+type journal struct {
+	fails bool
+	full  func(diagnose.Entry) bool // whether there is no room for it; nil: there always is
+}
 
 var errFull = errors.New("disk full")
 
-func (j *journal) Append(diagnose.Entry) error {
-	if j.fails {
+func (j *journal) Append(e diagnose.Entry) error {
+	if j.fails || j.full != nil && j.full(e) {
 		return errFull
 	}
 	return nil
@@ -253,6 +257,46 @@ func TestFailures(t *testing.T) {
 		require.ErrorIs(t, err, errFull)
 		assert.NotContains(t, o.Out.(*strings.Builder).String(), "Taken")
 	})
+	t.Run("what cannot be kept is tried again", func(t *testing.T) {
+		o, j := opt()
+		tries := 0
+		j.full = func(diagnose.Entry) bool { tries++; return tries <= 3 }
+		o.In = strings.NewReader("1\n1 2\nhistory\n\n\n\n1 2\n") // "1 2" comes too early: it is the answer to the next step
+		_, err := line.Run(o)
+		require.NoError(t, err)
+		out := strings.Join(strings.Fields(o.Out.(*strings.Builder).String()), " ")
+		assert.Equal(t, 4, strings.Count(out, "Problem: the answer could not be kept: disk full. Nothing is lost. If the disk is full, free some room on it."))
+		assert.Contains(t, out, "Nothing is answered yet.")
+		var given []string
+		for _, a := range o.Visit.Answers() {
+			given = append(given, a.Step+" "+a.Typed)
+		}
+		assert.Equal(t, []string{"permission 1", "people 1 2"}, given)
+	})
+	t.Run("the end of a visit that cannot be kept is tried again", func(t *testing.T) {
+		o, j := opt()
+		o.Summary = func(*diagnose.Visit) string { return "VISIT SUMMARY" }
+		full := true
+		j.full = func(e diagnose.Entry) bool { return full && e.End != nil }
+		o.In = io.MultiReader(strings.NewReader("stop it smells burnt\n1\n1\n1\n1\n\n1\n"), readerOf(func() { full = false }), strings.NewReader("\n"))
+		done, err := line.Run(o)
+		require.NoError(t, err)
+		assert.True(t, done)
+		before, after, found := strings.Cut(o.Out.(*strings.Builder).String(), "the end of the visit could not be kept")
+		require.True(t, found)
+		assert.NotContains(t, before, "VISIT SUMMARY")
+		assert.Contains(t, after, "VISIT SUMMARY")
+	})
+	t.Run("nobody is held by a full disk", func(t *testing.T) {
+		o, j := opt()
+		require.NoError(t, o.Visit.Give(diagnose.Answer{Step: "array-isolate", Kind: diagnose.Did, Word: "done", At: now}))
+		j.fails = true
+		o.In = strings.NewReader("leave the owner\nleave the owner\n1\n")
+		_, err := line.Run(o)
+		require.ErrorIs(t, err, errFull)
+		out := o.Out.(*strings.Builder).String()
+		assert.Equal(t, 2, strings.Count(out, "could not be kept"), out)
+	})
 	t.Run("input that breaks", func(t *testing.T) {
 		o, _ := opt()
 		o.In = iotest.ErrReader(errFull)
@@ -273,6 +317,14 @@ func TestFailures(t *testing.T) {
 		require.NoError(t, err)
 		assert.Len(t, o.Visit.Answers(), 2)
 	})
+}
+
+// readerOf is an empty input that does something once it is reached.
+type readerOf func()
+
+func (r readerOf) Read([]byte) (int, error) {
+	r()
+	return 0, io.EOF
 }
 
 type brokenWriter struct{}

@@ -39,6 +39,7 @@ type wordList struct {
 	WhyStop         string `toml:"why_stop"`
 	WhatNote        string `toml:"what_note"`
 	PutRight        string `toml:"put_right"`
+	Unkept          string
 	OpenNow         string `toml:"open_now"`
 	StillOpen       string `toml:"still_open"`
 
