@@ -26,8 +26,9 @@ type Digest struct {
 	Measures        []Measure
 }
 
-// Of is the digest of a visit's entries; the zero digest where they have no head.
-func Of(entries []diagnose.Entry) Digest {
+// Of is the digest of a visit's entries as an office has them at a moment; the zero
+// digest where they have no head.
+func Of(entries []diagnose.Entry, now time.Time) Digest {
 	if len(entries) == 0 || entries[0].Head == nil {
 		return Digest{}
 	}
@@ -47,7 +48,7 @@ func Of(entries []diagnose.Entry) Digest {
 			d.Conclusion = e.Conclusion
 		}
 	}
-	d.Flags = flags(entries, &d)
+	d.Flags = flags(entries, &d, now)
 	d.Measures = measures(entries, d.Conclusion)
 	return d
 }

@@ -12,7 +12,10 @@ import (
 	"ampwalk/diagnose/reading"
 )
 
-var start = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+var (
+	start = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	later = start.AddDate(0, 1, 0) // when it is handed in
+)
 
 // took is a number read so many seconds after the start.
 func took(k reading.Key, x float64, seconds int) diagnose.Entry {
@@ -65,7 +68,7 @@ func TestFlags(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			d := Of(visit(tt.entries...))
+			d := Of(visit(tt.entries...), later)
 			var kinds []Kind
 			for _, f := range d.Flags {
 				kinds = append(kinds, f.Kind)
@@ -79,31 +82,76 @@ func TestFlags(t *testing.T) {
 	}
 }
 
+// What no right clock shows asks for eyes, and what one may show does not.
+func TestClock(t *testing.T) {
+	answers := func(minutes ...int) (es []diagnose.Entry) {
+		for _, m := range minutes {
+			es = append(es, took(reading.PostV, 12.6, 60*m))
+		}
+		return append(es, diagnose.Entry{End: &diagnose.End{At: start}})
+	}
+	const day = 24 * 60
+	tests := []struct {
+		name  string
+		start time.Time
+		now   time.Time
+		es    []diagnose.Entry
+		want  []string
+	}{
+		{"right", start, later, answers(1, 2, day), nil},
+		{"a zone that was set wrong", start, start.Add(-14 * time.Hour), answers(1), nil},
+		{"set right on the way", start, later, answers(10, 1), nil},
+		{"in the future", start.AddDate(36, 0, 0), later, nil, []string{ahead}},
+		{"handed in two days before it began", start, start.AddDate(0, 0, -2), answers(1), []string{ahead}},
+		{"it goes ahead on the way", start, start.Add(time.Hour), answers(1, 3*day), []string{ahead}},
+		{"its battery was empty", time.Unix(0, 0), later, nil, []string{old}},
+		{"no time at all", time.Time{}, later, nil, []string{old}},
+		{"backwards", start, later, answers(30, 60, 31, 90), []string{back}},
+		{"before its own beginning", start, later, answers(-60, -50), []string{back}},
+		{"set on the way to what it was not", time.Unix(0, 0), later, answers(1, -30*365*day, 2), []string{old, back}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			es := append([]diagnose.Entry{{Head: &diagnose.Head{ID: "x", StartedAt: tt.start}}}, tt.es...)
+			var got []string
+			for _, f := range Of(es, tt.now).Flags {
+				if f.Kind == Clock {
+					got = f.What
+				}
+			}
+			assert.Equal(t, tt.want, got)
+		})
+	}
+	f := Flag{Kind: Clock, What: []string{ahead, back}}
+	assert.Equal(t, "Its clock was wrong: dated after it came here; a step dated before the step it follows. Ask when it was.", f.Text())
+	assert.Equal(t, 2, f.Level())
+}
+
 // A correction after the end opens the visit again, and its conclusion is none
 // until there is another.
 func TestCorrectionAfterTheEnd(t *testing.T) {
 	es := append([]diagnose.Entry{took(reading.PostV, 12.6, 60)}, end(10, sure(condition.LoadJoint, 0.97))...)
-	d := Of(visit(es...))
+	d := Of(visit(es...), later)
 	assert.True(t, d.Finished)
 	id, p := d.Condition()
 	assert.Equal(t, condition.LoadJoint, id)
 	assert.InDelta(t, 0.97, p, 1e-9)
 
 	es = append(es, took(reading.PostV, 12.9, 700))
-	d = Of(visit(es...))
+	d = Of(visit(es...), later)
 	assert.False(t, d.Finished)
 	id, _ = d.Condition()
 	assert.Empty(t, id)
 
-	assert.Equal(t, Digest{}, Of(nil))
+	assert.Equal(t, Digest{}, Of(nil, start))
 }
 
 func TestDueIsTheFirstDay(t *testing.T) {
 	c := sure(condition.LoadJoint, 0.97)
 	c.Left = []diagnose.Outstanding{{Condition: condition.LoadJoint, Due: "2026-04-01"}, {Condition: condition.BypassShort}, {Condition: condition.ArraySoiled, Due: "2026-03-20"}}
-	d := Of(visit(end(5, c)...))
+	d := Of(visit(end(5, c)...), later)
 	assert.Equal(t, time.Date(2026, 3, 20, 0, 0, 0, 0, time.UTC), d.Due())
-	d = Of(visit(end(5, sure(condition.Sound, 0.9))...))
+	d = Of(visit(end(5, sure(condition.Sound, 0.9))...), later)
 	assert.True(t, d.Due().IsZero())
 }
 
@@ -122,7 +170,7 @@ func TestMeasures(t *testing.T) {
 		}
 		return m
 	}
-	m := value(Of(visit(append(all, end(20, sure(condition.Sound, 0.9))...)...)))
+	m := value(Of(visit(append(all, end(20, sure(condition.Sound, 0.9))...)...), later))
 	want := map[Quantity]float64{RestVoltage: 12.7, Resistance: 0.05, ArrayPerLight: 5, BatteryDrop: 0.05, ArrayDrop: 0.2}
 	require.Len(t, m, len(want), "half an ampere says nothing of the load circuit")
 	for q, x := range want {
@@ -132,17 +180,21 @@ func TestMeasures(t *testing.T) {
 	held := sure(condition.Sound, 0.9)
 	held.State.Regulating = 0.95
 	held.Suspect = []diagnose.SuspectReading{{Reading: reading.StepA, Probability: 0.9}}
-	m = value(Of(visit(append(all, end(20, held)...)...)))
+	m = value(Of(visit(append(all, end(20, held)...)...), later))
 	assert.NotContains(t, m, ArrayPerLight, "the controller holds back")
 	assert.NotContains(t, m, Resistance, "of a reading held for wrong")
 }
 
 func TestWordsAreWhole(t *testing.T) {
-	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast, Differs, Overdue}
+	kinds := []Kind{Isolated, Precaution, Uncertain, Unconcluded, Suspect, Late, Fast, Clock, Differs, Overdue}
 	assert.Len(t, words().Flag, len(kinds))
 	for _, k := range kinds {
 		assert.NotEmpty(t, words().Flag[k].Text, k)
 		assert.Contains(t, []int{1, 2, 3}, words().Flag[k].Level, k)
+	}
+	assert.Len(t, words().Clock, 3)
+	for _, w := range []string{ahead, old, back} {
+		assert.NotEmpty(t, words().Clock[w], w)
 	}
 	assert.Len(t, words().Measure, len(Quantities))
 	for _, q := range Quantities {
@@ -158,6 +210,6 @@ func BenchmarkOf(b *testing.B) {
 	}
 	es = visit(append(es, end(60, sure(condition.LoadJoint, 0.97))...)...)
 	for b.Loop() {
-		Of(es)
+		Of(es, start)
 	}
 }

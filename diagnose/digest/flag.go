@@ -30,6 +30,7 @@ const (
 	Late        Kind = "late"        // answers were changed long after they were given
 	Fast        Kind = "fast"        // readings follow each other faster than anyone measures
 	Differs     Kind = "differs"     // looked at again, the same answers lead to something else
+	Clock       Kind = "clock"       // the machine's clock was wrong
 	Overdue     Kind = "overdue"     // work that it left to be done was due before today
 )
 
@@ -50,6 +51,8 @@ func (f Flag) Text() string {
 	switch f.Kind {
 	case Precaution, Late, Fast:
 		title = procedure.StepTitle
+	case Clock:
+		title = func(w string) string { return words().Clock[w] }
 	case Suspect:
 		title = func(w string) string { return procedure.TitleOf(reading.Key(w)) }
 	}
@@ -69,7 +72,7 @@ const (
 )
 
 // flags are the reasons why a visit needs eyes, the weightiest first.
-func flags(entries []diagnose.Entry, d *Digest) []Flag {
+func flags(entries []diagnose.Entry, d *Digest, now time.Time) []Flag {
 	var list []Flag
 	add := func(k Kind, what []string) {
 		if len(what) > 0 {
@@ -90,6 +93,7 @@ func flags(entries []diagnose.Entry, d *Digest) []Flag {
 	} else if d.Finished {
 		list = append(list, Flag{Kind: Unconcluded})
 	}
+	add(Clock, clock(entries, now))
 	late, fast := pace(entries)
 	add(Late, late)
 	if len(fast) >= fastFrom {
@@ -123,6 +127,50 @@ func pace(entries []diagnose.Entry) (late, fast []string) {
 	return late, fast
 }
 
+// What no right clock shows, as the flag has it; words.toml tells it.
+const (
+	ahead = "ahead" // later than now
+	old   = "old"   // before there was such a program
+	back  = "back"  // earlier than what was done before
+)
+
+// How far a clock may be out without being called wrong (judgement).
+const (
+	aheadBy = 24 * time.Hour   // a zone that was set wrong, and some
+	backBy  = 10 * time.Minute // a clock that was set right on the way
+)
+
+// firstDay is years before any visit that this program led.
+var firstDay = time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// LastRight is the latest time that a clock which is not wrong may show now.
+func LastRight(now time.Time) time.Time { return now.Add(aheadBy) }
+
+// clock finds what the times of a visit say of the clock.
+func clock(entries []diagnose.Entry, now time.Time) (wrong []string) {
+	found := map[string]bool{}
+	var before time.Time
+	for i, e := range entries {
+		at := before
+		switch {
+		case e.Head != nil:
+			at = e.Head.StartedAt
+		case e.Answer != nil:
+			at = e.Answer.At
+		}
+		found[ahead] = found[ahead] || at.After(LastRight(now))
+		found[old] = found[old] || at.Before(firstDay)
+		found[back] = found[back] || i > 0 && at.Before(before.Add(-backBy))
+		before = at
+	}
+	for _, w := range []string{ahead, old, back} {
+		if found[w] {
+			wrong = append(wrong, w)
+		}
+	}
+	return wrong
+}
+
 //go:embed words.toml
 var wordsTOML string
 
@@ -132,6 +180,7 @@ var words = sync.OnceValue(func() (w struct {
 		Level int
 		Text  string
 	}
+	Clock   map[string]string
 	Measure map[Quantity]struct{ Title, Unit string }
 }) {
 	d := toml.NewDecoder(strings.NewReader(wordsTOML)).DisallowUnknownFields()

@@ -25,8 +25,8 @@ type Digest struct {
 	Measures        []digest.Measure // to compare with the site's other visits
 }
 
-func digestOf(c record.Content) Digest {
-	d := digest.Of(c.Entries)
+func digestOf(c record.Content, now time.Time) Digest {
+	d := digest.Of(c.Entries, now)
 	id, p := d.Condition()
 	out := Digest{
 		ID: d.ID, Site: d.Site, Staff: d.Staff, StartedAt: d.StartedAt, LastAt: d.LastAt, Finished: d.Finished,

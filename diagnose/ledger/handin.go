@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"time"
 
 	"golang.org/x/sync/semaphore"
 
@@ -35,7 +36,7 @@ const (
 func (l *Ledger) HandIn(ctx context.Context, sources iter.Seq2[Source, error], names signature.Names, report func(Outcome)) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	ready := l.unpackAll(ctx, sources)
+	ready := l.unpackAll(ctx, sources, l.now())
 	put := func(group []opened) error {
 		outcomes, err := l.putAway(ctx, group, names)
 		if err != nil {
@@ -105,7 +106,7 @@ type opened struct {
 
 // unpackAll reads the sources on all processors, no further ahead than memory
 // allows. It ends when ctx does.
-func (l *Ledger) unpackAll(ctx context.Context, sources iter.Seq2[Source, error]) <-chan opened {
+func (l *Ledger) unpackAll(ctx context.Context, sources iter.Seq2[Source, error], now time.Time) <-chan opened {
 	type found struct {
 		Source
 		err error
@@ -128,7 +129,7 @@ func (l *Ledger) unpackAll(ctx context.Context, sources iter.Seq2[Source, error]
 			for f := range all {
 				o := opened{err: f.err, done: func() {}}
 				if f.err == nil {
-					o.parcel, o.done, o.err = l.unpackWithin(ctx, room, f.Source)
+					o.parcel, o.done, o.err = l.unpackWithin(ctx, room, f.Source, now)
 				}
 				if o.parcel == nil {
 					o.parcel = &parcel{name: f.Name}
@@ -150,12 +151,12 @@ func (l *Ledger) unpackAll(ctx context.Context, sources iter.Seq2[Source, error]
 
 // unpackWithin takes its room in memory before it reads, and gives back at once
 // what the file does not need.
-func (l *Ledger) unpackWithin(ctx context.Context, room *semaphore.Weighted, s Source) (p *parcel, done func(), err error) {
+func (l *Ledger) unpackWithin(ctx context.Context, room *semaphore.Weighted, s Source, now time.Time) (p *parcel, done func(), err error) {
 	const most = record.MaxSize / 2 // so that several can be read at a time
 	if err := room.Acquire(ctx, most); err != nil {
 		return nil, func() {}, err
 	}
-	p, err = l.unpack(s)
+	p, err = l.unpack(s, now)
 	keep := int64(0)
 	if p != nil {
 		keep = min(p.size, most)
@@ -187,8 +188,8 @@ func (l *Ledger) putAway(ctx context.Context, group []opened, names signature.Na
 }
 
 // digest is what the lists say of a journal, and the same as JSON.
-func (l *Ledger) digest(c record.Content) (Digest, string, error) {
-	d := digestOf(c)
+func (l *Ledger) digest(c record.Content, now time.Time) (Digest, string, error) {
+	d := digestOf(c, now)
 	text, err := json.Marshal(d)
 	return d, string(text), err
 }

@@ -186,6 +186,50 @@ func TestOpenActionsAreOfTheLastVisit(t *testing.T) {
 	}
 }
 
+// A visit that is dated in the future hides no work that others left, whenever it is
+// handed in, and asks for eyes; the next visit takes over from it as from any other.
+func TestWrongClockHidesNoWork(t *testing.T) {
+	finished := func(id string, at time.Time) []byte {
+		h := head(id, "Dry Ridge")
+		h.StartedAt = at
+		return concluded(t, h, &diagnose.Conclusion{
+			Conditions: []diagnose.ConditionPosterior{{ID: condition.BatteryWorn, Probability: 0.9}},
+			Left:       []diagnose.Outstanding{{Condition: condition.BatteryWorn, Due: at.AddDate(0, 0, 2).Format(time.DateOnly)}},
+		})
+	}
+	future, real, last := finished("a-future", start.AddDate(36, 0, 0)), finished("b-real", start), finished("c-last", start.AddDate(0, 0, 5))
+	for _, order := range [][]any{{"1" + record.Suffix, future, "2" + record.Suffix, real}, {"2" + record.Suffix, real, "1" + record.Suffix, future}} {
+		each(t, func(t *testing.T, where string) {
+			l := open(t, where)
+			overdue := func() []string {
+				page, err := l.List(ctx, Query{Filter: Filter{Overdue: true, Today: now}, Order: DueFirst, Limit: 10})
+				require.NoError(t, err)
+				return idsOf(page)
+			}
+			for i := 0; i < len(order); i += 2 {
+				handIn(t, l, signature.Names{}, files(order[i:i+2]...))
+			}
+			assert.Equal(t, []string{"b-real"}, overdue())
+			assert.Positive(t, visitIn(t, l, "a-future").Digest.Level)
+			assert.Zero(t, visitIn(t, l, "b-real").Digest.Level)
+			handIn(t, l, signature.Names{}, files("3"+record.Suffix, last))
+			assert.Equal(t, []string{"c-last"}, overdue())
+			page, err := l.List(ctx, Query{Order: DueFirst, Limit: 10})
+			require.NoError(t, err)
+			assert.Equal(t, []string{"c-last"}, idsOf(page), "nothing else is open")
+
+			// A ledger of an earlier program, to which the future visit was the latest.
+			_, err = l.db.Exec("UPDATE sites SET latest = $1", millis(start.AddDate(36, 0, 0)))
+			require.NoError(t, err)
+			_, err = l.db.Exec("DELETE FROM goose_db_version WHERE version_id = 4")
+			require.NoError(t, err)
+			l = open(t, where)
+			handIn(t, l, signature.Names{}, files("4"+record.Suffix, finished("d-after", start.AddDate(0, 0, 6))))
+			assert.Equal(t, []string{"d-after"}, overdue())
+		})
+	}
+}
+
 // A folder is walked; links in it are not followed.
 func TestFiles(t *testing.T) {
 	dir := t.TempDir()

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
@@ -47,7 +48,7 @@ const firstBytes = `{"sha256":"`
 var errTooLarge = errors.New("it is too large for a visit")
 
 // unpack reads a file and says what it is. The error is one of reading.
-func (l *Ledger) unpack(s Source) (*parcel, error) {
+func (l *Ledger) unpack(s Source, now time.Time) (*parcel, error) {
 	p := &parcel{name: s.Name}
 	data, err := readSource(s)
 	if err != nil && !errors.Is(err, errTooLarge) {
@@ -72,7 +73,7 @@ func (l *Ledger) unpack(s Source) (*parcel, error) {
 	case isReviews(s.Name, data):
 		p.unpackReviews(data)
 	default:
-		p.unpackVisit(l, data)
+		p.unpackVisit(l, data, now)
 	}
 	if p.reason != "" && err == nil || p.reviews != nil {
 		p.packed = l.packer.EncodeAll(data, nil)
@@ -114,7 +115,7 @@ func (p *parcel) unpackReviews(data []byte) {
 	}
 }
 
-func (p *parcel) unpackVisit(l *Ledger, data []byte) {
+func (p *parcel) unpackVisit(l *Ledger, data []byte, now time.Time) {
 	c, err := record.Parse(data)
 	if err == nil {
 		err = c.Damage
@@ -125,7 +126,7 @@ func (p *parcel) unpackVisit(l *Ledger, data []byte) {
 	}
 	p.id = c.Head().ID
 	v := &visit{hashes: c.Hashes, packed: l.packer.EncodeAll(c.Bytes, nil)}
-	if v.digest, v.text, err = l.digest(c); err != nil {
+	if v.digest, v.text, err = l.digest(c, now); err != nil {
 		p.reason = err.Error()
 		return
 	}

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"slices"
 
+	"ampwalk/diagnose/digest"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
 	"ampwalk/diagnose/signature"
@@ -109,13 +110,17 @@ func flag(b bool) int {
 
 // atSite makes the visit's site and staff known and says when the first of its
 // actions is due that is still open. A visit that was finished leaves the actions
-// to do; so what earlier visits of the site left is open no more.
+// to do; so what earlier visits of the site left is open no more. A visit that is dated
+// ahead of now was made with a wrong clock: nobody knows what it came after, so it takes
+// over from none, and any other takes over from it.
 func (w *work) atSite(d Digest) (due int64, err error) {
 	if _, err := w.exec(`INSERT INTO staff (staff) VALUES ($1) ON CONFLICT DO NOTHING`, storable(d.Staff)); err != nil {
 		return 0, err
 	}
 	started, latest, finished := millis(d.StartedAt), int64(0), int64(0)
-	if d.Finished {
+	right := digest.LastRight(w.now())
+	ahead := d.StartedAt.After(right)
+	if d.Finished && !ahead {
 		finished = started
 	}
 	_, err = w.one(`INSERT INTO sites (site, latest) VALUES ($1, $2)
@@ -127,8 +132,8 @@ func (w *work) atSite(d Digest) (due int64, err error) {
 	if started < latest {
 		return 0, nil
 	}
-	if d.Finished {
-		_, err = w.exec(`UPDATE visits SET due = 0 WHERE site = $1 AND started < $2 AND due > 0`, storable(d.Site), started)
+	if d.Finished && !ahead {
+		_, err = w.exec(`UPDATE visits SET due = 0 WHERE site = $1 AND (started < $2 OR started > $3) AND due > 0`, storable(d.Site), started, millis(right))
 	}
 	return millis(d.Due), err
 }
