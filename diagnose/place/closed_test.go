@@ -60,7 +60,7 @@ func bruteForce(c *Chain, f Fault, e Ends, readings []told, samples int, rng *ra
 					far = steadySD * rng.NormFloat64()
 					farSD = math.Hypot(own, steadySD)
 				case u < is.dead+is.fed:
-					farSD = math.Hypot(math.Hypot(own, steadySD), x.drift*x.fed.mean)
+					farSD = math.Hypot(math.Hypot(own, steadySD), x.drift*max(x.fed.mean, x.open.mean))
 					far, by = near(x.fed, e.Sink, farSD)
 					weight *= by
 				default:

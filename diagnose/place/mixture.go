@@ -73,8 +73,8 @@ func (s Search) priorOpen(part int) (list []component) {
 	}
 	own := sq(s.jitter())
 	source := own + sq(e.drift*e.open.mean)
-	add := func(share float64, far normal, onSource float64) {
-		c := component{part: part, weight: p * share, noise: [2]float64{source, own + sq(steadySD) + sq(e.drift*(far.mean+onSource*e.open.mean))}}
+	add := func(share float64, far normal, onSource, level float64) {
+		c := component{part: part, weight: p * share, noise: [2]float64{source, own + sq(steadySD) + sq(e.drift*level)}}
 		c.mean[atSource], c.mean[beyond] = e.open.mean, onSource*e.open.mean+far.mean
 		c.cov[atSource][atSource] = e.open.variance()
 		c.cov[atSource][beyond] = onSource * e.open.variance()
@@ -82,10 +82,10 @@ func (s Search) priorOpen(part int) (list []component) {
 		c.cov[beyond][beyond] = sq(onSource)*e.open.variance() + far.variance()
 		list = append(list, c)
 	}
-	add(is.dead, normal{0, steadySD}, 0)
-	add(is.fed, e.fed, 0)
+	add(is.dead, normal{0, steadySD}, 0, 0)
+	add(is.fed, e.fed, 0, max(e.fed.mean, e.open.mean)) // no steadier than the source, or equal readings would speak for it
 	for _, g := range ghosts() {
-		add(is.ghost/leaks, normal{0, g.sd * e.open.mean}, g.share)
+		add(is.ghost/leaks, normal{0, g.sd * e.open.mean}, g.share, g.share*e.open.mean)
 	}
 	return list
 }
