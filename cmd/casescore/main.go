@@ -2,8 +2,11 @@
 // known and prints how often it is right.
 //
 //	casescore [-v] [-only ID] [-economy] FOLDER
+//	casescore -places [-seed N] [FOLDER]
 //
-// Every case is a folder with site.toml, readings.toml and truth.json.
+// Every case is a folder with site.toml, readings.toml and truth.json. With -places it
+// prints how often the part at fault is found, on plants that it invents at the sites
+// of the folder and at others.
 package main
 
 import (
@@ -36,15 +39,24 @@ func run(args []string, stdout, stderr io.Writer) int {
 	verbose := fs.Bool("v", false, "print every case")
 	only := fs.String("only", "", "run one case")
 	sparing := fs.Bool("economy", false, "print instead how many readings it takes")
+	find := fs.Bool("places", false, "print instead how often the part at fault is found")
+	seed := fs.Uint64("seed", 1, "of the plants that -places invents")
 	fs.Usage = func() {
-		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] [-economy] FOLDER")
+		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] [-economy] FOLDER\n       casescore -places [-seed N] [FOLDER]")
 		fs.PrintDefaults()
 	}
-	if err := fs.Parse(args); err != nil || fs.NArg() != 1 {
+	if err := fs.Parse(args); err != nil || fs.NArg() > 1 || fs.NArg() == 0 && !*find {
 		if err == nil {
 			fs.Usage()
 		}
 		return 2
+	}
+	if *find {
+		if err := places(fs.Arg(0), *seed, stdout); err != nil {
+			fmt.Fprintln(stderr, "casescore:", err)
+			return 1
+		}
+		return 0
 	}
 	cases, err := load(fs.Arg(0), *only)
 	if err != nil {
