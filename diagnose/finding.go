@@ -29,14 +29,31 @@ func (v *Visit) Findings() []Finding {
 // FindingsOf are what one answer says is to be put right.
 func FindingsOf(course *procedure.Procedure, a Answer) []Finding {
 	s, ok := course.Step(a.Step)
-	if !ok || a.Kind != Took {
+	if !ok || a.Kind != Took && a.Kind != Did {
 		return nil
+	}
+	if a.Step == appliancesStep {
+		return deadLoads(s, a)
 	}
 	var list []Finding
 	for _, seen := range a.Labels {
 		if do, who := s.Mending(seen); do != "" {
 			list = append(list, Finding{s.Title, seen, do, who})
 		}
+	}
+	return list
+}
+
+// appliancesStep asks which loads do not work well.
+const appliancesStep = "appliances"
+
+// deadLoads are the loads that do not work well: each leads to an action, whatever the
+// readings say.
+func deadLoads(s procedure.Step, a Answer) []Finding {
+	var list []Finding
+	for _, label := range a.Labels {
+		w := words().DeadLoad
+		list = append(list, Finding{s.Title, label, fmt.Sprintf(w.Do, label), w.Who})
 	}
 	return list
 }

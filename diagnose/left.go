@@ -37,12 +37,12 @@ func LeftBy(v *Visit) Left {
 	for _, f := range v.Findings() {
 		left.Actions = append(left.Actions, f.String())
 	}
+	left.Mended = v.Mended()
 	r := v.latest
 	if r == nil {
 		return left
 	}
 	lead := r.Leader()
-	left.Mended = v.Mended()
 	left.Found = fmt.Sprintf("%s (%s, %s)", condition.Of(lead.ID).Title, Likelihood(lead.P), Percent(lead.P))
 	for _, w := range v.OpenWork() {
 		for _, a := range w.Actions {

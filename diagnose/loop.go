@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
@@ -83,7 +85,36 @@ func (v *Visit) Learn(seq int, r *belief.Result) bool {
 		return false
 	}
 	v.latest = r
+	v.believe()
 	return true
+}
+
+// believe tells the procedure which dangers the belief raises.
+func (v *Visit) believe() {
+	v.state = v.course.Believe(v.state, func(id string) float64 {
+		if v.latest == nil {
+			return 0
+		}
+		return v.latest.Of(condition.ID(id))
+	})
+}
+
+// FoundInput is what is known of the plant as it was found: without what was read after
+// something was mended.
+func (v *Visit) FoundInput() belief.Input {
+	return belief.Input{Site: v.site, Readings: v.readingsOf(v.Answers(), v.head.StartedAt)}
+}
+
+// LearnFound takes the belief in the plant as found, where something was mended since.
+func (v *Visit) LearnFound(r *belief.Result) { v.asFoundBelief = r }
+
+// Found is the belief in the plant as found: the latest one where nothing was mended.
+// nil where it is not known.
+func (v *Visit) Found() *belief.Result {
+	if v.mendedAt() < 0 {
+		return v.latest
+	}
+	return v.asFoundBelief
 }
 
 // Belief is the latest result, nil at first.
@@ -110,6 +141,12 @@ func (v *Visit) Give(a Answer) error {
 		return nil
 	}
 	v.before = v.latest
+	if len(deedsDone(a)) > 0 { // what was believed is of the plant before
+		if v.asFoundBelief == nil {
+			v.asFoundBelief = v.latest
+		}
+		v.latest = nil
+	}
 	v.replay()
 	if !v.Done() {
 		return nil
@@ -140,7 +177,38 @@ func (v *Visit) replay() {
 		}
 	}
 	v.state = v.course.Replay(outcomes)
-	v.readings = v.readingsOf(v.Answers())
+	v.believe()
+	v.readings = v.readingsOf(v.leftAnswers())
+}
+
+// staleAfter is how long the light and the temperature of the modules hold (a choice of
+// this project).
+const staleAfter = 20 * time.Minute
+
+// leftAnswers are the answers that hold of the plant as it is now, and since when: what
+// a repair puts in doubt holds no longer, nor does the light of long ago.
+func (v *Visit) leftAnswers() ([]Answer, time.Time) {
+	mended := v.mendings()
+	if len(mended) == 0 {
+		return v.Answers(), v.head.StartedAt
+	}
+	var list []Answer
+	for i, a := range v.history {
+		if !a.stands() {
+			continue
+		}
+		list = slices.DeleteFunc(list, func(b Answer) bool { return b.Step == a.Step })
+		list = append(list, a)
+		if !slices.Contains(mended, i) {
+			continue
+		}
+		renewed := v.course.Renewed(a.Step)
+		list = slices.DeleteFunc(list, func(b Answer) bool {
+			light := b.Reading == reading.Irradiance || b.Reading == reading.ModuleC
+			return b.Reading != "" && (slices.Contains(renewed, b.Reading) || light && a.At.Sub(b.At) > staleAfter)
+		})
+	}
+	return list, v.history[mended[len(mended)-1]].At
 }
 
 func (a Answer) outcome() procedure.Outcome {
@@ -161,16 +229,22 @@ func (a Answer) outcome() procedure.Outcome {
 	return o
 }
 
-func (v *Visit) readingsOf(answers []Answer) *reading.Set {
+// readingsOf makes the readings of answers that hold from a moment on.
+func (v *Visit) readingsOf(answers []Answer, from time.Time) *reading.Set {
 	set := reading.NewSet()
-	set.TakenAt = v.head.StartedAt
-	if i := slices.IndexFunc(answers, func(a Answer) bool { return a.Kind == Took }); i >= 0 {
+	set.TakenAt = from
+	if i := slices.IndexFunc(answers, func(a Answer) bool { return a.Kind == Took && !a.At.Before(from) }); i >= 0 {
 		set.TakenAt = answers[i].At
 	}
 	for m, in := range soundInstruments(v.head.Instruments) {
 		set.Instruments[m] = in
 	}
 	for _, a := range answers {
+		if by := v.course.Trust(a.Step, a.Labels); by > 1 {
+			in := set.Instruments[reading.Voltmeter]
+			in.Percent, in.Digits, in.PlusMinus = in.Percent*by, in.Digits*by, in.PlusMinus*by
+			set.Instruments[reading.Voltmeter] = in
+		}
 		if v.Usable(a) {
 			a.addTo(set)
 		}

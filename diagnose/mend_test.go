@@ -19,19 +19,36 @@ func surely(id condition.ID, p float64) *belief.Result {
 	return &belief.Result{Conditions: []belief.Posterior{{ID: id, P: p}, {ID: condition.Sound, P: 1 - p}}}
 }
 
-// toMending answers until mending is offered.
+// toMending answers until a repair is offered.
 func toMending(t *testing.T, v *diagnose.Visit, r *belief.Result) diagnose.Prompt {
 	t.Helper()
-	for range 40 {
+	for range 60 {
 		v.Learn(v.Seq(), r)
 		p := v.Prompt()
-		if p.Step.ID == "mended" {
+		if p.Step.ID == "repair" {
 			return p
 		}
 		require.Less(t, p.Step.Rung, procedure.Restore, "%s comes before mending", p.Step.ID)
 		give(t, v, p.Step.ID, goodAnswer(p))
 	}
 	require.Fail(t, "mending is never offered")
+	return diagnose.Prompt{}
+}
+
+// mendOnce agrees to the first repair offered and does it.
+func mendOnce(t *testing.T, v *diagnose.Visit, r *belief.Result) diagnose.Prompt {
+	t.Helper()
+	giveTo(t, v, toMending(t, v, r), "2")
+	for range 20 {
+		v.Learn(v.Seq(), r)
+		p := v.Prompt()
+		if p.Action != "" {
+			giveTo(t, v, p, "2")
+			return p
+		}
+		give(t, v, p.Step.ID, goodAnswer(p))
+	}
+	require.Fail(t, "the repair is never asked for")
 	return diagnose.Prompt{}
 }
 
@@ -48,28 +65,40 @@ func TestMendingIsProved(t *testing.T) {
 	takeAll(t, v, map[reading.Key]string{"array_a": "0", "array_v": "0.02"})
 	r := surely(condition.ArrayOpen, 0.97)
 	p := toMending(t, v, r)
-	assert.Equal(t, []string{"nothing now", "what was open is closed", "the fuse is renewed"}, p.Step.Choices)
+	assert.Equal(t, []string{"not now", "yes, now"}, p.Step.Choices)
 	assert.Contains(t, p.Step.Do, "Look at the array switch, plugs and fuse")
+	assert.NotContains(t, p.Step.Do, "fit one of the same type", "one action at a time")
+	assert.Contains(t, p.Step.Do, "About 10 minutes. Who may: field staff")
 	assert.Contains(t, p.Step.Caution, "a DC arc does not go out by itself")
-	giveTo(t, v, p, "3")
-	assert.Equal(t, "the fuse is renewed", v.Mended())
+	p = mendOnce(t, v, r)
+	assert.Equal(t, "array-open/close", p.Action)
+	assert.Equal(t, "what was open is closed", v.Mended())
+	assert.Nil(t, v.Belief(), "what was believed is of the plant before")
+	require.NotNil(t, v.Found())
+	assert.InDelta(t, 0.97, v.Found().Of(condition.ArrayOpen), 0)
+	assert.NotContains(t, v.Input().Readings.Numbers, reading.ArrayA, "read of another plant")
 
-	v.Learn(v.Seq(), r)
-	p = v.Prompt()
-	require.True(t, p.Once, p.Step.ID)
-	assert.Equal(t, reading.ArrayA, p.Step.Reading)
+	v.Learn(v.Seq(), surely(condition.Sound, 0.6))
+	for range 10 {
+		if p = v.Prompt(); p.Step.Reading == reading.ArrayA {
+			break
+		}
+		give(t, v, p.Step.ID, goodAnswer(p))
+		v.Learn(v.Seq(), surely(condition.Sound, 0.6))
+	}
+	require.Equal(t, reading.ArrayA, p.Step.Reading)
 	assert.Contains(t, p.Why, "In sun, current flows")
+	assert.Nil(t, p.Expected, "nobody is led to type it")
 	giveTo(t, v, p, "4.4")
 	assert.Equal(t, "0.00 A, then 4.40 A", diagnose.TakesText(v.Takes("array_a")), "before and after")
-	assert.Zero(t, v.Input().Readings.Numbers[reading.ArrayA], "the belief keeps what was found")
+	assert.InDelta(t, 4.4, v.Input().Readings.Numbers[reading.ArrayA], 0, "the belief follows the plant as left")
+	assert.Zero(t, v.FoundInput().Readings.Numbers[reading.ArrayA])
 
-	v.Learn(v.Seq(), gains(map[reading.Key]float64{reading.BatteryA: 2}))
-	p = v.Prompt()
-	assert.False(t, p.Once)
-	assert.GreaterOrEqual(t, p.Step.Rung, procedure.Restore, "what is measured now is not what was found")
+	v.Learn(v.Seq(), surely(condition.Sound, 0.97))
 	again, err := diagnose.Resume(m.entries(t), m)
 	require.NoError(t, err)
 	assert.Equal(t, v.Input(), again.Input())
+	assert.Equal(t, v.FoundInput(), again.FoundInput())
 	assert.Equal(t, v.Mended(), again.Mended())
 }
 
@@ -85,7 +114,7 @@ func TestMendingIsSkipped(t *testing.T) {
 		if p.Done {
 			return
 		}
-		require.NotEqual(t, "mended", p.Step.ID)
+		require.Empty(t, p.Action)
 		require.False(t, p.Once)
 		give(t, v, p.Step.ID, goodAnswer(p))
 		v.Learn(v.Seq(), r)
@@ -99,12 +128,11 @@ func TestProofWaitsForPuttingBack(t *testing.T) {
 	takeAll(t, v, map[reading.Key]string{"array_a": "0", "open_v": "0.1"})
 	r := surely(condition.ArrayOpen, 0.97)
 	require.True(t, v.State().Has(procedure.ArrayIsolated))
-	giveTo(t, v, toMending(t, v, r), "2")
+	mendOnce(t, v, r)
 	for range 20 {
-		v.Learn(v.Seq(), r)
+		v.Learn(v.Seq(), surely(condition.Sound, 0.6))
 		p := v.Prompt()
-		if p.Once {
-			assert.Equal(t, reading.ArrayA, p.Step.Reading)
+		if p.Step.Reading == reading.ArrayA {
 			assert.False(t, v.State().Has(procedure.ArrayIsolated))
 			return
 		}
@@ -128,7 +156,7 @@ func TestMendingIsNotOffered(t *testing.T) {
 				if p.Done {
 					return
 				}
-				require.NotEqual(t, "mended", p.Step.ID)
+				require.Empty(t, p.Action)
 				give(t, v, p.Step.ID, goodAnswer(p))
 			}
 			require.Fail(t, "the visit does not end")
@@ -140,6 +168,6 @@ func TestMendingIsNotOffered(t *testing.T) {
 		v.Learn(v.Seq(), r)
 		require.NoError(t, v.Give(diagnose.Answer{Step: v.Prompt().Step.ID, Kind: diagnose.Stop, Reason: "smoke", At: start}))
 		v.Learn(v.Seq(), r)
-		assert.NotEqual(t, "mended", v.Prompt().Step.ID)
+		assert.Empty(t, v.Prompt().Action)
 	})
 }

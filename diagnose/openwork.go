@@ -15,8 +15,6 @@ type OpenWork struct {
 	Found   belief.Posterior
 	Actions []condition.Action // advised and not done, best first
 	Who, By string             // who sees to it and by when, as agreed; "" where that was not said
-
-	begun bool // some of it was mended in the visit: nobody else is asked to see to it
 }
 
 // considered is the probability from which the actions of a condition beside the
@@ -28,18 +26,17 @@ func (v *Visit) OpenWork() []OpenWork {
 	if v.latest == nil {
 		return nil
 	}
-	var done []string
-	if at := v.mendedAt(); at >= 0 {
-		done = v.history[at].Labels
-	}
-	isDone := func(a condition.Action) bool { return a.Done != "" && slices.Contains(done, a.Done) }
 	var list []OpenWork
 	for i, p := range v.latest.Conditions {
 		if p.ID == condition.Sound || i > 0 && p.P < considered {
 			continue
 		}
-		w := OpenWork{Found: p, Actions: slices.DeleteFunc(ToDo(p, v.Input(), v.course), isDone)}
-		w.begun = slices.ContainsFunc(condition.Of(p.ID).Actions, isDone)
+		w := OpenWork{Found: p, Actions: slices.DeleteFunc(ToDo(p, v.Input(), v.course), func(a condition.Action) bool {
+			return slices.ContainsFunc(v.Repairs(), func(r Repair) bool { return r.Condition == p.ID && r.Action.ID == a.ID && a.Done != "" })
+		})}
+		if len(w.Actions) == 0 { // all was tried: it stays to be done
+			w.Actions = ToDo(p, v.Input(), v.course)
+		}
 		if a, ok := v.agreed(p.ID); ok && len(w.Actions) > 0 {
 			w.Who, w.By, _ = strings.Cut(a.Reason, ",")
 			w.Who, w.By = strings.TrimSpace(w.Who), strings.TrimSpace(w.By)
@@ -55,6 +52,19 @@ func (v *Visit) OpenWork() []OpenWork {
 // next visit is agreed (beforeStep). The actions of a finding follow on each
 // other, so one person sees to them.
 var agreeSteps = []string{"open-work", "open-work-too"}
+
+// seenStep asks likewise about all that was seen and is to be put right.
+const seenStep = "open-work-seen"
+
+// SeenBy is who sees to what was seen and by when, as agreed; "" where that was not said.
+func (v *Visit) SeenBy() (who, by string) {
+	for _, a := range v.Answers() {
+		if a.Step == seenStep && a.Kind == Did {
+			who, by, _ = strings.Cut(a.Reason, ",")
+		}
+	}
+	return strings.TrimSpace(who), strings.TrimSpace(by)
+}
 
 const beforeStep = "next-visit"
 
@@ -83,6 +93,11 @@ func (v *Visit) agreeing() (Prompt, bool) {
 			return p, true
 		}
 	}
+	if step, ok := v.course.Step(seenStep); ok && v.state.Mark(seenStep) == procedure.Open && len(v.Findings()) > 0 {
+		p := v.prompt(step)
+		p.Why = words().Work.Why
+		return p, true
+	}
 	return Prompt{}, false
 }
 
@@ -98,7 +113,7 @@ func (v *Visit) workFor(step string) (condition.Condition, bool) {
 		}
 	}
 	for _, w := range v.OpenWork() {
-		if _, ok := v.agreed(w.Found.ID); !ok && !w.begun {
+		if _, ok := v.agreed(w.Found.ID); !ok {
 			return condition.Of(w.Found.ID), true
 		}
 	}
@@ -107,6 +122,14 @@ func (v *Visit) workFor(step string) (condition.Condition, bool) {
 
 // withWork is a step of agreeSteps with the finding in its text.
 func (v *Visit) withWork(s procedure.Step) procedure.Step {
+	if s.ID == seenStep {
+		var seen []string
+		for _, f := range v.Findings() {
+			seen = append(seen, f.Seen)
+		}
+		s.Do = strings.ReplaceAll(words().Work.Seen, "{seen}", strings.Join(seen, "; ")) + " " + s.Do
+		return s
+	}
 	c, ok := v.workFor(s.ID)
 	if !ok || v.latest == nil {
 		return s

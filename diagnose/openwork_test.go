@@ -10,6 +10,7 @@ import (
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/reading"
 )
 
 // asked leads a visit to its end with one belief: what was asked about open work.
@@ -38,7 +39,7 @@ func TestWhoSeesToWhatIsOpen(t *testing.T) {
 	v, m := newVisit(t)
 	prompts := asked(t, v, two, " A. Mechanic ,  Friday, early", "")
 	require.Len(t, prompts, 2)
-	assert.Contains(t, prompts[0].Step.Do, condition.Of(condition.BypassShort).Title+" (very likely, 90 %). This is for field staff, licensed electrician. Who sees to it")
+	assert.Contains(t, prompts[0].Step.Do, condition.Of(condition.BypassShort).Title+" (very likely, 90 %). This is for field staff, licensed electrician. Who will do it")
 	assert.Contains(t, prompts[1].Step.Do, condition.Of(condition.LoadJoint).Title)
 	assert.Contains(t, prompts[0].Hint, "Enter")
 
@@ -84,12 +85,25 @@ func TestNobodyIsAsked(t *testing.T) {
 		v, _ := newVisit(t)
 		assert.Empty(t, asked(t, v, surely(condition.Sound, 0.9)))
 	})
-	t.Run("about what was mended", func(t *testing.T) {
+	t.Run("about what was mended and works", func(t *testing.T) {
 		v, _ := newVisit(t)
-		takeAll(t, v, nil)
-		r := surely(condition.ArrayOpen, 0.97)
-		giveTo(t, v, toMending(t, v, r), "2")
-		assert.Empty(t, asked(t, v, r))
-		require.NotEmpty(t, v.OpenWork(), "there may be more to do")
+		takeAll(t, v, map[reading.Key]string{"array_a": "0"})
+		mendOnce(t, v, surely(condition.ArrayOpen, 0.97))
+		assert.Empty(t, asked(t, v, surely(condition.Sound, 0.97)))
+		assert.Empty(t, v.OpenWork())
+		assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
 	})
+}
+
+// A repair that did not work is no end of it: somebody has to see to what is left.
+func TestFailedRepairStaysOpen(t *testing.T) {
+	v, _ := newVisit(t)
+	takeAll(t, v, map[reading.Key]string{"array_a": "0"})
+	r := surely(condition.ArrayOpen, 0.97)
+	mendOnce(t, v, r)
+	prompts := asked(t, v, r, "A. Mechanic, Friday")
+	require.Len(t, prompts, 1)
+	require.Len(t, v.OpenWork(), 1)
+	assert.Equal(t, "A. Mechanic", v.OpenWork()[0].Who)
+	assert.Equal(t, diagnose.Failed, v.Repairs()[0].Outcome)
 }

@@ -23,11 +23,6 @@ func (v *Visit) Prompt() Prompt {
 	if !ok {
 		return Prompt{Done: true}
 	}
-	if step.Rung >= procedure.Restore {
-		if p, ok := v.mending(); ok {
-			return p
-		}
-	}
 	if step.ID == beforeStep {
 		if p, ok := v.agreeing(); ok {
 			return p
@@ -35,17 +30,28 @@ func (v *Visit) Prompt() Prompt {
 	}
 	p := v.prompt(step)
 	p.Why = why
+	if id, shows, ok := v.proving(); ok && id == step.ID {
+		p.Why = strings.ReplaceAll(words().Mend.Proof, "{shows}", shows)
+		p.Expected, p.Normal = nil, ""
+	}
 	return p
 }
 
-// next is the next step by the procedure. Once something was mended, nothing more
-// is worth measuring: it would not be what was found.
+// next is the next step by the procedure. Once something was mended, its proof comes
+// first; then only what needs nothing switched off is worth measuring.
 func (v *Visit) next() (procedure.Step, string, bool) {
 	worth := worthOf(v.latest, v.course)
 	if v.mendedAt() >= 0 {
-		worth = func(reading.Key) float64 { return 0 }
+		_, _, open := v.proving()
+		all := worth
+		worth = func(k reading.Key) float64 {
+			if s, ok := v.course.StepFor(k); open || v.latest == nil || !ok || s.Rung >= procedure.Isolate {
+				return 0
+			}
+			return all(k)
+		}
 	}
-	return v.course.Next(v.state, worth)
+	return v.course.Next(v.state, worth, v.aims()...)
 }
 
 // once is the prompt for a reading that was taken and is asked for once more.
@@ -72,18 +78,27 @@ func (v *Visit) PromptFor(step string) (Prompt, bool) {
 		return Prompt{}, false
 	}
 	p := v.prompt(v.course.Offer(v.state, s))
+	if d, ok := deedOf(answers[i].Action); ok {
+		p.Step, p.Action = v.withDeed(s, d), d.key()
+	}
 	p.Given = &answers[i]
 	return p, true
 }
 
 func (v *Visit) prompt(s procedure.Step) Prompt {
-	switch {
-	case s.ID == mendStep:
-		s = v.withDeeds(s)
-	case s.Kind == procedure.Say:
-		s = v.withWork(s)
-	}
 	p := Prompt{Step: s}
+	switch {
+	case s.ID == repairStep || isMend(s.ID):
+		for _, d := range v.deeds() {
+			if s.ID == repairStep || d.step() == s.ID {
+				p.Step, p.Action = v.withDeed(s, d), d.key()
+				break
+			}
+		}
+	case s.Kind == procedure.Say:
+		p.Step = v.withWork(s)
+	}
+	s = p.Step
 	if s.Kind == procedure.Take {
 		p.Spec, _ = reading.SpecOf(s.Reading)
 		if v.latest != nil {

@@ -28,7 +28,7 @@ func (v *Visit) ReadAnyway(p Prompt, typed string) (Answer, error) { return v.re
 
 func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
 	typed = strings.TrimSpace(printable.Clean(typed))
-	a := Answer{Step: p.Step.ID, Kind: Took, Reading: p.Step.Reading, Typed: typed, Repeats: p.Once}
+	a := Answer{Step: p.Step.ID, Kind: Took, Reading: p.Step.Reading, Typed: typed, Repeats: p.Once, Action: p.Action}
 	var err error
 	switch p.Step.Kind {
 	case procedure.Confirm, procedure.Act:
@@ -74,7 +74,7 @@ func (a *Answer) said(v *Visit, typed string) error {
 		return fmt.Errorf("%q is no name; expected %s", typed, words().Work.Hint)
 	}
 	a.Word, a.Reason = procedure.ActDone, typed
-	if c, ok := v.workFor(a.Step); ok {
+	if c, ok := v.workFor(a.Step); ok && a.Step != seenStep {
 		a.Labels = []string{c.Title}
 	}
 	if typed == "" {

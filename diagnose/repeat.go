@@ -9,10 +9,10 @@ import "strings"
 // err alike.
 func (v *Visit) Takes(step string) []Answer {
 	var list []Answer
-	for _, a := range v.history {
+	for i, a := range v.history {
 		switch {
 		case a.Step != step || !a.stands():
-		case a.Repeats:
+		case a.Repeats, v.proves(i):
 			list = append(list, a)
 		default:
 			list = []Answer{a}

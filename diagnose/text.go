@@ -25,9 +25,9 @@ func (a Answer) Text() string {
 		text = quantity.Format(*a.Number, spec.Unit)
 	case a.List != nil:
 		text = FormatList(a.List, spec.Unit)
-	case slices.Contains(agreeSteps, a.Step) && a.Reason == "":
+	case (a.Step == seenStep || slices.Contains(agreeSteps, a.Step)) && a.Reason == "":
 		text = words().Work.Nobody
-	case slices.Contains(agreeSteps, a.Step):
+	case a.Step == seenStep || slices.Contains(agreeSteps, a.Step):
 		text = a.Reason
 	case a.Kind == Did && len(a.Labels) > 0:
 		text = strings.Join(a.Labels, "; ")

@@ -72,6 +72,7 @@ type Answer struct {
 	Word    string      `json:"word,omitempty"`
 	List    []float64   `json:"list,omitempty"`
 	Labels  []string    `json:"labels,omitempty"` // chosen of the choices, marked of the checks
+	Action  string      `json:"action,omitempty"` // the repair that the answer is about: "array-open/fuse"
 	Doubted bool        `json:"doubted,omitempty"`
 	Repeats bool        `json:"repeats,omitempty"` // to a reading asked for once more; the value before it stays, beside one taken
 	Again   bool        `json:"again,omitempty"`   // the step was asked anew: not a correction
@@ -89,6 +90,7 @@ type Prompt struct {
 	Hint     string        // example of an answer, "13.1 or 13,1 V"
 	Given    *Answer       // the present answer, when an earlier step is shown again
 	Why      string        // why this step now, one sentence
+	Action   string        // the repair that is asked about: "array-open/fuse"
 	Once     bool          // it was taken, Given, and is asked for once more; both values are kept
 	Done     bool          // nothing is left to do; Step is empty
 }
@@ -113,11 +115,12 @@ type Visit struct {
 	course  *procedure.Procedure
 	journal Journal
 
-	history  []Answer // every answer and note, as given
-	state    procedure.State
-	readings *reading.Set
-	latest   *belief.Result
-	before   *belief.Result
+	history       []Answer // every answer and note, as given
+	state         procedure.State
+	readings      *reading.Set
+	latest        *belief.Result
+	before        *belief.Result
+	asFoundBelief *belief.Result // in the plant as found, once something was mended
 
 	concluded int // Seq of the last conclusion, or when the visit was taken up again
 }

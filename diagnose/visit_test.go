@@ -292,8 +292,10 @@ func goodAnswer(p diagnose.Prompt) string {
 	switch s := p.Step; {
 	case s.Kind == procedure.Say:
 		return ""
+	case s.Reading == reading.Sky:
+		return "clear" // in the dark nobody is sent to the array
 	case len(s.Checks) > 0:
-		return "1 2 3 4"[:2*len(s.Checks)-1]
+		return "1 2 3 4 5 6"[:2*len(s.Checks)-1]
 	case s.Kind == procedure.Confirm, s.Kind == procedure.Act && len(s.Choices) > 0:
 		return "1"
 	case s.Kind == procedure.Act:

@@ -35,10 +35,11 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
-	Mend struct{ Why, Proof string }
-	Work struct {
-		Why, Found, Hint, Nobody string
-		Days                     map[string]int // until the next visit, by what was agreed
+	Mend     struct{ Ask, Proof string }
+	DeadLoad struct{ Do, Who string } `toml:"dead_load"`
+	Work     struct {
+		Why, Found, Seen, Hint, Nobody string
+		Days                           map[string]int // until the next visit, by what was agreed
 	}
 	Finding string
 	Left    struct{ Decided, Undecided string }

@@ -103,7 +103,7 @@ func TestBecause(t *testing.T) {
 	}
 	course := procedure.For(site.Demo())
 	want := []string{
-		"Array current: 0.00 A; if nothing were wrong, 3.90 to 5.10 A. This speaks strongly against a sound system.",
+		"Array current: 0.00 A; if nothing were wrong, 3.90 to 5.10 A. This is a sign of a fault (it speaks strongly for one).",
 		`Sky: clear. This speaks clearly for "The array circuit is open" rather than "Everything works as designed".`,
 		`Density of the acid: 1.250 1.240; if nothing were wrong, 1.230 to 1.260. This speaks somewhat for "Everything works as designed" rather than "The array circuit is open".`,
 	}

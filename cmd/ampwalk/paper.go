@@ -207,6 +207,13 @@ func (m memory) believe(v *diagnose.Visit) error {
 		return err
 	}
 	v.Learn(v.Seq(), r)
+	if v.Found() != nil {
+		return nil
+	}
+	if r, err = m.Infer(v.FoundInput()); err != nil {
+		return err
+	}
+	v.LearnFound(r)
 	return nil
 }
 

@@ -65,6 +65,9 @@ type Action struct {
 	Proof   Proof  `toml:"proof"`
 	Caution string `toml:"caution"` // "" where the general cautions are enough
 
+	ID string `toml:"id"` // of one that mends, within its condition
+	At string `toml:"at"` // where: "array", "battery", "controller", "load", "any"
+
 	Minutes  float64     `toml:"minutes"`   // the work, with the way for parts [min]
 	Helps    float64     `toml:"helps"`     // share of cases in which it mends, or finds the place
 	Risk     float64     `toml:"risk"`      // what a minute counts for its danger, 1 and 0: as any

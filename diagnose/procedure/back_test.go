@@ -24,7 +24,7 @@ func (w plantState) answered(s Step, o Outcome) plantState {
 // that turns out, the visit goes on by the same rules to its end.
 func (w *walk) goBack(n node) {
 	w.backs++
-	if st := w.p.Replay(w.path); !assert.ObjectsAreEqual(n.st, st) && len(w.path) > 0 {
+	if st := w.believed(w.p.Replay(w.path), n.phase); !assert.ObjectsAreEqual(n.st, st) && len(w.path) > 0 {
 		w.fail("a resumed visit stands elsewhere", fmt.Sprint(w.path))
 		return
 	}
@@ -34,7 +34,7 @@ func (w *walk) goBack(n node) {
 	last := len(w.path) - 1
 	for _, at := range []int{last, last - len(w.seen)/everyNth%len(w.path)} {
 		s, _ := w.p.Step(w.path[at].Step)
-		for _, o := range answers(s) {
+		for _, o := range w.answers(s) {
 			w.backs++
 			w.goOn(append(slices.Clone(w.path), o), n.phase)
 		}
@@ -45,7 +45,11 @@ func (w *walk) goBack(n node) {
 func (w *walk) goOn(history []Outcome, phase int) {
 	st, plant := w.p.Replay(history), w.plantOf(history)
 	for range 5 * len(w.p.Steps) {
-		i, _, ok := w.p.next(st, w.worths[phase])
+		st = w.believed(st, phase)
+		if plant.believed = 0; phase < len(w.believe) {
+			plant.believed = bitOf(hazardNames, w.believe[phase])
+		}
+		i, _, ok := w.p.next(st, w.worths[phase], w.aims(st, phase)...)
 		if !ok {
 			if what := plant.checkEnd(w.p, st); what != "" {
 				w.fail(what+", after going back", fmt.Sprintf("%+v", plant))
@@ -54,7 +58,7 @@ func (w *walk) goOn(history []Outcome, phase int) {
 		}
 		s := w.p.Steps[i]
 		plant.rung = 0
-		if what := plant.check(s, w.absent); what != "" {
+		if what := plant.check(s, w.absent, false); what != "" {
 			w.fail(what+", after going back", fmt.Sprintf("%s in %+v", s.ID, plant))
 			return
 		}

@@ -18,6 +18,12 @@ type rule struct {
 	skips                           map[string][]int
 	lacking                         []int
 	when                            when
+	words                           map[string]flagSet // of a word taken: what it sets
+	mends                           bool               // a repair
+	dark                            darkRule           // an array without light is as good as isolated
+
+	closed     dangerSet // dangers that close it while they last
+	closedOpen dangerSet // dangers that close it until they are made safe
 }
 
 // For is the procedure of s: steps that s does not have, or that would touch a
@@ -62,7 +68,7 @@ func build(s *site.Site, c catalogue) (*Procedure, error) {
 		p.index[d.ID] = i
 	}
 	p.link(kept)
-	return p, nil
+	return p, p.linkDangers(s, f, c, kept)
 }
 
 // applies reports whether the site has what d is about, and permits it.
@@ -110,6 +116,9 @@ func prune(steps []stepData) []stepData {
 			if d.When == probed && !slices.ContainsFunc(steps, func(o stepData) bool { return o.Red != "" }) {
 				return true
 			}
+			if d.When == danger {
+				return false
+			}
 			if d.Kind == Act && len(d.Sets) > 0 && len(d.Opens) == 0 {
 				return !slices.ContainsFunc(steps, func(o stepData) bool { return o.isFor(d.Sets) })
 			}
@@ -127,7 +136,7 @@ func prune(steps []stepData) []stepData {
 // isFor reports whether d is a reading, or an Act on the way to one, that
 // requires one of fs.
 func (d stepData) isFor(fs []Flag) bool {
-	onward := d.Kind == Take || d.Kind == Act && len(d.Sets) > 0
+	onward := d.Kind == Take || d.Kind == Act && len(d.Sets) > 0 || d.When == byVisit
 	return onward && slices.ContainsFunc(d.Requires, func(f Flag) bool { return slices.Contains(fs, f) })
 }
 
@@ -250,9 +259,13 @@ func (p *Procedure) link(kept []stepData) {
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
 			renews: p.indices(d.Renews), skips: map[string][]int{}, lacking: p.indices(d.Lacking),
+			dark: darkRule(d.Dark), mends: d.Mends != "", words: map[string]flagSet{},
 		}
 		for word, ids := range d.Skips {
 			r.skips[word] = p.indices(ids)
+		}
+		for word, fs := range d.Words {
+			r.words[word] = setOf(fs...)
 		}
 		for _, o := range p.Steps[i].options {
 			r.skips[o.Text] = p.indices(o.Skips)

@@ -15,15 +15,19 @@ import (
 //go:embed steps.toml
 var stepsTOML []byte
 
+//go:embed dangers.toml
+var dangersTOML []byte
+
 // A catalogue is steps.toml: every step of every site, its texts as templates
 // over [facts].
 type catalogue struct {
-	Whys   whys              `toml:"why"`
-	Skips  skips             `toml:"skip"`
-	Flags  map[Flag]string   `toml:"flag"`
-	Limits map[string]string `toml:"limit"`
-	Rungs  []rungData        `toml:"rung"`
-	Steps  []stepData        `toml:"step"`
+	Whys    whys              `toml:"why"`
+	Skips   skips             `toml:"skip"`
+	Flags   map[Flag]string   `toml:"flag"`
+	Limits  map[string]string `toml:"limit"`
+	Rungs   []rungData        `toml:"rung"`
+	Dangers []dangerData      `toml:"danger"`
+	Steps   []stepData        `toml:"step"`
 }
 
 // whys say in one sentence why a step comes now; {for} is the step it leads to.
@@ -38,6 +42,9 @@ type whys struct {
 	Restore      string `toml:"restore"`
 	Check        string `toml:"check"`
 	Stopped      string `toml:"stopped"`
+	Danger       string `toml:"danger"`
+	Emergency    string `toml:"emergency"`
+	Aim          string `toml:"aim"`
 	Leave        string `toml:"leave"`
 	Ended        string `toml:"ended"`
 	NoReason     string `toml:"no_reason"`
@@ -106,6 +113,9 @@ type stepData struct {
 	Always    bool                `toml:"always"`
 	Skips     map[string][]string `toml:"skips"`   // word to steps not asked after it
 	Lacking   []string            `toml:"lacking"` // steps not asked where there is no instrument for this one
+	Words     map[string][]Flag   `toml:"words"`   // word to what it sets; any other word clears that
+	Dark      bool                `toml:"dark"`    // an array without light need not be isolated for it
+	Mends     string              `toml:"mends"`   // the part whose repairs it asks about
 	Stops     bool                `toml:"stops"`
 	StopAbove float64             `toml:"stop_above"`
 	StopText  string              `toml:"stop_text"`
@@ -134,6 +144,8 @@ const (
 	probed      when = "probed"       // a reading was taken with probes
 	measuring   when = "measuring"    // the probing was not ended
 	byVisit     when = "by-visit"     // the visit itself asks, by what is believed
+	danger      when = "danger"       // it makes a danger safe; see dangers.toml
+	emergency   when = "emergency"    // a danger ended the probing, and its card was not read
 )
 
 // A place is where a step is done; between places one walks.
@@ -141,19 +153,21 @@ type place string
 
 // embedded is steps.toml, read once. A mistake in it is the programmer's.
 var embedded = sync.OnceValue(func() catalogue {
-	c, err := parseCatalogue(stepsTOML)
+	c, err := parseCatalogue(stepsTOML, dangersTOML)
 	if err != nil {
-		panic(fmt.Sprintf("procedure: steps.toml: %v", err))
+		panic(fmt.Sprintf("procedure: steps.toml, dangers.toml: %v", err))
 	}
 	return c
 })
 
-func parseCatalogue(text []byte) (catalogue, error) {
+func parseCatalogue(texts ...[]byte) (catalogue, error) {
 	var c catalogue
-	d := toml.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&c); err != nil {
-		return c, err
+	for _, text := range texts {
+		d := toml.NewDecoder(bytes.NewReader(text))
+		d.DisallowUnknownFields()
+		if err := d.Decode(&c); err != nil {
+			return c, err
+		}
 	}
 	for _, s := range c.Steps {
 		for _, list := range [][]Flag{s.Requires, s.Forbids, s.Sets, s.Clears} {

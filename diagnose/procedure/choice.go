@@ -1,15 +1,21 @@
 package procedure
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
 
 // An option is one of the choices of a step in steps.toml.
 type option struct {
-	Text  string   `toml:"text"`
-	Good  bool     `toml:"good"`  // of a Confirm: it lets go on; of an Act: something was done
-	Needs string   `toml:"needs"` // offered, and good, only once this confirmation is
-	Skips []string `toml:"skips"` // steps that it leaves nothing to do for
-	Mend  string   `toml:"mend"`  // of a Choose: what is to be done about it
-	Who   string   `toml:"who"`   // who may mend it
+	Text   string   `toml:"text"`
+	Good   bool     `toml:"good"`   // of a Confirm: it lets go on; of an Act: something was done
+	Needs  string   `toml:"needs"`  // offered, and good, only once this confirmation is
+	Skips  []string `toml:"skips"`  // steps that it leaves nothing to do for
+	Danger string   `toml:"danger"` // the danger that it tells of
+	Trust  float64  `toml:"trust"`  // by how much it widens the voltmeter's limits of error; 0: not at all
+	Mend   string   `toml:"mend"`   // what is to be done about it
+	Who    string   `toml:"who"`    // who may mend it
 }
 
 // Mending is what is to be done about something seen, by the text of its choice, and who
@@ -68,9 +74,27 @@ func (s Step) Offering(done ...string) Step {
 	return s
 }
 
+// card is the step that shows what to do now about the danger that ends the measuring.
+func (p *Procedure) card(st State, s Step) Step {
+	b := p.emergency(st)
+	if b < 0 {
+		return s
+	}
+	s.Title = p.dangers[b].Title
+	var lines []string
+	for i, text := range p.dangers[b].Card {
+		lines = append(lines, fmt.Sprintf("%d. %s", i+1, text))
+	}
+	s.Do = strings.Join(lines, " ")
+	return s
+}
+
 // Offer is s with only the choices that the state permits: that a clamp shows
 // no current cannot be chosen before the clamp was zeroed.
 func (p *Procedure) Offer(st State, s Step) Step {
+	if i, ok := p.index[s.ID]; ok && p.rules[i].when == emergency {
+		return p.card(st, s)
+	}
 	if !slices.ContainsFunc(s.options, func(o option) bool { return o.Needs != "" }) {
 		return s
 	}
@@ -81,4 +105,17 @@ func (p *Procedure) Offer(st State, s Step) Step {
 		}
 	}
 	return s
+}
+
+// Trust is by how much an answer widens the voltmeter's limits of error, 1 for not at
+// all: a meter that could not be proven may be somewhat off.
+func (p *Procedure) Trust(step string, labels []string) float64 {
+	by := 1.0
+	s, ok := p.Step(step)
+	for _, l := range labels {
+		if o, known := s.option(l); ok && known {
+			by = max(by, o.Trust)
+		}
+	}
+	return by
 }

@@ -19,6 +19,8 @@ type facts struct {
 	ArrayA, BatteryA, LoadA, IscA   string // largest current expected, "8 A"
 	ArrayFuse, BatteryFuse          string // "10 A", "" where there is none
 	CellV                           string // of one cell, whole volts
+	Shunt                           bool
+	LoadDropV                       string // a twelfth of the system's voltage: "1.0 V"
 	LoadOutput                      bool   // else the loads are wired to the battery
 	BigLoad                         string // label of the largest listed load
 	Lamp                            string // label, in a lamp's own step
@@ -61,6 +63,8 @@ func factsOf(s *site.Site) facts {
 		ArrayFuse:   fuse(s.Array.FuseA),
 		BatteryFuse: fuse(s.Battery.FuseA),
 		LoadOutput:  s.Controller.LoadOutput,
+		Shunt:       s.Controller.Kind == site.Shunt,
+		LoadDropV:   fmt.Sprintf("%.1f V", s.NominalV/12),
 		CellV:       cellV(s.Battery.Chemistry),
 		BigLoad:     bigLoad,
 		Lamps:       len(s.Controller.Lamps) > 0,

@@ -19,23 +19,45 @@ type Worth func(reading.Key) float64
 // understood) is asked before it and counted in its minutes. When no reading is
 // worth it, or the probing was stopped, what is open is put back, and the visit
 // ends with leaving.
-func (p *Procedure) Next(st State, worth Worth) (Step, string, bool) {
-	i, why, ok := p.next(st, worth)
+//
+// Aims are steps of the visit's own, such as a repair. When no reading is worth it,
+// the first of them that can be reached is led to, with what it needs, before
+// anything is put back.
+func (p *Procedure) Next(st State, worth Worth, aims ...string) (Step, string, bool) {
+	i, why, ok := p.next(st, worth, aims...)
 	if !ok {
 		return Step{}, "", false
 	}
 	return p.Offer(st, p.Steps[i]), why, true
 }
 
-func (p *Procedure) next(st State, worth Worth) (int, string, bool) {
-	if st.Stopped == "" {
+func (p *Procedure) next(st State, worth Worth, aims ...string) (int, string, bool) {
+	for i := range p.Steps {
+		if p.rules[i].when == emergency && st.mark(i) == Open && p.timely(st, i) {
+			return i, p.whys.Emergency, true
+		}
+	}
+	ended := p.Ended(st) != ""
+	if !ended {
+		if i, b, ok := p.makingSafe(st); ok {
+			return i, strings.ReplaceAll(p.whys.Danger, "{for}", p.dangers[b].Title), true
+		}
 		if i, why, ok := p.onward(st, worth); ok {
 			return i, why, true
+		}
+		for _, id := range aims {
+			aim, known := p.index[id]
+			if !known {
+				continue
+			}
+			if i, ok := p.toward(st, aim); ok {
+				return i, strings.ReplaceAll(p.whys.Aim, "{for}", p.Steps[aim].Title), true
+			}
 		}
 	}
 	if i, ok := p.nextRestore(st); ok {
 		switch {
-		case st.Stopped != "":
+		case ended:
 			return i, p.whys.Stopped, true
 		case st.flags&openFlags == 0:
 			return i, p.whys.Check, true
@@ -178,6 +200,9 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 		return true
 	}
 	r := &p.rules[i]
+	if p.closedBy(st, i) >= 0 {
+		return false
+	}
 	for _, c := range r.needs {
 		switch m := st.mark(c); {
 		case m == Good, m == Open && !p.timely(st, c):
@@ -187,7 +212,7 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 	}
 	for b := range flags {
 		f := flagSet(1) << b
-		if r.requires&f == 0 || pl.flags&f != 0 {
+		if r.requires&f == 0 || r.dark.lit(pl.flags)&f != 0 {
 			continue
 		}
 		a := p.set[b]
@@ -195,13 +220,13 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 			return false
 		}
 	}
-	if r.requires&^pl.flags != 0 || r.forbids&pl.flags != 0 {
+	if r.requires&^r.dark.lit(pl.flags) != 0 || r.forbids&pl.flags != 0 {
 		return false
 	}
 	for _, c := range r.first {
 		with := *pl
 		with.steps = slices.Clone(pl.steps)
-		if st.mark(c) == Open && p.rules[c].requires&^pl.flags == 0 && p.add(st, &with, c) {
+		if st.mark(c) == Open && p.rules[c].requires&^p.rules[c].dark.lit(pl.flags) == 0 && p.add(st, &with, c) {
 			*pl = with
 		}
 	}
@@ -227,7 +252,18 @@ func (p *Procedure) allowed(st State, i int) bool {
 			return false
 		}
 	}
-	return r.requires&^st.flags == 0 && r.forbids&st.flags == 0 && p.timely(st, i)
+	return r.requires&^r.dark.lit(st.flags) == 0 && r.forbids&st.flags == 0 && p.closedBy(st, i) < 0 && p.timely(st, i)
+}
+
+// A darkRule says whether an array without light is as good as an isolated one.
+type darkRule bool
+
+// lit are the flags with what the dark stands for.
+func (d darkRule) lit(fs flagSet) flagSet {
+	if d && fs&bit(ArrayDark) != 0 {
+		return fs | bit(ArrayIsolated)
+	}
+	return fs
 }
 
 // timely reports whether the moment of i has come: its "when" and its "after".
@@ -238,16 +274,18 @@ func (p *Procedure) timely(st State, i int) bool {
 	}
 	switch r.when {
 	case stopped:
-		return st.Stopped != ""
+		return p.Ended(st) != ""
 	case stoppedOpen:
-		return st.Stopped != "" && st.flags&openFlags != 0
+		return p.Ended(st) != "" && st.flags&openFlags != 0
+	case emergency:
+		return p.emergency(st) >= 0
 	case left:
 		return len(p.Left(st)) > 0
 	case probed:
 		return p.probed(st)
 	case measuring:
-		return st.Stopped == ""
-	case byVisit:
+		return p.Ended(st) == ""
+	case byVisit, danger:
 		return false
 	default:
 		return true
@@ -268,7 +306,7 @@ func (p *Procedure) probed(st State) bool {
 // Allowed are the readings not yet answered that the isolation state and the
 // confirmations permit now, whatever they would teach.
 func (p *Procedure) Allowed(st State) []Step {
-	if st.Stopped != "" {
+	if p.Ended(st) != "" {
 		return nil
 	}
 	var steps []Step

@@ -16,6 +16,15 @@ type plantState struct {
 	agreed                                                             uint32
 	lost                                                               uint32 // what the person would not or could not put back
 	rung                                                               Rung   // highest rung of a reading so far
+
+	found    uint32 // dangers seen or read, see hazardNames
+	believed uint32 // dangers of the belief
+	covered  bool   // the array, from the ground
+	dark     bool
+	carried  bool   // loads are on to lower the voltage
+	made     uint32 // seen dangers that were made safe
+	missed   uint32 // steps of making safe that could not be done, see safeSteps
+	refused  uint32 // precautions refused
 }
 
 // precautions that the checker knows, a bit each in agreed.
@@ -24,6 +33,9 @@ var precautions = []string{
 	"tools", "no-current", "short-lead", "air", "eyes", "water", "permission", "lightning", "safe-back",
 	"site", "polarity", "covers-off",
 }
+
+// arrayOff reports whether no array current can reach what rests.
+func (w plantState) arrayOff() bool { return w.arrayOpen || w.dark }
 
 func bitOf(names []string, name string) uint32 {
 	for i, n := range names {
@@ -54,7 +66,7 @@ var restsOn = map[string]struct{ word, on string }{
 var dangers = []string{"permission", "lightning", "battery-look", "cables-look"}
 
 // undoing steps, a bit each in lost.
-var undoing = []string{"short-off", "lead-off", "load-step-off", "battery-connect", "array-connect", "loads-back", "covers-back"}
+var undoing = []string{"short-off", "lead-off", "load-step-off", "battery-connect", "array-connect", "loads-back", "covers-back", "array-uncover"}
 
 // after is the plant after outcome o of step s, good where a confirmation got its good answer.
 func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState {
@@ -74,11 +86,21 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 	if r, ok := restsOn[id]; ok && !w.has(r.on) && slices.ContainsFunc(o.Labels, func(l string) bool { return strings.Contains(l, r.word) }) {
 		good = false
 	}
+	if o.Kind == Done {
+		w = w.endangered(id, o)
+	}
+	if slices.Contains(repairs, id) && o.Kind == Done && o.Word != ActNothing {
+		for _, r := range readAs { // to be read anew
+			w.found &^= bitOf(hazardNames, r.danger)
+		}
+	}
 	if kind == Confirm {
 		b := bitOf(precautions, id)
 		w.agreed &^= b
+		w.refused |= b
 		if good {
 			w.agreed |= b
+			w.refused &^= b
 		} else if o.Kind == Done && bitOf(dangers, id) != 0 {
 			w.ended = true
 		}
@@ -98,6 +120,7 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 	}
 	if o.Kind == Cannot {
 		w.lost |= bitOf(undoing, id)
+		w.missed |= bitOf(safeSteps, id)
 		return w
 	}
 	w.agreed |= bitOf(precautions, id) // an action that others wait for
@@ -110,6 +133,10 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 		}
 	}
 	switch id {
+	case "array-cover":
+		w.covered = true
+	case "array-uncover":
+		w.covered = false
 	case "loads-off":
 		w.loadsOff = true
 	case "array-isolate":
@@ -140,6 +167,7 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 			return w // as a later correction can make it: it does not count
 		}
 		w.arrayOpen, w.rested, w.batterySeen = false, false, false
+		w.missed &^= bitOf(safeSteps, "array-isolate")
 		w.agreed &^= bitOf(precautions, "no-current") | bitOf(precautions, "polarity")
 	case "loads-back":
 		w.loadsOff, w.rested = false, false
@@ -176,11 +204,14 @@ func throughTheMeter(s Step) bool {
 }
 
 // check names the invariant that asking s in w would break, "" if none.
-func (w plantState) check(s Step, absent map[string]bool) string {
+func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	if absent[s.ID] {
 		return "a step that the site does not have"
 	}
-	if w.ended && s.Rung < Restore && bitOf(undoing, s.ID) == 0 {
+	if what := w.checkDanger(s, absent, once); what != "" {
+		return what
+	}
+	if w.ended && s.Rung < Restore && bitOf(undoing, s.ID) == 0 && s.ID != "emergency" {
 		return "measuring goes on after a stop"
 	}
 	if w.ended && bitOf(undoing, s.ID) != 0 && !w.has("safe-back") {
@@ -222,7 +253,7 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 			return "loads tried while something is open"
 		}
 	case "rest", "load-step-on":
-		if !w.arrayOpen || !w.loadsOff || !w.has("air") {
+		if !w.arrayOff() || !w.loadsOff || !w.has("air") {
 			return "isolation is missing"
 		}
 	}
@@ -247,11 +278,11 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 	case spec.Section == "array_isolated":
 		isolated = w.arrayOpen
 	case spec.Section == "loads_off":
-		isolated = w.arrayOpen && w.loadsOff && !w.stepOn
+		isolated = w.arrayOff() && w.loadsOff && !w.stepOn
 	case spec.Section == "battery_rested":
 		isolated = w.rested && !w.stepOn
 	case spec.Section == "load_step":
-		isolated = w.stepOn && w.arrayOpen
+		isolated = w.stepOn && w.arrayOff()
 	case rung == Clamp, rung == Probe:
 		isolated = untouched
 	}
@@ -272,6 +303,12 @@ func (w plantState) check(s Step, absent map[string]bool) string {
 		careful = careful && w.has("site", "jewellery", "leads", "meter-proven", "battery-look")
 	case reading.Hydrometer:
 		careful = careful && w.has("eyes", "water", "jewellery")
+	}
+	switch s.Reading {
+	case reading.BatteryA:
+		careful = careful && w.has("jewellery")
+	case reading.PostV, reading.RestV, reading.StepPostV:
+		careful = careful && w.has("eyes", "air")
 	}
 	if s.Reading == reading.BlockV {
 		careful = careful && w.has("eyes", "tools")
@@ -298,6 +335,7 @@ func (w plantState) open() []opened {
 		{w.arrayOpen, ArrayIsolated, "array-isolate", []string{"array-connect", "battery-connect", "short-off", "lead-off"}},
 		{w.leadOn, LeadOn, "lead-on", []string{"lead-off", "short-off"}},
 		{w.coverOpen, CoversOpen, "covers-off", []string{"covers-back"}},
+		{w.covered, ArrayCovered, "array-cover", []string{"array-uncover", "battery-connect"}},
 		{w.arrayShorted, ArrayShorted, "short-on", []string{"short-off"}},
 		{w.loadsOff, LoadsOff, "loads-off", []string{"loads-back"}},
 		{w.stepOn, LoadStepOn, "load-step-on", []string{"load-step-off"}},
@@ -317,6 +355,10 @@ func (w plantState) merged() plantState {
 	}
 	w.lost = lost
 	w.batterySeen = w.batterySeen && w.arrayOpen
+	if w.found|w.believed == 0 {
+		w.missed = 0
+	}
+	w.refused = 0 // see agreed
 	return w
 }
 
@@ -333,7 +375,7 @@ func (w plantState) checkEnd(p *Procedure, st State) string {
 		}
 		decided := false
 		for _, id := range o.by {
-			decided = decided || w.lost&bitOf(undoing, id) != 0
+			decided = decided || w.lost&bitOf(undoing, id) != 0 || w.forbids(Step{ID: id}) != ""
 		}
 		recorded := false
 		for _, l := range p.Left(st) {

@@ -58,7 +58,7 @@ const (
 // A Flag is a state of isolation that steps require and change.
 type Flag string
 
-// The flags. All but Rested are open: they are put back before leaving.
+// The flags. Those of openFlags are put back before leaving.
 const (
 	LoadsOff        Flag = "loads-off"
 	ArrayIsolated   Flag = "array-isolated"
@@ -67,10 +67,18 @@ const (
 	Rested          Flag = "battery-rested"
 	LoadStepOn      Flag = "load-step-on"
 	CoversOpen      Flag = "covers-open"
-	LeadOn          Flag = "lead-on" // the shorting lead is on the array's ends
+	LeadOn          Flag = "lead-on"       // the shorting lead is on the array's ends
+	ArrayCovered    Flag = "array-covered" // from the ground, so that no light reaches it
+	ArrayDark       Flag = "array-dark"    // no light: what rests needs no isolated array
+	LoadsCarry      Flag = "loads-carry"   // loads are on to hold the voltage down
+	FlameOut        Flag = "flame-out"
+	MetalAway       Flag = "metal-away"
+	FuseSafe        Flag = "fuse-safe" // fitted, or its circuit is off
+	SpotOff         Flag = "spot-off"  // nothing feeds the burnt place
 )
 
-var flags = []Flag{LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, Rested, LoadStepOn, CoversOpen, LeadOn}
+var flags = []Flag{LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, Rested, LoadStepOn, CoversOpen, LeadOn,
+	ArrayCovered, ArrayDark, LoadsCarry, FlameOut, MetalAway, FuseSafe, SpotOff}
 
 // A Step is one question or action, its texts already made for the site.
 type Step struct {
@@ -132,12 +140,13 @@ type Procedure struct {
 	Limits []string // why some steps are left out at this site, one sentence each
 
 	index map[string]int
-	rules []rule // per step, what the search reads often
-	undo  [8]int // per bit of an open flag, the step that puts it back; -1: none
-	set   [8]int // per bit of a flag, the Act that sets it; -1: none
+	rules []rule  // per step, what the search reads often
+	undo  [16]int // per bit of an open flag, the step that puts it back; -1: none
+	set   [16]int // per bit of a flag, the Act that sets it; -1: none
 	whys  whys
 
 	relabel []int // steps that label what stays open
+	dangers []hazard
 }
 
 // Step is the step with the given id.

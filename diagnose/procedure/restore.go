@@ -61,6 +61,9 @@ func (p *Procedure) leftWhy(st State, b int) string {
 			return orElse(st.reason(c), p.whys.NoReason)
 		}
 	}
+	if by := p.closedBy(st, i); by >= 0 {
+		return p.dangers[by].Title
+	}
 	for other := range flags {
 		if p.rules[i].forbids&st.flags&(1<<other) == 0 {
 			continue

@@ -44,11 +44,13 @@ const (
 type State struct {
 	Stopped string // why the probing ended; "" while it goes on
 
-	p       *Procedure
-	marks   string // one Mark per step
-	flags   flagSet
-	at      string  // where the last step was done
-	reasons *reason // of steps Missed and Refused, the latest first
+	p        *Procedure
+	marks    string // one Mark per step
+	flags    flagSet
+	found    dangerSet // dangers seen or read
+	believed dangerSet // dangers of the belief, see [Procedure.Believe]
+	at       string    // where the last step was done
+	reasons  *reason   // of steps Missed and Refused, the latest first
 }
 
 // A reason is why a step was not done; "" takes an earlier one back.
@@ -131,6 +133,7 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 		}
 	case s.Kind == Confirm && o.Yes != (s.Good == "yes"):
 		p.fail(&st, i, Refused, orElse(o.Reason, s.StopText))
+		p.find(&st, i, o)
 		if s.Stops && st.Stopped == "" {
 			st.Stopped = s.StopText
 		}
@@ -171,11 +174,25 @@ func (p *Procedure) unproven(st State, s *Step, o Outcome) string {
 func (p *Procedure) succeed(st *State, i int, o Outcome) {
 	s, r := &p.Steps[i], &p.rules[i]
 	st.put(i, Good, "")
+	p.find(st, i, o)
 	for _, word := range append([]string{o.Word}, o.Labels...) {
 		st.skip(r.skips[word], p.whys.Skipped)
 	}
 	if s.Kind != Confirm && o.Word != ActNothing {
 		st.flags = st.flags&^r.clears | r.sets
+	}
+	if r.mends && o.Word != ActNothing { // what was read of the plant before has to be read anew
+		for b := range p.dangers {
+			if h := &p.dangers[b]; len(h.Reading) > 0 && !h.Stops {
+				st.found &^= 1 << b
+			}
+		}
+	}
+	if set, ok := r.words[o.Word]; ok || len(r.words) > 0 {
+		for _, other := range r.words {
+			st.flags &^= other
+		}
+		st.flags |= set
 	}
 	p.renew(st, r.renews)
 	if s.StopAbove > 0 && (o.Value > s.StopAbove || o.Value < -s.StopAbove) && st.Stopped == "" {
@@ -263,10 +280,10 @@ func orElse(s, other string) string {
 }
 
 // A flagSet holds flags as bits.
-type flagSet uint8
+type flagSet uint16
 
 // openFlags are put back before leaving.
-var openFlags = setOf(LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, LoadStepOn, CoversOpen, LeadOn)
+var openFlags = setOf(LoadsOff, ArrayIsolated, ArrayShorted, BatteryIsolated, LoadStepOn, CoversOpen, LeadOn, ArrayCovered)
 
 func bit(f Flag) flagSet {
 	i := slices.Index(flags, f)

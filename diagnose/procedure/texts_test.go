@@ -146,7 +146,7 @@ func TestCatalogue(t *testing.T) {
 			assert.Contains(t, siteHas, name, s.ID)
 		}
 		assert.Contains(t, []circuit{noCircuit, arrayCircuit, controllerCircuit, loadCircuit, batteryCircuit}, s.Touches, s.ID)
-		assert.Contains(t, []when{anytime, stopped, stoppedOpen, left, probed, measuring, byVisit}, s.When, s.ID)
+		assert.Contains(t, []when{anytime, stopped, stoppedOpen, left, probed, measuring, byVisit, danger, emergency}, s.When, s.ID)
 		assert.Contains(t, []Kind{Confirm, Take, Choose, Act, Say}, s.Kind, s.ID)
 		assert.GreaterOrEqual(t, s.Rung, last, "%s stands after a higher rung", s.ID)
 		last = s.Rung
@@ -169,9 +169,9 @@ func TestTextsOfTheSite(t *testing.T) {
 	}
 	// Common practice: 20 V range at a 12 V system unless the array's
 	// open-circuit voltage may exceed it (22.1 V here).
-	assert.Equal(t, "DC volts, 20 V range", step(flooded12(), "post_v").Meter)
-	assert.Equal(t, "DC volts, 200 V range", step(flooded12(), "array_v").Meter)
-	assert.Equal(t, "DC volts, 200 V range", step(mppt24(), "post_v").Meter)
+	assert.Equal(t, "DC volts, 20 V range or AUTO", step(flooded12(), "post_v").Meter)
+	assert.Equal(t, "DC volts, 200 V range or AUTO", step(flooded12(), "array_v").Meter)
+	assert.Equal(t, "DC volts, 200 V range or AUTO", step(mppt24(), "post_v").Meter)
 	assert.Equal(t, "DC volts, 20 V range", step(mppt24(), "block_v").Meter)
 	assert.Contains(t, step(mppt24(), "block_v").Do, "2 blocks")
 	assert.Contains(t, step(flooded12(), "gravity").Do, "6 cells")

@@ -19,8 +19,9 @@ func ForCaretaker(v *diagnose.Visit, b Beside) document.Document {
 	f, t := factsOf(v), texts().Caretaker
 	d := &sheet{f.titled(t.Title, b)}
 	d.Subject, d.Large = t.Subject, true
+	d.add(t.Heading.Danger, f.cards()...)
 	d.add(t.Heading.NotBack, f.notBack(t.NotBack))
-	if f.result != nil {
+	if f.result != nil && !f.thin() {
 		works, wrong, unclear := f.plainState()
 		d.add(t.Heading.Now, document.Paragraph(f.batteryNow()))
 		d.add(t.Heading.Works, works)
@@ -75,6 +76,9 @@ func (f facts) plainState() (works document.List, wrong []document.Block, unclea
 		}
 	}
 	if lead := f.leader(); lead.ID == condition.Sound && lead.P >= likely {
+		if len(f.lasting()) > 0 || len(f.visit.Findings()) > 0 { // it would say that all is well
+			return works, wrong, unclear
+		}
 		works.Items = append(works.Items, document.Item{Text: t.Sound})
 		return works, wrong, unclear
 	}

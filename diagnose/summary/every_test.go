@@ -55,7 +55,7 @@ func typed(t *rapid.T, p diagnose.Prompt) string {
 	case s.Kind == procedure.Say:
 		return rapid.SampledFrom([]string{"", "A. Mechanic", "A. Mechanic, Friday"}).Draw(t, "who")
 	case len(s.Checks) > 0:
-		return "1 2 3 4"[:2*len(s.Checks)-1]
+		return "1 2 3 4 5 6"[:2*len(s.Checks)-1]
 	case s.Kind == procedure.Choose:
 		return "none"
 	case len(s.Choices) > 0:

@@ -106,7 +106,7 @@ func TestNotPutBackComesFirst(t *testing.T) {
 // That nothing charges in the dark is no fault: those who live with the system read that
 // it could not be seen.
 func TestDarkIsNoFault(t *testing.T) {
-	v := visit(t, [2]string{"sky", "dark"})
+	v := visit(t, [2]string{"sky", "dark"}, [2]string{"battery_v", "12.4"}, [2]string{"array_a", "0"}, [2]string{"load_a", "1"})
 	r := arrayOpen()
 	r.Conditions = []belief.Posterior{{ID: condition.Sound, P: 0.97}}
 	r.State.Daylight, r.State.Charging = 0.001, 0.001

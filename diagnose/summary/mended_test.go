@@ -15,9 +15,9 @@ import (
 // Who sees to what is open, and by when, stands with its actions; where nobody
 // was named there is room for a name.
 func TestAgreedWork(t *testing.T) {
-	v := visit(t)
-	require.True(t, v.Learn(0, arrayOpen()))
-	assert.Contains(t, OfVisit(v).Text(), "Name: ____")
+	v := visit(t, [2]string{"array_a", "0"}, [2]string{"array_v", "20"}, [2]string{"battery_v", "12.4"})
+	require.True(t, v.Learn(v.Seq(), arrayOpen()))
+	assert.Contains(t, strings.Join(strings.Fields(OfVisit(v).Text()), " "), "Name: ____")
 	p, ok := v.Procedure().Step("open-work")
 	require.True(t, ok)
 	a, err := v.Read(diagnose.Prompt{Step: p}, "A. Mechanic, Friday")
@@ -25,7 +25,7 @@ func TestAgreedWork(t *testing.T) {
 	a.At = start
 	require.NoError(t, v.Give(a))
 	require.True(t, v.Learn(v.Seq(), arrayOpen()))
-	text := OfVisit(v).Text()
+	text := strings.Join(strings.Fields(OfVisit(v).Text()), " ")
 	assert.Contains(t, text, "By when: Friday. Name: A. Mechanic")
 	assert.NotContains(t, text, "Name: ____")
 	assert.Contains(t, text, "Who sees to it: A. Mechanic, Friday")
@@ -38,9 +38,10 @@ func TestMendedAndProved(t *testing.T) {
 	amps := 4.4
 	require.NoError(t, v.Give(diagnose.Answer{Step: "array_a", Kind: diagnose.Took, Reading: "array_a", Number: &amps, Repeats: true, At: start}))
 	text := OfVisit(v).Text()
-	assert.Contains(t, text, "Mend it now: the fuse is renewed")
+	assert.Contains(t, text, "Repair now: the fuse is renewed")
 	assert.Regexp(t, `Array current +0.00 A +4.40 A`, text)
-	assert.Zero(t, v.Input().Readings.Numbers["array_a"])
+	assert.Zero(t, v.FoundInput().Readings.Numbers["array_a"])
+	assert.InDelta(t, 4.4, v.Input().Readings.Numbers["array_a"], 0)
 }
 
 // What was assumed of the site stands beside what was read off it.

@@ -126,7 +126,7 @@ func TestDarkOrDisconnected(t *testing.T) {
 	r, text := bare.infer(t, site.Demo())
 	assert.Less(t, r.Leader().P, 0.8, "it must not be decided: %v", r.Conditions[:3])
 	assert.Greater(t, r.Of(condition.ArrayOpen), 0.05)
-	assert.Contains(t, text, "These readings do not decide what it is.")
+	assert.Contains(t, text, "These readings are not enough to be sure.")
 	assert.Contains(t, text, "The array circuit is open")
 	byGain := map[reading.Key]float64{}
 	for _, g := range r.Gains {

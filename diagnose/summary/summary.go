@@ -76,19 +76,29 @@ func (s *sheet) fine(heading string, blocks ...document.Block) {
 func (f facts) document(b Beside) document.Document {
 	t := texts()
 	d := &sheet{f.titled(t.Title, b)}
+	d.wide(t.Heading.Danger, f.cards()...)
 	d.add(t.Heading.Visit, f.when(b))
 	d.add(t.Heading.Equipment, f.equipment())
 	d.add(t.Heading.Moment, f.moment())
-	if f.result == nil {
+	known := f.result != nil && !f.thin()
+	d.wide(t.Heading.AsFound, f.repairs()...)
+	switch {
+	case f.result == nil:
 		d.wide(t.Heading.Found, f.notBack(t.Sentence.NotBack), document.Paragraph(t.Sentence.NoBelief))
-	} else {
-		d.wide(t.Heading.Found, f.found()...)
+	case !known:
+		d.wide(t.Heading.Found, f.notBack(t.Sentence.NotBack), document.Paragraph(t.Sentence.Thin))
+	default:
+		heading := t.Heading.Found
+		if f.repairs() != nil {
+			heading = t.Heading.AsLeft
+		}
+		d.wide(heading, f.found()...)
 		d.add(t.Heading.State, plain(diagnose.StateSentences(f.site, f.result)))
 		d.add(t.Heading.Why, plain(diagnose.Because(f.result, f.readings, f.course, mostReasons)))
 		d.add(t.Heading.Do, f.actions()...)
 	}
 	d.add(t.Heading.Mend, f.findings())
-	if f.result != nil {
+	if known {
 		d.add(t.Heading.Energy, f.energy())
 		d.add(t.Heading.Wiring, f.wiring())
 		d.add(t.Heading.Curve, f.curve())
@@ -96,8 +106,8 @@ func (f facts) document(b Beside) document.Document {
 		d.add(t.Heading.Steps, f.steps(b.Steps))
 		d.add(t.Heading.Trend, f.trend(b.Earlier))
 	}
-	d.wide(t.Heading.Readings, f.table()...)
-	d.add(t.Heading.Suspect, f.suspects())
+	d.wide(t.Heading.Readings, f.asFound().table()...)
+	d.add(t.Heading.Suspect, f.asFound().suspects())
 	if f.visit != nil {
 		d.add(t.Heading.Twice, f.twice())
 	}
@@ -292,6 +302,9 @@ func (f facts) found() []document.Block {
 		sentence = t.Undecided
 	}
 	blocks := []document.Block{f.notBack(t.NotBack), document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
+	if len(f.findings().Items) > 0 {
+		blocks = append(blocks, document.Verdict(t.SeenToo))
+	}
 	var also document.List
 	for _, p := range f.others(alternative) {
 		if f.joins(p) {
@@ -389,8 +402,11 @@ func (f facts) findings() document.List {
 	if f.visit == nil {
 		return l
 	}
+	who, by := f.visit.SeenBy()
 	for _, x := range f.visit.Findings() {
-		l.Items = append(l.Items, document.Item{Text: x.String()})
+		l.Items = append(l.Items, document.Item{Text: x.String(), Below: []string{
+			fmt.Sprintf(texts().Sentence.When, cmp.Or(by, texts().When.Words[condition.Later]), cmp.Or(who, texts().Sentence.NoName)),
+		}})
 	}
 	return l
 }
@@ -428,6 +444,9 @@ func (f facts) deadline(id condition.ID) string {
 func (f facts) energy() document.List {
 	st := f.result.State
 	var l document.List
+	if len(f.lasting()) > 0 { // what is safe comes before what is good for the battery
+		return l
+	}
 	for _, tip := range condition.Advise(condition.AdviceState{
 		Daylight: st.Daylight, Charging: st.Charging, Regulating: st.Regulating, LoadsCut: st.LoadsCut,
 		ChargeLevel: st.ChargeLevel.Mean, Chemistry: f.site.Battery.Chemistry,

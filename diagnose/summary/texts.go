@@ -7,6 +7,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/site"
 )
@@ -19,6 +20,10 @@ type textList struct {
 	Subject string
 	Foot    string
 	Heading struct {
+		Danger  string
+		AsFound string `toml:"as_found"`
+		AsLeft  string `toml:"as_left"`
+
 		Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
 		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                                   string
 	}
@@ -40,30 +45,33 @@ type textList struct {
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string
 
-		NothingFound string `toml:"nothing_found"`
-		NoBelief     string `toml:"no_belief"`
-		NoName       string `toml:"no_name"`
-		NotFound     string `toml:"not_found"`
-		Who          string
-		Proof        string
-		Caution      string
-		MayBeWrong   string `toml:"may_be_wrong"`
-		Doubted      string
-		Unusable     string
-		NotBack      string `toml:"not_back"`
-		NothingOpen  string `toml:"nothing_open"`
-		StillOpen    string `toml:"still_open"`
-		LeftOpen     string `toml:"left_open"`
-		DecidedBy    string `toml:"decided_by"`
-		Closed       string
-		Stopped      string
-		ByHand       string `toml:"by_hand"`
-		When, Drawn  string
-		NotYet       string `toml:"not_yet"`
-		NotWorth     string `toml:"not_worth"`
-		AfterStop    string `toml:"after_stop"`
+		NothingFound  string `toml:"nothing_found"`
+		NoBelief      string `toml:"no_belief"`
+		NoName        string `toml:"no_name"`
+		NotFound      string `toml:"not_found"`
+		Who           string
+		Proof         string
+		Caution       string
+		MayBeWrong    string `toml:"may_be_wrong"`
+		Doubted       string
+		Unusable      string
+		NotBack       string `toml:"not_back"`
+		NothingOpen   string `toml:"nothing_open"`
+		StillOpen     string `toml:"still_open"`
+		LeftOpen      string `toml:"left_open"`
+		DecidedBy     string `toml:"decided_by"`
+		Closed        string
+		Stopped       string
+		ByHand        string `toml:"by_hand"`
+		When, Drawn   string
+		NotYet        string `toml:"not_yet"`
+		NotWorth      string `toml:"not_worth"`
+		AfterStop     string `toml:"after_stop"`
+		MadeSafe      string `toml:"made_safe"`
+		Thin, SeenToo string
 	}
-	When struct {
+	Repair map[diagnose.RepairOutcome]string // by how it came out
+	When   struct {
 		Hours string
 		Words map[condition.Urgency]string
 	}
@@ -94,6 +102,7 @@ type textList struct {
 	Caretaker struct {
 		Title, Subject string
 		Heading        struct {
+			Danger                                                     string
 			NotBack                                                    string `toml:"not_back"`
 			Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never string
 		}
