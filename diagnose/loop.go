@@ -256,6 +256,9 @@ func (v *Visit) readingsOf(answers []Answer, from time.Time) *reading.Set {
 const loadsOn = "loads-on"
 
 func (a Answer) addTo(set *reading.Set) {
+	if _, _, ok := a.Reading.Node(); ok { // it tells where a fault lies, not which
+		return
+	}
 	switch {
 	case a.Kind == Cannot && a.Reading != "":
 		set.NotTaken = append(set.NotTaken, a.Reading)

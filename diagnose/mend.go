@@ -7,6 +7,7 @@ import (
 
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/place"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 )
@@ -117,7 +118,7 @@ func (v *Visit) deeds() []deed {
 			continue
 		}
 		for _, a := range ToDo(p, v.Input(), v.course) {
-			d := deed{a, p.ID, p.P * a.Benefit()}
+			d := deed{a, p.ID, p.P * a.Benefit() * v.atPlace(p.ID, a, v.site.Battery.Chemistry)}
 			if a.Done != "" && a.Who != condition.Licensed && !done[d.key()] {
 				list = append(list, d)
 			}
@@ -156,6 +157,9 @@ func (v *Visit) aims() []string {
 		if v.agreedTo(d) {
 			return []string{d.step()}
 		}
+		if step, ok := v.finding(d.of); ok {
+			return []string{step, repairStep}
+		}
 		return []string{repairStep}
 	}
 	return nil
@@ -168,6 +172,16 @@ func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 	s.Caution = strings.TrimSpace(d.Caution + " " + s.Caution)
 	s.Who, s.Minutes = string(d.Who), d.Minutes
 	s.Do = d.Do + " " + s.Do
+	if p, ok := v.Place(d.of); ok && p.Found() {
+		part := p.Left[0].Part
+		repair := part.Repair
+		if circuits[d.of].fault == place.Joint {
+			repair = part.RepairJoint
+		}
+		s.Caution = strings.TrimSpace(part.Caution + " " + s.Caution)
+		d.Do = fmt.Sprintf(w.At, part.Title, Percent(p.Left[0].P), repair)
+		s.Do = d.Do
+	}
 	if s.ID == repairStep {
 		s.Do = fmt.Sprintf(w.Ask, d.Do, d.With, d.Minutes, d.Who)
 		return s

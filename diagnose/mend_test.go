@@ -29,6 +29,10 @@ func toMending(t *testing.T, v *diagnose.Visit, r *belief.Result) diagnose.Promp
 			return p
 		}
 		require.Less(t, p.Step.Rung, procedure.Restore, "%s comes before mending", p.Step.ID)
+		if _, _, ok := p.Step.Reading.Node(); ok { // no place can be reached
+			require.NoError(t, v.Give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Cannot, Reading: p.Step.Reading, Reason: "no access to the terminals", At: start.Add(time.Hour)}))
+			continue
+		}
 		give(t, v, p.Step.ID, goodAnswer(p))
 	}
 	require.Fail(t, "mending is never offered")
@@ -170,4 +174,42 @@ func TestMendingIsNotOffered(t *testing.T) {
 		v.Learn(v.Seq(), r)
 		assert.Empty(t, v.Prompt().Action)
 	})
+}
+
+// The place is found before a repair is offered: live at the array's side of its switch
+// and dead behind it, the switch is open (common practice: halving a circuit).
+func TestPlaceIsFoundBeforeTheRepair(t *testing.T) {
+	v, m := newVisit(t)
+	takeAll(t, v, map[reading.Key]string{"array_a": "0", "array_v": "0.02", "module_v": "20.1"})
+	r := surely(condition.ArrayOpen, 0.97)
+	taken := 0
+	for range 60 {
+		v.Learn(v.Seq(), r)
+		p := v.Prompt()
+		if p.Step.ID == "repair" {
+			assert.Equal(t, "array-open/close", p.Action)
+			assert.Contains(t, p.Step.Do, "the array switch or plug")
+			break
+		}
+		typed := goodAnswer(p)
+		if _, node, ok := p.Step.Reading.Node(); ok {
+			taken++
+			require.Equal(t, procedure.Probe, p.Step.Rung)
+			if typed = "0.03"; node == "array-side" || node == "module" {
+				typed = "20.05"
+			}
+		}
+		give(t, v, p.Step.ID, typed)
+	}
+	assert.Positive(t, taken)
+	assert.LessOrEqual(t, taken, 4)
+	p, ok := v.Place(condition.ArrayOpen)
+	require.True(t, ok && p.Found())
+	assert.Equal(t, "array-switch", p.Left[0].Part.ID)
+	again, err := diagnose.Resume(m.entries(t), m)
+	require.NoError(t, err)
+	again.Learn(again.Seq(), r)
+	same, _ := again.Place(condition.ArrayOpen)
+	assert.Equal(t, p.Parts, same.Parts)
+	assert.NotContains(t, v.Input().Readings.Numbers, reading.Key("place.array.array-side"), "it tells where, not which")
 }

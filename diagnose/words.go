@@ -35,7 +35,7 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
-	Mend     struct{ Ask, Proof string }
+	Mend     struct{ Ask, At, Proof string }
 	DeadLoad struct{ Do, Who string } `toml:"dead_load"`
 	Work     struct {
 		Why, Found, Seen, Hint, Nobody string

@@ -13,7 +13,7 @@ const everyNth = 499
 // answered is the plant after o was answered to s.
 func (w plantState) answered(s Step, o Outcome) plantState {
 	w = w.after(s.ID, s.Kind, o, o.Kind == Done && o.Yes == (s.Good == "yes"))
-	if s.Kind == Take && o.Kind != Stop {
+	if _, _, finds := s.Reading.Node(); s.Kind == Take && o.Kind != Stop && !finds {
 		w.rung = max(w.rung, rungOf(s.Reading))
 	}
 	return w

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"ampwalk/diagnose/place"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
@@ -49,7 +50,7 @@ func build(s *site.Site, c catalogue) (*Procedure, error) {
 	var kept []stepData
 	for _, d := range c.Steps {
 		if applies(s, d) {
-			kept = append(kept, perLamp(s, d)...)
+			kept = append(kept, each(s, d)...)
 		}
 	}
 	kept = prune(kept)
@@ -81,12 +82,29 @@ func applies(s *site.Site, d stepData) bool {
 	return touchable(s, d.Touches)
 }
 
-// perLamp makes of a step for each lamp one step per lamp.
-func perLamp(s *site.Site, d stepData) []stepData {
-	if d.Each != "lamp" {
-		return []stepData{d}
-	}
+// each makes of a step for each lamp, or for each node of a circuit, one step of each.
+func each(s *site.Site, d stepData) []stepData {
 	var steps []stepData
+	switch d.Each {
+	case "":
+		return []stepData{d}
+	case "node":
+		circuit := string(d.Touches)
+		for _, n := range place.ChainOf(s, place.Circuit(circuit)).Nodes {
+			d := d
+			d.base, d.Reading = d.ID, reading.At(circuit, n.ID)
+			d.ID, d.Place, d.Minutes = string(d.Reading), placeName(n.Place), n.Minutes
+			d.Title, d.Do, d.Probes, d.Red, d.Black = n.Title, n.Do, n.Probes, n.Red, n.Black
+			d.Caution = strings.TrimSpace(n.Caution + " " + d.Caution)
+			if n.Place == "controller" { // where the other circuits' terminals are
+				d.Touches = controllerCircuit
+			}
+			if touchable(s, d.Touches) {
+				steps = append(steps, d)
+			}
+		}
+		return steps
+	}
 	for _, l := range s.Controller.Lamps {
 		d.Reading = reading.Lamp(l.Label)
 		d.ID = string(d.Reading)
@@ -146,7 +164,7 @@ func (d stepData) needs(confirm stepData) bool {
 	if d.ID == confirm.ID || d.Kind == Confirm {
 		return false
 	}
-	return slices.Contains(confirm.Opens, d.ID) ||
+	return slices.Contains(confirm.Opens, d.ID) || d.base != "" && slices.Contains(confirm.Opens, d.base) ||
 		slices.Contains(confirm.Opens, d.Rung.String()) && len(d.undone()) == 0
 }
 

@@ -105,7 +105,7 @@ type stepData struct {
 	Checks    []string            `toml:"checks"`  // all must hold
 	Renews    []string            `toml:"renews"`  // steps that are asked anew, if needed, once this is done
 	Compare   []reading.Key       `toml:"compare"` // readings as found to compare with
-	Place     place               `toml:"place"`
+	Place     placeName           `toml:"place"`
 	Normal    string              `toml:"normal"` // {range} is the computed range
 	Source    string              `toml:"source"`
 	First     []string            `toml:"first"`
@@ -131,6 +131,8 @@ type stepData struct {
 	Red       string              `toml:"red"`
 	Black     string              `toml:"black"`
 	Clamp     string              `toml:"clamp"`
+
+	base string // the id in steps.toml of a step for each node
 }
 
 // A when is a moment that a step waits for.
@@ -148,8 +150,8 @@ const (
 	emergency   when = "emergency"    // a danger ended the probing, and its card was not read
 )
 
-// A place is where a step is done; between places one walks.
-type place string
+// A placeName is where a step is done; between places one walks.
+type placeName string
 
 // embedded is steps.toml, read once. A mistake in it is the programmer's.
 var embedded = sync.OnceValue(func() catalogue {

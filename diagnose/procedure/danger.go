@@ -58,6 +58,9 @@ type dangerSet uint32
 // mendingName stands for all steps of mending in dangers.toml.
 const mendingName = "mending"
 
+// findingName stands for all steps that find the place of a fault.
+const findingName = "finding"
+
 // overchargeName stands for the highest charging voltage and a margin.
 const overchargeName = "overcharge"
 
@@ -103,6 +106,9 @@ func (p *Procedure) linkDangers(s *site.Site, f facts, c catalogue, kept []stepD
 // closes reports whether a list of dangers.toml names the step: by its id, its rung
 // or as mending. Putting back is closed by name only.
 func closes(list []string, d stepData) bool {
+	if d.Each == "node" && slices.Contains(list, findingName) {
+		return true
+	}
 	if slices.Contains(list, d.ID) || d.Mends != "" && slices.Contains(list, mendingName) {
 		return true
 	}

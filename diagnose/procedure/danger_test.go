@@ -260,6 +260,11 @@ func hazardWalks(absent []string) map[string]func(p *Procedure) *walk {
 			return exploreWith(p, absent, hazards{believe: []string{"", d}}, setUp, setUp)
 		}
 	}
+	for _, place := range []string{"place.array.array-side", "place.battery.battery-lug", "place.load.load"} {
+		walks["repair after "+place] = func(p *Procedure) *walk {
+			return exploreWith(p, absent, hazards{believe: []string{"array-alone", "array-alone"}, aim: []string{place, "mended-battery"}}, nothing, nothing)
+		}
+	}
 	for _, m := range repairs {
 		walks["repair "+m] = func(p *Procedure) *walk {
 			return exploreWith(p, absent, hazards{aim: []string{m, ""}}, nothing, nothing)

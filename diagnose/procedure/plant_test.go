@@ -265,12 +265,13 @@ func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	}
 	spec, _ := reading.SpecOf(s.Reading)
 	rung := rungOf(s.Reading)
-	if rung < w.rung && rung > Look { // looking again is harmless
+	if rung < w.rung && rung > Look && spec.Section != "place" { // looking again is harmless
 		return "a lower rung after a higher one"
 	}
 	untouched := !w.arrayOpen && !w.loadsOff && !w.stepOn
 	isolated := true
 	switch {
+	case spec.Section == "place": // whatever is open
 	case s.Reading == reading.ShortA:
 		isolated = w.arrayOpen && w.arrayShorted
 	case s.Reading == reading.OpenV:
@@ -308,6 +309,9 @@ func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	case reading.BatteryA:
 		careful = careful && w.has("jewellery")
 	case reading.PostV, reading.RestV, reading.StepPostV:
+		careful = careful && w.has("eyes", "air")
+	}
+	if circuit, _, ok := s.Reading.Node(); ok && circuit == "battery" {
 		careful = careful && w.has("eyes", "air")
 	}
 	if s.Reading == reading.BlockV {

@@ -131,6 +131,9 @@ type Step struct {
 var Points = []string{
 	"module+", "module-", "array-side+", "array-side-", "array+", "array-", "controller-battery+", "controller-battery-",
 	"post+", "post-", "load+", "load-", "load-end+", "load-end-", "block+", "block-",
+	"array-switch-out+", "array-switch-out-", "array-fuse-out+", "battery-lug+", "battery-lug-", "battery-fuse-in+", "battery-fuse-out+",
+	"battery-end+", "battery-end-", "load-fuse-in+", "load-fuse-in-", "load-fuse-out+", "load-switch-in+", "load-switch-in-",
+	"load-switch-out+", "load-switch-out-", "load-joint-in+", "load-joint-in-",
 	"array-wire", "battery-wire", "load-wire",
 }
 

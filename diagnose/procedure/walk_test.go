@@ -462,6 +462,9 @@ func TestEveryState(t *testing.T) {
 			for i, s := range p.Steps {
 				if r := p.rules[i]; r.when == byVisit { // it may come at any moment, so it must change nothing
 					assert.Zero(t, r.sets|r.clears|r.undoes, s.ID)
+					if strings.HasPrefix(s.ID, "place.") { // walked by some of them
+						continue
+					}
 					if !slices.Contains(repairs, s.ID) {
 						assert.False(t, asked[s.ID], s.ID)
 						continue

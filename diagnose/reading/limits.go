@@ -92,6 +92,9 @@ func limitsOf(k Key, s *site.Site) limits {
 		return limits{strict.Range{Min: lo, Max: hi, Unit: unit}, strict.Range{Min: outerLo, Max: outerHi, Unit: unit}}
 	}
 
+	if _, _, ok := k.Node(); ok {
+		return volts(-zeroV, max(arrayV, batteryV))
+	}
 	switch k {
 	case Irradiance, Irradiance2:
 		return fixed(0, 1400, -20, 2000, "W/m2") // meters have a zero error too

@@ -55,6 +55,18 @@ func Lamp(label string) Key { return Key("lamps." + label) }
 // LampLabel is the label of a lamp's key, and whether k is one.
 func (k Key) LampLabel() (string, bool) { return strings.CutPrefix(string(k), "lamps.") }
 
+// At is the key of the voltage at a place between two parts of a circuit, for finding
+// which of them is at fault. It stands in no readings file, and the belief does not
+// know it.
+func At(circuit, node string) Key { return Key("place." + circuit + "." + node) }
+
+// Node is the circuit and the node of a key of [At], and whether k is one.
+func (k Key) Node() (circuit, node string, ok bool) {
+	rest, ok := strings.CutPrefix(string(k), "place.")
+	circuit, node, cut := strings.Cut(rest, ".")
+	return circuit, node, ok && cut
+}
+
 // A Form is how a reading is answered.
 type Form int
 
@@ -120,10 +132,13 @@ var Specs = []Spec{
 	{StepPostV, "load_step", "post_v", Number, "V", Voltmeter, nil},
 }
 
-// SpecOf finds the spec of k; a lamp has a made-up one without choices.
+// SpecOf finds the spec of k; a lamp has a made-up one without choices, and a place between two parts one too.
 func SpecOf(k Key) (Spec, bool) {
 	if label, ok := k.LampLabel(); ok {
 		return Spec{Key: k, Section: "as_found.lamps", Name: label, Form: Word}, true
+	}
+	if _, node, ok := k.Node(); ok {
+		return Spec{Key: k, Section: "place", Name: node, Form: Number, Unit: "V", Meter: Voltmeter}, true
 	}
 	i := slices.IndexFunc(Specs, func(s Spec) bool { return s.Key == k })
 	if i < 0 {

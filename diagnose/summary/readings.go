@@ -238,7 +238,7 @@ func (f facts) closed() document.List {
 		}
 		var waits []string
 		for _, o := range f.course.Steps {
-			if slices.Contains(o.Needs, s.ID) && o.Kind == procedure.Take && st.Mark(o.ID) == procedure.Open {
+			if slices.Contains(o.Needs, s.ID) && o.Kind == procedure.Take && !finds(o) && st.Mark(o.ID) == procedure.Open {
 				waits = append(waits, o.Title)
 			}
 		}
@@ -268,7 +268,7 @@ func (f facts) unasked() document.Block {
 	st := f.visit.State()
 	var names []string
 	for _, s := range f.course.Steps {
-		if s.Kind == procedure.Take && st.Mark(s.ID) == procedure.Open && !f.readings.Has(s.Reading) && !f.waits(s) {
+		if s.Kind == procedure.Take && !finds(s) && st.Mark(s.ID) == procedure.Open && !f.readings.Has(s.Reading) && !f.waits(s) {
 			names = append(names, s.Title)
 		}
 	}
@@ -327,11 +327,19 @@ func unitSign(unit string) string {
 	return sign
 }
 
-// checks are the confirmations and actions of a visit.
+// finds reports whether the step looks for where a fault lies; such steps are asked only
+// for that.
+func finds(s procedure.Step) bool {
+	_, _, ok := s.Reading.Node()
+	return ok
+}
+
+// checks are the confirmations and actions of a visit, and where a fault was looked for.
 func (f facts) checks() document.List {
 	var l document.List
 	for _, a := range f.visit.Answers() {
-		if a.Kind == diagnose.Did {
+		_, _, finds := a.Reading.Node()
+		if a.Kind == diagnose.Did || finds {
 			l.Items = append(l.Items, document.Item{Text: f.step(a.Step) + ": " + a.Text()})
 		}
 	}

@@ -302,6 +302,11 @@ func (f facts) found() []document.Block {
 		sentence = t.Undecided
 	}
 	blocks := []document.Block{f.notBack(t.NotBack), document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
+	if f.visit != nil {
+		if p, ok := f.visit.Place(lead.ID); ok && p.Found() {
+			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, diagnose.Percent(p.Left[0].P))))
+		}
+	}
 	if len(f.findings().Items) > 0 {
 		blocks = append(blocks, document.Verdict(t.SeenToo))
 	}

@@ -294,6 +294,7 @@ func (s *sheet) arrayRun(v View, r run) {
 	}
 	s.ends(v, r, "module", "array")
 	s.points(v, r.at(atSide), r.y, "array-side")
+	s.between(v, r, map[string]int{"array-switch-out": atSwitch + 5, "array-fuse-out": atFuse + 6})
 	s.clamp(v, r, "array-wire")
 }
 
@@ -324,6 +325,9 @@ func (s *sheet) backRuns(v View, battery, load run) {
 		other = ""
 	}
 	s.ends(v, load, "load-end", other)
+	length := max(battery.to-battery.from, battery.from-battery.to)
+	s.between(v, battery, map[string]int{"battery-lug": 2, "battery-fuse-in": at - 2, "battery-fuse-out": at + 6, "battery-end": length - 2})
+	s.between(v, load, map[string]int{"load-joint-in": 2, "load-switch-out": 3, "load-switch-in": atLoadFuse - 1, "load-fuse-out": atLoadFuse - 1, "load-fuse-in": atLoadFuse + 5})
 	s.clamp(v, battery, "battery-wire")
 	s.clamp(v, load, "load-wire")
 }
@@ -385,6 +389,32 @@ func (s *sheet) points(v View, x, y int, name string) {
 			}
 		}
 	}
+}
+
+// between draws the probes on the wires of a run, at these offsets, where the wire is free
+// there: where it is not, the words say the place.
+func (s *sheet) between(v View, r run, points map[string]int) {
+	for name, k := range points {
+		for i, sign := range []string{"+", "-"} {
+			switch x, y := r.at(k), r.y+i; {
+			case !s.free(x, y):
+			case v.Red == name+sign:
+				s.mark(x, y, "R", Red)
+			case v.Black == name+sign:
+				s.mark(x, y, "B", Black)
+			}
+		}
+	}
+}
+
+// free reports whether a mark at x would cover only wire.
+func (s *sheet) free(x, y int) bool {
+	for _, c := range s.cells[y][max(x-1, 0):min(x+2, len(s.cells[y]))] {
+		if c.r != '─' {
+			return false
+		}
+	}
+	return true
 }
 
 func (s *sheet) clamp(v View, r run, wire string) {

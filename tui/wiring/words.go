@@ -49,6 +49,15 @@ var pointNames = map[string]string{
 	"load+": "the controller's load plus terminal", "load-": "the controller's load minus terminal",
 	"load-end+": "plus at the load", "load-end-": "minus at the load",
 	"block+": "the plus post of one block", "block-": "the minus post of the same block",
+	"array-switch-out+": "plus behind the array's switch or plug", "array-switch-out-": "minus behind the array's switch or plug",
+	"array-fuse-out+": "the array fuse, on the controller's side", "battery-lug+": "the lug on the battery's plus post",
+	"battery-lug-": "the lug on the battery's minus post", "battery-fuse-in+": "the battery fuse, on the battery's side",
+	"battery-fuse-out+": "the battery fuse, on the controller's side", "battery-end+": "the plus wire's end at the controller",
+	"battery-end-": "the minus wire's end at the controller", "load-fuse-in+": "the load fuse, on the controller's side",
+	"load-fuse-in-": "minus beside the load fuse", "load-fuse-out+": "the load fuse, on the loads' side",
+	"load-switch-in+": "the load's switch, on the feeding side", "load-switch-in-": "minus beside the load's switch",
+	"load-switch-out+": "the load's switch, on the load's side", "load-switch-out-": "minus behind the load's switch",
+	"load-joint-in+": "plus before the last joint to the load", "load-joint-in-": "minus before the last joint to the load",
 	"array-wire": "one wire of the array", "battery-wire": "one wire of the battery", "load-wire": "one wire to the loads",
 }
 
