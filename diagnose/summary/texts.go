@@ -45,30 +45,32 @@ type textList struct {
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string
 
-		NothingFound         string `toml:"nothing_found"`
-		NoBelief             string `toml:"no_belief"`
-		NoName               string `toml:"no_name"`
-		NotFound             string `toml:"not_found"`
-		Who                  string
-		Proof                string
-		Caution              string
-		MayBeWrong           string `toml:"may_be_wrong"`
-		Doubted              string
-		Unusable             string
-		NotBack              string `toml:"not_back"`
-		NothingOpen          string `toml:"nothing_open"`
-		StillOpen            string `toml:"still_open"`
-		LeftOpen             string `toml:"left_open"`
-		DecidedBy            string `toml:"decided_by"`
-		Closed               string
-		Stopped              string
-		ByHand               string `toml:"by_hand"`
-		When, Drawn          string
-		NotYet               string `toml:"not_yet"`
-		NotWorth             string `toml:"not_worth"`
-		AfterStop            string `toml:"after_stop"`
-		MadeSafe             string `toml:"made_safe"`
-		Thin, SeenToo, Place string
+		NothingFound  string `toml:"nothing_found"`
+		NoBelief      string `toml:"no_belief"`
+		NoName        string `toml:"no_name"`
+		NotFound      string `toml:"not_found"`
+		Who           string
+		Proof         string
+		Caution       string
+		MayBeWrong    string `toml:"may_be_wrong"`
+		Doubted       string
+		Unusable      string
+		NotBack       string `toml:"not_back"`
+		NothingOpen   string `toml:"nothing_open"`
+		StillOpen     string `toml:"still_open"`
+		LeftOpen      string `toml:"left_open"`
+		DecidedBy     string `toml:"decided_by"`
+		Closed        string
+		Stopped       string
+		ByHand        string `toml:"by_hand"`
+		When, Drawn   string
+		Signs         string
+		NotYet        string `toml:"not_yet"`
+		NotWorth      string `toml:"not_worth"`
+		AfterStop     string `toml:"after_stop"`
+		MadeSafe      string `toml:"made_safe"`
+		Thin, SeenToo string
+		Place         string
 	}
 	Repair map[diagnose.RepairOutcome]string // by how it came out
 	When   struct {
