@@ -155,7 +155,7 @@ func (p *Procedure) find(st *State, i int, o Outcome) {
 }
 
 // Believe is the state with the dangers that the belief raises: p gives the
-// probability of a condition by its id. A danger that is made safe lasts until the
+// probability of a condition by its id, and those of one danger count together. A danger that is made safe lasts until the
 // belief gives it up.
 func (p *Procedure) Believe(st State, probability func(condition string) float64) State {
 	st.believed = 0
@@ -165,10 +165,12 @@ func (p *Procedure) Believe(st State, probability func(condition string) float64
 		if h.safe&st.flags != 0 {
 			from = h.Until
 		}
+		sum := 0.0 // it does not matter which of them it is
 		for _, id := range h.Conditions {
-			if probability(id) >= from {
-				st.believed |= 1 << b
-			}
+			sum += probability(id)
+		}
+		if len(h.Conditions) > 0 && sum >= from {
+			st.believed |= 1 << b
 		}
 	}
 	return st

@@ -64,7 +64,7 @@ var (
 		"fuse":        slices.Concat(loadTests, shorts),
 		"burnt":       slices.Concat(loadTests, shorts, []string{"covers-off", "battery_v", "array_v", "load_v", "open_v", "array-connect", "loads-back"}),
 		"overcharge":  slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
-		"array-alone": slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
+		"array-alone": slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover", "loads-back"}),
 		"reversed":    slices.Concat(shorts, []string{"lead-on", "appliances", "array-connect", "array-uncover"}),
 		"exchanged":   slices.Concat(loadTests, shorts, repairs, []string{"array-connect", "array-uncover", "rest", "rest_v", "gravity", "block_v"}),
 		"dead":        slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
