@@ -294,6 +294,9 @@ const (
 // first: the leading condition stays.
 func (s visitScreen) belowBelief(e env) []block {
 	b := s.v.Belief()
+	if s.v.Procedure().Ended(s.v.State()) != "" {
+		return nil // nobody who has to go out reads that all may be well
+	}
 	if b == nil {
 		return []block{{giveState, []string{e.st.quiet.Render("Nothing is known yet.")}}}
 	}
@@ -313,6 +316,9 @@ func (s visitScreen) belowBelief(e env) []block {
 func (s visitScreen) sideBelief(e env, w, h int) []string {
 	lines := []string{e.st.label.Render("What it can be")}
 	b := s.v.Belief()
+	if s.v.Procedure().Ended(s.v.State()) != "" {
+		return nil
+	}
 	if b == nil {
 		return append(lines, "Nothing is known yet.")
 	}

@@ -155,8 +155,8 @@ func (p *Procedure) find(st *State, i int, o Outcome) {
 }
 
 // Believe is the state with the dangers that the belief raises: p gives the
-// probability of a condition by its id, and those of one danger count together. A danger that is made safe lasts until the
-// belief gives it up.
+// probability of a condition by its id, and those of one danger count together. A danger
+// that is made safe lasts until the belief gives it up.
 func (p *Procedure) Believe(st State, probability func(condition string) float64) State {
 	st.believed = 0
 	for b := range p.dangers {

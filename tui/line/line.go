@@ -283,8 +283,8 @@ const (
 
 func (t *talk) showBelief() {
 	r := t.Visit.Belief()
-	if r == nil {
-		return
+	if r == nil || t.Visit.Procedure().Ended(t.Visit.State()) != "" {
+		return // nobody who has to go out reads that all may be well
 	}
 	w := words()
 	t.print("")
