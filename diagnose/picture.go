@@ -33,7 +33,7 @@ func ShownSentences(r *belief.Result, k reading.Key) []string {
 	spec, _ := reading.SpecOf(k)
 	var list []string
 	for _, s := range Showings(r, k) {
-		list = append(list, fmt.Sprintf(words().Why.Shown, condition.Of(s.ID).Title, FormatRange(s.Range, spec.Unit)))
+		list = append(list, fmt.Sprintf(words().Why.Shown, condition.Of(s.ID).Title, FormatRange(s.Range, spec)))
 	}
 	return list
 }

@@ -128,7 +128,7 @@ func (v *Visit) normal(s procedure.Step) string {
 		return ""
 	}
 	spec, _ := reading.SpecOf(s.Reading)
-	return strings.ReplaceAll(s.Normal, place, FormatRange(r, spec.Unit))
+	return strings.ReplaceAll(s.Normal, place, FormatRange(r, spec))
 }
 
 // asFound lists the readings as found, to compare with; "lamps" stands for all
@@ -174,7 +174,7 @@ func (p Prompt) hint() string {
 	case p.Spec.Form == reading.Word:
 		return "a number or a word of the list"
 	}
-	text := quantity.Format(examples[p.Spec.Unit], p.Spec.Unit)
+	text := quantity.Format(p.Spec.Shown(examples[p.Spec.Unit]), p.Spec.Unit)
 	if p.Spec.Form == reading.List {
 		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
 	}

@@ -129,6 +129,7 @@ func (v *Visit) take(a *Answer, p Prompt, typed string, anyway bool) error {
 	if err != nil {
 		return err
 	}
+	x = p.Spec.Shown(x)
 	a.Number = &x
 	return v.doubt(a, anyway, x)
 }
@@ -150,7 +151,7 @@ func (v *Visit) list(a *Answer, p Prompt, typed string, anyway bool) error {
 func (v *Visit) doubt(a *Answer, anyway bool, values ...float64) error {
 	for _, x := range values {
 		if err := reading.Possible(a.Reading, x, v.site); err != nil {
-			return err
+			return shownLimits(err)
 		}
 	}
 	for _, x := range values {
@@ -160,10 +161,18 @@ func (v *Visit) doubt(a *Answer, anyway bool, values ...float64) error {
 		case anyway:
 			a.Doubted = true
 		default:
-			return &Doubt{Typed: a.Typed, Reason: err.Error()}
+			return &Doubt{Typed: a.Typed, Reason: shownLimits(err).Error()}
 		}
 	}
 	return nil
+}
+
+// shownLimits is err with the signs that the person sees.
+func shownLimits(err error) error {
+	if limit := (*reading.LimitError)(nil); errors.As(err, &limit) {
+		return limit.Shown()
+	}
+	return err
 }
 
 // ErrEmpty says that nothing was typed.

@@ -69,7 +69,8 @@ func (v *Visit) suspicion(a Answer) string {
 		}
 	case a.Number != nil:
 		r, ok := v.latest.Expect[a.Reading]
-		if name := mistake(*a.Number, a.Typed, r); ok && name != "" {
+		r = belief.Range{Lo: spec.Shown(r.Lo), Hi: spec.Shown(r.Hi)}
+		if name := mistake(spec.Shown(*a.Number), a.Typed, r); ok && name != "" {
 			reason = w.Mistake[name]
 			if own := w.Mistake[name+"-"+string(spec.Meter)]; own != "" {
 				reason = own

@@ -63,6 +63,7 @@ func TestSuspectReadingIsAskedOnceMore(t *testing.T) {
 		{"milliamperes read as amperes", map[reading.Key]string{"load_a": "0.00147"}, belief.Range{Lo: 1.3, Hi: 1.6}, []reading.Key{"load_a"}, "thousand times"},
 		{"comma", map[reading.Key]string{"post_v": "1,26"}, belief.Range{Lo: 12.4, Hi: 12.8}, []reading.Key{"post_v"}, "decimal point"},
 		{"two digits exchanged", map[reading.Key]string{"post_v": "16.2"}, belief.Range{Lo: 12.4, Hi: 12.8}, []reading.Key{"post_v"}, "digits exchanged"},
+		{"two digits exchanged, of a turned reading", map[reading.Key]string{"standby_a": "-0.310"}, belief.Range{Lo: 0.3005, Hi: 0.3015}, []reading.Key{"standby_a"}, "-0.31 A does not fit the other readings: it would fit with two digits exchanged"},
 		{"one digit", map[reading.Key]string{"post_v": "15.60"}, belief.Range{Lo: 12.4, Hi: 12.8}, []reading.Key{"post_v"}, "one digit changed"},
 		{"slip of a probe", map[reading.Key]string{"post_v": "7.03"}, belief.Range{Lo: 12.4, Hi: 12.8}, []reading.Key{"post_v"}, "slipped"},
 		{"shaded sensor", map[reading.Key]string{"irradiance_w_m2": "40"}, belief.Range{Lo: 700, Hi: 900}, []reading.Key{"irradiance_w_m2"}, "shaded"},

@@ -22,7 +22,7 @@ func (a Answer) Text() string {
 	case a.Kind == Note:
 		text = a.Reason
 	case a.Number != nil:
-		text = quantity.Format(*a.Number, spec.Unit)
+		text = quantity.Format(spec.Shown(*a.Number), spec.Unit)
 	case a.List != nil:
 		text = FormatList(a.List, spec.Unit)
 	case (a.Step == seenStep || slices.Contains(agreeSteps, a.Step)) && a.Reason == "":

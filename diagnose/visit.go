@@ -68,7 +68,7 @@ type Answer struct {
 	Kind    AnswerKind  `json:"kind"`
 	Reading reading.Key `json:"reading,omitempty"`
 	Typed   string      `json:"typed,omitempty"`  // as typed
-	Number  *float64    `json:"number,omitempty"` // in the unit of the reading
+	Number  *float64    `json:"number,omitempty"` // in the unit and with the sign of the readings file
 	Word    string      `json:"word,omitempty"`
 	List    []float64   `json:"list,omitempty"`
 	Labels  []string    `json:"labels,omitempty"` // chosen of the choices, marked of the checks

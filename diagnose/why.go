@@ -54,7 +54,7 @@ func because(r *belief.Result, e belief.Evidence, set *reading.Set, course *proc
 	text := fmt.Sprintf(w.Plain, Title(course, e.Reading), ValueText(set, e.Reading))
 	if e.HasRange {
 		spec, _ := reading.SpecOf(e.Reading)
-		text = fmt.Sprintf(w.WithRange, Title(course, e.Reading), ValueText(set, e.Reading), FormatRange(e.Sound, spec.Unit))
+		text = fmt.Sprintf(w.WithRange, Title(course, e.Reading), ValueText(set, e.Reading), FormatRange(e.Sound, spec))
 	}
 	verdict := verdictOn(r, e, set)
 	if verdict == "" {
@@ -124,11 +124,12 @@ func Title(course *procedure.Procedure, k reading.Key) string {
 	return procedure.TitleOf(k)
 }
 
-// ValueText is the value of k in the set with its unit, "" if it has none.
+// ValueText is the value of k in the set with its unit, and the sign that people
+// see; "" if it has none.
 func ValueText(set *reading.Set, k reading.Key) string {
 	spec, _ := reading.SpecOf(k)
 	if x, ok := set.Numbers[k]; ok {
-		return quantity.Format(x, spec.Unit)
+		return quantity.Format(spec.Shown(x), spec.Unit)
 	}
 	if list, ok := set.Lists[k]; ok {
 		return FormatList(list, spec.Unit)
@@ -136,10 +137,11 @@ func ValueText(set *reading.Set, k reading.Key) string {
 	return set.Words[k]
 }
 
-// FormatRange writes a range as "13.20 to 14.40 V".
-func FormatRange(r belief.Range, unit string) string {
-	ends := []float64{r.Lo, r.Hi}
+// FormatRange writes a range of a reading as "13.20 to 14.40 V", with the signs
+// that people see.
+func FormatRange(r belief.Range, spec reading.Spec) string {
+	ends := []float64{spec.Shown(r.Lo), spec.Shown(r.Hi)}
 	slices.Sort(ends)
-	lo, hi := quantity.Format(ends[0], unit), quantity.Format(ends[1], unit)
+	lo, hi := quantity.Format(ends[0], spec.Unit), quantity.Format(ends[1], spec.Unit)
 	return bare(lo) + " to " + hi
 }

@@ -277,9 +277,9 @@ func take(b *bench.Bench, k reading.Key) bench.Display {
 	case reading.Gravity:
 		return b.Gravity()
 	}
-	if w, ok := wireOf[k]; ok {
+	if wire, ok := wireOf[k]; ok {
 		b.Zero()
-		return clampOn(b, w.wire, w.away)
+		return clampOn(b, wire)
 	}
 	return probeOn(b, pairOf[k])
 }
@@ -292,12 +292,9 @@ func lookAt(k reading.Key) (bench.Place, bool) {
 	return bench.AtArray, k == reading.Sky || k == reading.Shade || k == reading.Glass
 }
 
-var wireOf = map[reading.Key]struct {
-	wire string
-	away bool
-}{
-	reading.ArrayA: {"array-wire", false}, reading.ShortA: {"array-wire", false}, reading.BatteryA: {"battery-wire", false},
-	reading.LoadA: {"load-wire", false}, reading.StandbyA: {"battery-wire", true}, reading.StepA: {"battery-wire", true},
+var wireOf = map[reading.Key]string{
+	reading.ArrayA: "array-wire", reading.ShortA: "array-wire", reading.LoadA: "load-wire",
+	reading.BatteryA: "battery-wire", reading.StandbyA: "battery-wire", reading.StepA: "battery-wire",
 }
 
 var pairOf = map[reading.Key]string{
@@ -306,11 +303,11 @@ var pairOf = map[reading.Key]string{
 	reading.StepPostV: "post", reading.BlockV: "block",
 }
 
-func clampOn(b *bench.Bench, wire string, away bool) (d bench.Display) {
+func clampOn(b *bench.Bench, wire string) (d bench.Display) {
 	for _, r := range bench.ClampRanges {
 		b.SetClamp(r)
 		var err error
-		if d, err = b.Embrace(wire, away); err != nil {
+		if d, err = b.Embrace(wire, false); err != nil {
 			return bench.Display{Text: err.Error()}
 		}
 		if d.Shown {

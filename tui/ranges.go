@@ -2,6 +2,7 @@ package tui
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -9,6 +10,7 @@ import (
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/reading"
 )
 
 // axisGap is the room that the axis leaves beyond what it shows, as a part of it.
@@ -23,9 +25,14 @@ const mostRangesW = 90
 //	The array circuit is open     X-]
 //	Everything works as designed  X          [------]
 //	                              ^ 0.02 V    20.90 V
-func ranges(e env, shown []belief.Showing, at float64, unit string, w int) []string {
+func ranges(e env, shown []belief.Showing, at float64, spec reading.Spec, w int) []string {
 	if len(shown) == 0 {
 		return nil
+	}
+	shown, at = slices.Clone(shown), spec.Shown(at)
+	for i := range shown {
+		r := &shown[i].Range
+		r.Lo, r.Hi = spec.Shown(r.Lo), spec.Shown(r.Hi)
 	}
 	w = min(w, mostRangesW)
 	lo, hi := math.Inf(1), math.Inf(-1)
@@ -61,7 +68,7 @@ func ranges(e env, shown []belief.Showing, at float64, unit string, w int) []str
 		name := pad(cut(condition.Of(s.ID).Title, nameW), nameW) + "  "
 		lines = append(lines, name+marked(e, row, at, column))
 	}
-	return append(lines, strings.Repeat(" ", nameW+2)+scale(lo+room, hi-room, at, unit, axisW, column))
+	return append(lines, strings.Repeat(" ", nameW+2)+scale(lo+room, hi-room, at, spec.Unit, axisW, column))
 }
 
 // marked draws the mark of the reading over a row.

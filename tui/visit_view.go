@@ -186,7 +186,7 @@ func (s visitScreen) meterAndRange(e env, w int) []string {
 	if s.prompt.Expected == nil {
 		return meter
 	}
-	expect := labelled(e.st.label, "Expect", labelW, diagnose.FormatRange(*s.prompt.Expected, s.prompt.Spec.Unit), w)
+	expect := labelled(e.st.label, "Expect", labelW, diagnose.FormatRange(*s.prompt.Expected, s.prompt.Spec), w)
 	if len(meter) == 1 && len(expect) == 1 && ansi.StringWidth(meter[0])+len(gap)+ansi.StringWidth(expect[0]) <= w {
 		return []string{meter[0] + gap + expect[0]}
 	}

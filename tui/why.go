@@ -148,7 +148,7 @@ func (s whyScreen) lines(e env) []string {
 	section("What it can be", bars(e, b, v.v.Before(), mostBars, e.w)...)
 	if s.asks() {
 		p := v.prompt
-		section(p.Step.Title+": what it would show", ranges(e, diagnose.Showings(b, p.Step.Reading), s.typedNumber(), p.Spec.Unit, e.w)...)
+		section(p.Step.Title+": what it would show", ranges(e, diagnose.Showings(b, p.Step.Reading), s.typedNumber(), p.Spec, e.w)...)
 	}
 	section("The array now, and the curve it should have in this light", curve(e, b.Array, e.w)...)
 	section("What each reading says", whyLines(e, v.v, v.answers, e.w)...)
@@ -226,7 +226,7 @@ const suspectFrom = 0.2
 // A taken is an answered reading.
 type taken struct {
 	given
-	unit   string
+	spec   reading.Spec
 	number float64 // NaN for words; of a list the lowest
 }
 
@@ -237,7 +237,7 @@ func takenReadings(v visit, answers []given) map[reading.Key]taken {
 		if !ok || p.Step.Reading == "" {
 			continue
 		}
-		t := taken{g, p.Spec.Unit, math.NaN()}
+		t := taken{g, p.Spec, math.NaN()}
 		switch {
 		case p.Given.Number != nil:
 			t.number = *p.Given.Number
@@ -253,7 +253,7 @@ func takenReadings(v visit, answers []given) map[reading.Key]taken {
 // of the leading conditions.
 func evidenceLines(e env, b *belief.Result, ev belief.Evidence, t taken, w int) []string {
 	head := labelled(e.st.label, "* ", 2, t.title+": "+t.text+"; "+weight(ev.ForLeader), w)
-	picture := ranges(e, diagnose.Showings(b, ev.Reading), t.number, t.unit, w-2)
+	picture := ranges(e, diagnose.Showings(b, ev.Reading), t.number, t.spec, w-2)
 	if picture == nil || !ev.HasRange {
 		return head
 	}

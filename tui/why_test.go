@@ -22,12 +22,14 @@ func plainEnv(w int, signs Signs) env {
 	return env{w: w, h: 30, st: stylesIn(termenv.Ascii), signs: signs, opt: &opt}
 }
 
+var volts = reading.Spec{Key: reading.ArrayV, Unit: "V"}
+
 func TestRanges(t *testing.T) {
 	shown := []belief.Showing{
 		{ID: condition.ArrayOpen, Range: belief.Range{Lo: -0.1, Hi: 0.3}},
 		{ID: condition.Sound, Range: belief.Range{Lo: 10, Hi: 20}},
 	}
-	lines := ranges(plainEnv(80, ASCII), shown, 15, "V", 80)
+	lines := ranges(plainEnv(80, ASCII), shown, 15, volts, 80)
 	require.Len(t, lines, 3)
 	x := strings.Index(lines[0], "X")
 	assert.Equal(t, x, strings.Index(lines[1], "X"), "one mark on all bars")
@@ -38,13 +40,29 @@ func TestRanges(t *testing.T) {
 	assert.Less(t, strings.Index(lines[0], "]"), from, "one axis for both")
 	assert.Equal(t, to+1, len(lines[1]), "the axis ends beyond the last")
 
-	assert.NotContains(t, strings.Join(ranges(plainEnv(80, ASCII), shown, math.NaN(), "V", 80), "\n"), "X")
-	assert.Nil(t, ranges(plainEnv(80, ASCII), nil, 1, "V", 80))
+	assert.NotContains(t, strings.Join(ranges(plainEnv(80, ASCII), shown, math.NaN(), volts, 80), "\n"), "X")
+	assert.Nil(t, ranges(plainEnv(80, ASCII), nil, 1, volts, 80))
 	for w := 30; w < 200; w += 7 {
-		for _, l := range ranges(plainEnv(w, Boxes), shown, -3, "V", w) {
+		for _, l := range ranges(plainEnv(w, Boxes), shown, -3, volts, w) {
 			assert.LessOrEqual(t, ansi.StringWidth(l), w)
 		}
 	}
+}
+
+// The bars have the sign that the clamp shows.
+func TestRangesOfATurnedReading(t *testing.T) {
+	spec, ok := reading.SpecOf(reading.StandbyA)
+	require.True(t, ok)
+	shown := []belief.Showing{
+		{ID: condition.Sound, Range: belief.Range{Lo: 0.01, Hi: 0.1}},
+		{ID: condition.StandbyDrain, Range: belief.Range{Lo: 0.2, Hi: 0.4}},
+	}
+	lines := ranges(plainEnv(80, ASCII), shown, 0.15, spec, 80)
+	require.Len(t, lines, 3)
+	assert.Less(t, strings.Index(lines[1], "]"), strings.Index(lines[0], "["), "a drain lies to the left")
+	assert.Contains(t, lines[2], "^ -0.15 A")
+	assert.Contains(t, lines[2], "-0.40")
+	assert.InDelta(t, 0.01, shown[0].Range.Lo, 0, "what is believed stays")
 }
 
 // The curve begins at the top left and ends at the bottom right, and the

@@ -116,7 +116,7 @@ func (p *person) number(k reading.Key) string {
 		return strings.Join(list, " ")
 	}
 	i, _ := plant.IndexOf(k)
-	return quantity.Format(v[i], spec.Unit)
+	return quantity.Format(spec.Shown(v[i]), spec.Unit)
 }
 
 // lamp is how a lamp looks: the look whose meaning holds, as the site file has it.

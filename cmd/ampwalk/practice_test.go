@@ -134,7 +134,7 @@ var atBench = map[reading.Key][]string{
 	reading.Irradiance: {"light"}, reading.Irradiance2: {"light"}, reading.AirC: {"warm air"}, reading.BatteryC: {"warm battery"},
 	reading.ModuleC: {"warm module"}, reading.ModuleC2: {"warm module"}, reading.Gravity: {"acid"},
 	reading.ArrayA: {"zero", "clamp array-wire"}, reading.BatteryA: {"zero", "clamp battery-wire"}, reading.LoadA: {"zero", "clamp load-wire"},
-	reading.StandbyA: {"zero", "clamp battery-wire turned"}, reading.StepA: {"zero", "clamp battery-wire turned"}, reading.ShortA: {"zero", "clamp array-wire"},
+	reading.StandbyA: {"zero", "clamp battery-wire"}, reading.StepA: {"zero", "clamp battery-wire"}, reading.ShortA: {"zero", "clamp array-wire"},
 	reading.ArrayV: {"meter dc-volts 200", "probe array"}, reading.ModuleV: {"probe module"}, reading.OpenV: {"probe array-side"},
 	reading.BatteryV: {"meter dc-volts 20", "probe controller-battery"}, reading.PostV: {"meter dc-volts 20", "probe post"},
 	reading.RestV: {"meter dc-volts 20", "probe post"}, reading.StepPostV: {"meter dc-volts 20", "probe post"},

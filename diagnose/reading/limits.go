@@ -27,6 +27,15 @@ func (e *LimitError) Error() string {
 	return fmt.Sprintf("%s %s %s", value, why, e.Limits)
 }
 
+// Shown is e with the signs that people see, see [Spec.Shown].
+func (e *LimitError) Shown() *LimitError {
+	shown := *e
+	spec, _ := SpecOf(e.Key)
+	a, b := spec.Shown(e.Limits.Min), spec.Shown(e.Limits.Max)
+	shown.Value, shown.Limits.Min, shown.Limits.Max = spec.Shown(e.Value), min(a, b), max(a, b)
+	return &shown
+}
+
 // Plausible questions a value that this site would hardly show, sound or
 // faulty, as a [LimitError]. Such a value is worth asking for again, once.
 // The value is one number of a list where k is one.

@@ -89,6 +89,20 @@ type Spec struct {
 	Choices []string // for words, mildest last where there is an order
 }
 
+// Turned reports whether the clamp of a visit shows the reading with the other
+// sign. Its arrow points toward the battery through the whole visit; the readings
+// file counts these two out of it.
+func (s Spec) Turned() bool { return s.Key == StandbyA || s.Key == StepA }
+
+// Shown is the value x of the readings file with the sign that people see, and
+// what they see with the sign of the file.
+func (s Spec) Shown(x float64) float64 {
+	if s.Turned() {
+		return -x + 0 // no zero with a sign
+	}
+	return x
+}
+
 // Specs lists every reading but lamps, in the order of the readings file.
 var Specs = []Spec{
 	{Sky, "as_found", "sky", Word, "", NoMeter, []string{"dark", "overcast", "hazy", "clear"}},

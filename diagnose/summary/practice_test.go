@@ -119,6 +119,17 @@ func TestConsistentIndicationsSpeakForSound(t *testing.T) {
 	assert.Greater(t, all.Of(condition.Sound), one.Of(condition.Sound))
 }
 
+// A paper has the sign that the clamp shows, and says what it means; the readings
+// file counts the standby current the other way.
+func TestPaperHasTheSignOfTheClamp(t *testing.T) {
+	_, text := found{w{}, n{reading.BatteryV: 12.4, reading.BatteryA: -0.7, reading.StandbyA: 0.15}, nil}.infer(t, site.Demo())
+	assert.Contains(t, text, "Battery current -0.70 A")
+	assert.Regexp(t, `Standby current -0\.15 A -0\.\d+ to -?0\.\d+ A`, text)
+	assert.Contains(t, text, "plus flows into it and minus out of it")
+	_, without := found{w{}, n{reading.BatteryV: 12.4, reading.BatteryA: -0.7}, nil}.infer(t, site.Demo())
+	assert.NotContains(t, without, "minus out of it")
+}
+
 // Near 0 V and no current at the array's terminals: dark, or the circuit is
 // open. Only the sky, the clock or the module can tell (common practice).
 func TestDarkOrDisconnected(t *testing.T) {

@@ -31,14 +31,28 @@ func (f facts) table() []document.Block {
 		return []document.Block{document.Paragraph(t.Sentence.NotFound)}
 	}
 	drawn := func(row []document.Cell) bool { return row[3].Bar != nil }
+	signs := ""
+	if slices.ContainsFunc(f.keys(), f.turned) { // the readings file has them otherwise
+		signs = t.Sentence.Signs
+	}
 	if slices.ContainsFunc(tab.Rows, drawn) {
-		return []document.Block{tab, document.Paragraph(t.Sentence.Drawn)}
+		return []document.Block{tab, document.Paragraph(strings.TrimSpace(t.Sentence.Drawn + " " + signs))}
 	}
 	tab.Head = slices.Delete(tab.Head, 3, 4)
 	for i := range tab.Rows {
 		tab.Rows[i] = slices.Delete(tab.Rows[i], 3, 4)
 	}
+	if signs != "" {
+		return []document.Block{tab, document.Paragraph(signs)}
+	}
 	return []document.Block{tab}
+}
+
+// turned reports whether k was read and is shown with the clamp's sign, not the
+// readings file's.
+func (f facts) turned(k reading.Key) bool {
+	spec, ok := reading.SpecOf(k)
+	return ok && spec.Turned() && f.readings.Has(k)
 }
 
 // value is what was read, of a reading taken more than once all of it.
@@ -81,7 +95,7 @@ func (f facts) expected(k reading.Key) string {
 		return "-"
 	}
 	spec, _ := reading.SpecOf(k)
-	return diagnose.FormatRange(e.Sound, spec.Unit)
+	return diagnose.FormatRange(e.Sound, spec)
 }
 
 // beyond is how far the scale of a bar goes beyond the range, in widths of it;
@@ -94,7 +108,9 @@ func (f facts) bar(k reading.Key) *document.Bar {
 	if !ok || !e.HasRange || describes(k) {
 		return nil
 	}
-	lo, hi := min(e.Sound.Lo, e.Sound.Hi), max(e.Sound.Lo, e.Sound.Hi)
+	spec, _ := reading.SpecOf(k)
+	lo, hi := spec.Shown(e.Sound.Lo), spec.Shown(e.Sound.Hi)
+	lo, hi = min(lo, hi), max(lo, hi)
 	wide := hi - lo
 	if !(wide > 0) || math.IsInf(wide, 0) {
 		return nil
@@ -108,7 +124,7 @@ func (f facts) bar(k reading.Key) *document.Bar {
 		values = []float64{x}
 	}
 	for _, x := range values {
-		b.At = append(b.At, place(x))
+		b.At = append(b.At, place(spec.Shown(x)))
 	}
 	return &b
 }

@@ -64,6 +64,7 @@ type textList struct {
 		Stopped       string
 		ByHand        string `toml:"by_hand"`
 		When, Drawn   string
+		Signs         string
 		NotYet        string `toml:"not_yet"`
 		NotWorth      string `toml:"not_worth"`
 		AfterStop     string `toml:"after_stop"`

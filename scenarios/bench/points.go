@@ -279,8 +279,7 @@ func (b *Bench) Embrace(wire string, turned bool) (Display, error) {
 		x = -x
 	}
 	d := b.amps(k, x)
-	away := k == reading.StandbyA || k == reading.StepA // counted out of the battery
-	if turned != away {
+	if spec, _ := reading.SpecOf(k); turned != spec.Turned() {
 		d.Reads = -d.Value
 	}
 	return d, nil

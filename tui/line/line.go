@@ -374,7 +374,7 @@ func expected(p diagnose.Prompt) string {
 	if p.Expected == nil {
 		return ""
 	}
-	return diagnose.FormatRange(*p.Expected, p.Spec.Unit)
+	return diagnose.FormatRange(*p.Expected, p.Spec)
 }
 
 // say prints a paragraph.
