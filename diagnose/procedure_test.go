@@ -76,6 +76,37 @@ func TestPromptSaysWhatIsNormal(t *testing.T) {
 	assert.Equal(t, "None in the middle of the day.", p.Normal)
 }
 
+// Who puts the loads back sees which were on, and how the lamps looked.
+func TestLoadsBackSaysWhatWasOn(t *testing.T) {
+	for _, tt := range []struct{ typed, want string }{{"1 3", "Loads that are on: ward lamps, radio"}, {"none", "Loads that are on: none"}} {
+		v, _ := newVisit(t)
+		give(t, v, "loads-on", tt.typed)
+		give(t, v, "lamps.array lamp", "1")
+		give(t, v, "loads-off", "1 2")
+		give(t, v, "loads-back", "done")
+		p, ok := v.PromptFor("loads-back")
+		require.True(t, ok)
+		assert.Contains(t, p.AsFound, tt.want)
+		assert.Contains(t, p.AsFound, "Lamp: array lamp")
+	}
+	v, _ := newVisit(t)
+	give(t, v, "loads-back", "done")
+	p, ok := v.PromptFor("loads-back")
+	require.True(t, ok)
+	assert.Empty(t, p.AsFound, "nobody said what was on")
+}
+
+// What shows only behind the cover is put right like what was seen before.
+func TestBehindTheCover(t *testing.T) {
+	v, _ := newVisit(t)
+	give(t, v, "covers-off", "opened")
+	assert.Empty(t, v.Findings())
+	a := give(t, v, "covers-off", "opened: crust")
+	assert.Equal(t, procedure.ActDone, a.Word, "it is open all the same")
+	require.Len(t, v.Findings(), 1)
+	assert.Equal(t, "field staff", v.Findings()[0].Who)
+}
+
 // A step that is asked anew is kept as such; a correction of it is not.
 func TestAskedAgain(t *testing.T) {
 	v, m := newVisit(t)

@@ -132,7 +132,7 @@ func (v *Visit) normal(s procedure.Step) string {
 }
 
 // asFound lists the readings as found, to compare with; "lamps" stands for all
-// of them.
+// of them, "loads-on" for the loads that were on.
 func (v *Visit) asFound(keys []reading.Key) string {
 	var list []string
 	for _, k := range keys {
@@ -142,9 +142,22 @@ func (v *Visit) asFound(keys []reading.Key) string {
 			}
 			continue
 		}
+		if k == loadsOn {
+			list = append(list, v.wereOn())
+			continue
+		}
 		list = append(list, v.found(k))
 	}
 	return strings.Join(slices.DeleteFunc(list, func(s string) bool { return s == "" }), "; ")
+}
+
+// wereOn are the loads that were on as found, "" where nobody said.
+func (v *Visit) wereOn() string {
+	s, ok := v.course.Step(loadsOn)
+	if on := v.readings.LoadsOn; ok && on != nil {
+		return s.Title + ": " + Answer{Step: loadsOn, Kind: Took, Labels: on}.Text()
+	}
+	return ""
 }
 
 const allLamps reading.Key = "lamps"

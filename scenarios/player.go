@@ -355,7 +355,7 @@ func follow(b *bench.Bench, s procedure.Step, a diagnose.Answer) {
 	case "loads-back":
 		b.SwitchLoads(b.LoadsAsFound())
 	case "load-step-on":
-		b.SwitchLoads(largestLoad(b))
+		b.SwitchLoads(procedure.TestLoads(b.Site()))
 	case "array-isolate":
 		b.SwitchArray(true)
 	case "array-connect":
@@ -367,20 +367,6 @@ func follow(b *bench.Bench, s procedure.Step, a diagnose.Answer) {
 	case "rest":
 		b.Wait(restFor)
 	}
-}
-
-func largestLoad(b *bench.Bench) []string {
-	loads := b.Site().Loads
-	if len(loads) == 0 {
-		return nil
-	}
-	best := loads[0]
-	for _, l := range loads[1:] {
-		if l.PowerW > best.PowerW {
-			best = l
-		}
-	}
-	return []string{best.Label}
 }
 
 // Others look around as the informed order does, then measure as often as they

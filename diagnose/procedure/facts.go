@@ -7,7 +7,6 @@ import (
 	"text/template"
 
 	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/site"
 )
 
@@ -22,7 +21,10 @@ type facts struct {
 	Shunt                           bool
 	LoadDropV                       string // a twelfth of the system's voltage: "1.0 V"
 	LoadOutput                      bool   // else the loads are wired to the battery
-	BigLoad                         string // label of the largest listed load
+	TestLoads                       string // labels of the loads of the load step, "\"a\" and \"b\""
+	TestSmall                       bool   // they are small for the battery
+	TestDropV                       string // a drop beyond what a sound battery has with them: "0.3 V"
+	LFP                             bool
 	Lamp                            string // label, in a lamp's own step
 	Lamps                           bool   // whether there are any
 	Flooded                         bool
@@ -35,13 +37,8 @@ type facts struct {
 
 func factsOf(s *site.Site) facts {
 	isc := s.Array.ShortCircuitA()
-	var big float64
-	var bigLoad string
-	for _, l := range s.Loads {
-		if l.PowerW > big {
-			big, bigLoad = l.PowerW, printable.Clean(l.Label)
-		}
-	}
+	test := TestLoads(s)
+	testA := s.ListedW(test) / s.NominalV
 	load := s.AllListedW() / s.NominalV
 	array := bright * isc
 	charge := array
@@ -66,7 +63,10 @@ func factsOf(s *site.Site) facts {
 		Shunt:       s.Controller.Kind == site.Shunt,
 		LoadDropV:   fmt.Sprintf("%.1f V", s.NominalV/12),
 		CellV:       cellV(s.Battery.Chemistry),
-		BigLoad:     bigLoad,
+		TestLoads:   quotedList(test),
+		TestSmall:   testA < smallTest*s.Battery.CapacityAh,
+		TestDropV:   testDropV(s, testA),
+		LFP:         s.Battery.Chemistry == site.LFP,
 		Lamps:       len(s.Controller.Lamps) > 0,
 		Flooded:     s.Battery.Chemistry == site.Flooded,
 		ShortRateA:  amps(array),
@@ -79,6 +79,21 @@ func factsOf(s *site.Site) facts {
 
 		BatteryShortA: plant.BatteryShortText(s.Battery),
 	}
+}
+
+// smallTest is the least load step that says much of a battery, of its capacity
+// [A/Ah] (common practice).
+const smallTest = 1.0 / 20
+
+// testDropV is the drop after a minute that speaks for a worn battery: twice that
+// of a sound one, which has up to 1.8 times the resistance of a new one.
+func testDropV(s *site.Site, amps float64) string {
+	var out plant.Out
+	u := plant.Typical()
+	u.StepA = amps
+	plant.New(s, 60).Solve(&u, &out)
+	drop := out.Value[plant.RestV] - out.Value[plant.StepPostV]
+	return fmt.Sprintf("%.1f V", max(0.1, math.Ceil(20*drop)/10))
 }
 
 // bright is how much more than at 1000 W/m2 an array gives at the edge of a

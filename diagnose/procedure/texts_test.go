@@ -177,6 +177,24 @@ func TestTextsOfTheSite(t *testing.T) {
 	assert.Contains(t, step(flooded12(), "gravity").Do, "6 cells")
 	assert.Contains(t, step(flooded12(), "array-isolate").Caution, "10 A fuse")
 	assert.Contains(t, step(flooded12(), "load-step-on").Do, "ward lamps")
+	// A load that comes and goes is no measure; several steady ones are a better one
+	// (common practice).
+	clinic := flooded12()
+	clinic.Loads = []site.Load{{Label: "Fridge", PowerW: 60}, {Label: "radio", PowerW: 5}, {Label: "lamps", PowerW: 30}, {Label: "phone charger", PowerW: 40}}
+	assert.Equal(t, `Switch on "lamps" and "radio", and nothing else.`, step(clinic, "load-step-on").Do)
+	assert.Equal(t, `Switch "lamps" and "radio" off.`, step(clinic, "load-step-off").Do)
+	clinic.Loads = clinic.Loads[:1]
+	assert.Contains(t, step(clinic, "load-step-on").Do, "Fridge", "there is no other")
+	// Ten times the load makes a larger drop; a load of a fifth of the capacity is not small.
+	clinic.Loads = []site.Load{{Label: "lamps", PowerW: 200}}
+	assert.NotContains(t, step(clinic, "load_step.post_v").Surprise, "small")
+	assert.Contains(t, step(flooded12(), "load_step.post_v").Surprise, "More than 0.2 V below")
+	assert.Contains(t, step(clinic, "load_step.post_v").Surprise, "More than 0.7 V below")
+	// Between nearly full and nearly empty a lithium pack's voltage is flat.
+	assert.Contains(t, step(lfp12(), "rest_v").Surprise, "Between 40 and 70 %")
+	assert.NotContains(t, step(lfp12(), "rest").Do, "lamp")
+	assert.Contains(t, step(flooded12(), "rest").Do, "run one lamp for 10 minutes")
+	assert.NotContains(t, step(flooded12(), "rest_v").Surprise, "40 and 70")
 	// The battery's current is the net at its post, also where loads are wired to it.
 	assert.Contains(t, step(flooded12(), "battery_a").Probes, "around ONE wire.")
 	assert.Contains(t, step(mppt24(), "battery_a").Do, "all wires of the battery's plus post")
