@@ -84,8 +84,9 @@ func deedsDone(a Answer) []deed {
 
 // deeds are the actions that mend what is likely wrong and that field staff or
 // the caretaker may do, best first: by the chance that each mends it, over its
-// minutes and risk. What was done or declined in this visit is not among them; what was
-// agreed to and waits stands first.
+// minutes and risk. What was done or declined in this visit is not among them, nor
+// what cannot be reached safely in it, for want of a switch or of insulated tools;
+// what was agreed to and waits stands first.
 func (v *Visit) deeds() []deed {
 	if v.latest == nil || v.state.Stopped != "" {
 		return nil
@@ -108,7 +109,7 @@ func (v *Visit) deeds() []deed {
 			declined[d.of], agreed = true, ""
 		}
 	}
-	if d, ok := deedOf(agreed); ok {
+	if d, ok := deedOf(agreed); ok && v.course.Reaches(v.state, d.step()) {
 		return []deed{d}
 	}
 	var list []deed
@@ -118,7 +119,7 @@ func (v *Visit) deeds() []deed {
 		}
 		for _, a := range ToDo(p, v.Input(), v.course) {
 			d := deed{a, p.ID, p.P * a.Benefit()}
-			if a.Done != "" && a.Who != condition.Licensed && !done[d.key()] {
+			if a.Done != "" && a.Who != condition.Licensed && !done[d.key()] && v.course.Reaches(v.state, d.step()) {
 				list = append(list, d)
 			}
 		}
