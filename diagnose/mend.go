@@ -85,8 +85,9 @@ func deedsDone(a Answer) []deed {
 
 // deeds are the actions that mend what is likely wrong and that field staff or
 // the caretaker may do, best first: by the chance that each mends it, over its
-// minutes and risk. What was done or declined in this visit is not among them; what was
-// agreed to and waits stands first.
+// minutes and risk. What was done or declined in this visit is not among them, nor
+// what cannot be reached safely in it, for want of a switch or of insulated tools;
+// what was agreed to and waits stands first.
 func (v *Visit) deeds() []deed {
 	if v.latest == nil || v.state.Stopped != "" {
 		return nil
@@ -101,7 +102,7 @@ func (v *Visit) deeds() []deed {
 		}
 		d, ok := deedOf(a.Action)
 		switch {
-		case !ok && a.Word != procedure.ActDone: // "nothing now" of an earlier version
+		case !ok && (a.Step == repairStep || a.Word != procedure.ActDone): // "nothing now" of an earlier version
 			return nil
 		case ok && a.Step == repairStep && a.Word == procedure.ActDone:
 			agreed = a.Action
@@ -109,7 +110,7 @@ func (v *Visit) deeds() []deed {
 			declined[d.of], agreed = true, ""
 		}
 	}
-	if d, ok := deedOf(agreed); ok {
+	if d, ok := deedOf(agreed); ok && v.course.Reaches(v.state, d.step()) {
 		return []deed{d}
 	}
 	var list []deed
@@ -119,7 +120,7 @@ func (v *Visit) deeds() []deed {
 		}
 		for _, a := range ToDo(p, v.Input(), v.course) {
 			d := deed{a, p.ID, p.P * a.Benefit() * v.atPlace(p.ID, a, v.site.Battery.Chemistry)}
-			if a.Done != "" && a.Who != condition.Licensed && !done[d.key()] {
+			if a.Done != "" && a.Who != condition.Licensed && !done[d.key()] && v.course.Reaches(v.state, d.step()) {
 				list = append(list, d)
 			}
 		}
@@ -153,16 +154,17 @@ func (v *Visit) aims() []string {
 	if step, _, ok := v.proving(); ok {
 		return []string{step}
 	}
-	for _, d := range v.deeds() {
-		if v.agreedTo(d) {
-			return []string{d.step()}
-		}
-		if step, ok := v.finding(d.of); ok {
-			return []string{step, repairStep}
-		}
-		return []string{repairStep}
+	list := v.deeds()
+	if len(list) == 0 {
+		return nil
 	}
-	return nil
+	if v.agreedTo(list[0]) {
+		return []string{list[0].step()}
+	}
+	if step, ok := v.finding(list[0].of); ok {
+		return []string{step, repairStep}
+	}
+	return []string{repairStep}
 }
 
 // withDeed is a step of a repair with its action in it: what it is, with what tools,

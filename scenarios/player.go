@@ -218,7 +218,14 @@ const loadsOnStep = "loads-on"
 func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Answer {
 	s := p.Step
 	a := diagnose.Answer{Step: s.ID, Kind: diagnose.Took, Reading: s.Reading}
+	_, _, finds := s.Reading.Node()
 	switch {
+	case p.Action != "": // the bench repairs nothing
+		a.Kind, a.Word, a.Action = diagnose.Did, procedure.ActNothing, p.Action
+		return a
+	case finds: // nor has it the places between two parts
+		a.Kind, a.Reason = diagnose.Cannot, "no access to the terminals"
+		return a
 	case s.Kind == procedure.Confirm:
 		a.Kind, a.Word = diagnose.Did, s.Good
 		return a

@@ -35,7 +35,12 @@ func TestOverchargeWithoutASwitch(t *testing.T) {
 	t.Run("covered", func(t *testing.T) {
 		v := scene{fault: condition.ChargePathStuck, at: overcharged, answers: answers(map[string][]string{})}.play(t)
 		v.order(t, "no-current", "array-cover")
-		v.none(t, "array-isolate", "loads-carry", "array-uncover", "emergency", "appliances")
+		// The controller is not replaced with the array on it: it is not even asked about.
+		v.none(t, "repair", "array-isolate", "loads-carry", "array-uncover", "emergency", "appliances")
+		covered := v.asked[v.first("array-cover"):] // what is read now is of a plant without sun
+		for _, s := range append(append([]string{"module_c"}, clamps...), probes...) {
+			assert.NotContains(t, covered, s)
+		}
 		v.cardFirst(t)
 	})
 	t.Run("loads on", func(t *testing.T) {

@@ -81,7 +81,10 @@ func (sit situation) begin() time.Time {
 
 // answer is what the person types for the step in the line mode.
 func (p *person) answer(s procedure.Step) string {
+	_, _, finds := s.Reading.Node()
 	switch k := s.Reading; {
+	case finds: // the plant tells nothing between its parts
+		return "cannot no access to the terminals"
 	case s.Kind != procedure.Take:
 		return goodWord(s, p.loads)
 	case k == reading.Sky:

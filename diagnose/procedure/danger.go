@@ -255,6 +255,16 @@ func (p *Procedure) toward(st State, i int) (int, bool) {
 	return pl.steps[0], true
 }
 
+// Reaches reports whether the step can be led to from here, with all that it needs.
+func (p *Procedure) Reaches(st State, id string) bool {
+	i, ok := p.index[id]
+	if !ok {
+		return false
+	}
+	_, ok = p.toward(st, i)
+	return ok
+}
+
 // unsafe is the danger that ends the measuring because it cannot be made safe, -1
 // for none.
 func (p *Procedure) unsafe(st State) int {

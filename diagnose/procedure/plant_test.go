@@ -268,14 +268,14 @@ func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	if rung < w.rung && rung > Look && spec.Section != "place" { // looking again is harmless
 		return "a lower rung after a higher one"
 	}
-	untouched := !w.arrayOpen && !w.loadsOff && !w.stepOn
+	untouched := !w.arrayOpen && !w.loadsOff && !w.stepOn && !w.covered
 	isolated := true
 	switch {
 	case spec.Section == "place": // whatever is open
 	case s.Reading == reading.ShortA:
-		isolated = w.arrayOpen && w.arrayShorted
+		isolated = w.arrayOpen && w.arrayShorted && !w.covered
 	case s.Reading == reading.OpenV:
-		isolated = w.arrayOpen && !w.arrayShorted && !w.leadOn
+		isolated = w.arrayOpen && !w.arrayShorted && !w.leadOn && !w.covered
 	case spec.Section == "array_isolated":
 		isolated = w.arrayOpen
 	case spec.Section == "loads_off":
