@@ -191,7 +191,7 @@ func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
 	}{
 		{reading.ArrayA, r.State.Daylight > likely},
 		{reading.LoadA, len(set.LoadsOn) > 0},
-		{reading.BatteryV, set.Has(reading.PostV)},
+		{reading.BatteryV, set.Has(reading.PostV) || draws && r.State.Daylight < likely}, // in the dark all comes from the battery
 		{reading.PostV, set.Has(reading.BatteryV)},
 		{reading.LoadV, set.Has(reading.LoadA) && !draws && len(set.LoadsOn) > 0},
 		{reading.LoadEndV, draws},
