@@ -83,8 +83,8 @@ func (sit situation) begin() time.Time {
 func (p *person) answer(s procedure.Step) string {
 	_, _, finds := s.Reading.Node()
 	switch k := s.Reading; {
-	case finds: // the plant tells nothing between its parts
-		return "cannot no access to the terminals"
+	case finds:
+		return p.between(k)
 	case s.Kind != procedure.Take:
 		return goodWord(s, p.loads)
 	case k == reading.Sky:
@@ -120,6 +120,23 @@ func (p *person) number(k reading.Key) string {
 	}
 	i, _ := plant.IndexOf(k)
 	return quantity.Format(spec.Shown(v[i]), spec.Unit)
+}
+
+// between is what shows between two parts: as if the switch of the array, or the fuse
+// of the battery or of the loads, were the part at fault.
+func (p *person) between(k reading.Key) string {
+	before := map[string][]string{
+		"array": {"module", "array-side"}, "battery": {"post", "battery-lug", "battery-fuse-in"}, "load": {"load", "post", "load-fuse-in", "load-switch-in"},
+	}
+	ends := map[string][2]reading.Key{
+		"array": {reading.ModuleV, reading.ArrayV}, "battery": {reading.PostV, reading.BatteryV}, "load": {reading.LoadV, reading.LoadEndV},
+	}
+	circuit, node, _ := k.Node()
+	end := ends[circuit][1]
+	if slices.Contains(before[circuit], node) {
+		end = ends[circuit][0]
+	}
+	return p.number(end)
 }
 
 // lamp is how a lamp looks: the look whose meaning holds, as the site file has it.

@@ -66,7 +66,7 @@ var (
 		"overcharge":  slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
 		"array-alone": slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover", "loads-back"}),
 		"reversed":    slices.Concat(shorts, []string{"lead-on", "appliances", "array-connect", "array-uncover"}),
-		"exchanged":   slices.Concat(loadTests, shorts, repairs, []string{"array-connect", "array-uncover", "rest", "rest_v", "gravity", "block_v"}),
+		"exchanged":   slices.Concat(loadTests, shorts, repairs, []string{"array-connect", "array-uncover", "standby_a", "loads-back", "rest", "rest_v", "gravity", "block_v"}),
 		"dead":        slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
 	}
 	safely = map[string][]string{
