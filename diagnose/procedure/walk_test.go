@@ -275,7 +275,7 @@ func (n node) repeats(p *Procedure, absent map[string]bool) (what, id string) {
 	return "", ""
 }
 
-// dangerous reports whether 61 in the unit of k must end the probing: it is
+// dangerous reports whether 65 in the unit of k must end the probing: it is
 // above 60 V, and above 50 °C at a battery.
 func dangerous(k reading.Key) bool {
 	spec, _ := reading.SpecOf(k)
@@ -322,7 +322,7 @@ func answers(s Step, raise ...string) []Outcome {
 		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Word: word})
 	}
 	if dangerous(s.Reading) {
-		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Value: 61})
+		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done, Value: 65})
 	}
 	return outcomes
 }
