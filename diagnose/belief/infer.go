@@ -85,6 +85,7 @@ func newModel(in Input) *model {
 		set:     set,
 		hyps:    hypotheses(in.Site, set.TakenAt),
 		scale12: in.Site.NominalV / 12,
+		arrayW:  in.Site.Array.Module.PmpW * float64(in.Site.Array.Series*in.Site.Array.Strings),
 		loadW:   math.NaN(),
 		stepA:   in.Site.Battery.CapacityAh / 15,
 		stepS:   stepKnown,
@@ -92,6 +93,8 @@ func newModel(in Input) *model {
 		seed:     firstSeed,
 		fineness: 1,
 	}
+	// There is one rest: how much is left when it begins and how soon it goes are one spread.
+	m.surface = math.Hypot(surfaceSpread, decaySpread*minutes/decayMinutes)
 	m.parts = spreadsOf(in.Site, set.LoadsOn)
 	m.light, m.clear = lightPrior(in.Site, set)
 	m.bend = chargeBend(in.Site, set)
