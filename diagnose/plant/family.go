@@ -35,12 +35,20 @@ const (
 	shuntStep     = 0.8 // of the logarithm
 )
 
+// shuntAt are the shunts of the grid.
+var shuntAt = func() (at [familyNodes]float64) {
+	for j := range at {
+		at[j] = leastShunt * math.Exp(shuntStep*float64(j))
+	}
+	return at
+}()
+
 func newFamily(m site.Module, alpha float64) *family {
 	f := new(family)
 	for i := range f {
 		for j := range f[i] {
 			n := leastIdeality + idealityStep*float64(i)
-			f[i][j] = newMember(m, n, leastShunt*math.Exp(shuntStep*float64(j)), alpha)
+			f[i][j] = newMember(m, n, shuntAt[j], alpha)
 		}
 	}
 	return f
@@ -95,9 +103,14 @@ func newMember(m site.Module, n, share, alpha float64) member {
 func (f *family) module(m *site.Module, ideality, share float64) (d Diode, sat float64) {
 	const last = familyNodes - 1.001
 	x := min(max((ideality-leastIdeality)/idealityStep, 0), last)
-	y := min(max(explog.Log(share/leastShunt)/shuntStep, 0), last)
-	i, j := int(x), int(y)
-	x, y = x-float64(i), y-float64(j)
+	share = min(max(share, shuntAt[0]), shuntAt[familyNodes-1])
+	i, j := int(x), 0
+	for j < familyNodes-2 && shuntAt[j+1] < share {
+		j++
+	}
+	// Between two shunts what they take counts, not its logarithm.
+	x -= float64(i)
+	y := (share - shuntAt[j]) / (shuntAt[j+1] - shuntAt[j])
 	var b member
 	add := func(w float64, c *member) {
 		b.a, b.foot, b.rs, b.il, b.sat = b.a+w*c.a, b.foot+w*c.foot, b.rs+w*c.rs, b.il+w*c.il, b.sat+w*c.sat
