@@ -36,7 +36,7 @@ type bench struct {
 	result map[string]solved
 	peakV  float64 // mppt: the array's maximum power point at the controller
 	peakW  float64
-	asleep bool    // mppt: too little power to start
+	asleep bool // mppt: too little power to start
 	stand  stand
 	verdict
 }
