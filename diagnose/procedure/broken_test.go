@@ -106,7 +106,7 @@ func TestBrokenCopies(t *testing.T) {
 		{"polarity not asked", flooded12(), func(c *catalogue) { remove(c, "polarity") }, "array connected without knowing plus and minus", ""},
 		{"battery not looked at the second time", flooded12(), func(c *catalogue) {
 			step(c, "array-connect").Renews = []string{"array-isolate", "no-current", "polarity"}
-		}, battFirst + ", after going back", ""},
+		}, battFirst + afterBack, ""},
 		{"loads tried while off", flooded12(), func(c *catalogue) { step(c, "appliances").Forbids = nil }, "loads tried while something is open", ""},
 		{"current through the meter", flooded12(), func(c *catalogue) { step(c, "array_a").Red = "array+" }, "a current through the meter, across a source", ""},
 		{"no log", flooded12(), func(c *catalogue) { remove(c, "log") }, "the end comes before leaving", ""},
@@ -145,7 +145,10 @@ func TestBrokenCopies(t *testing.T) {
 			p, err := build(tt.site, c)
 			require.NoError(t, err)
 			if tt.hazard != "" {
-				assert.Contains(t, hazardWalks(nil)[tt.hazard](p).broken, tt.want)
+				broken := hazardWalks(nil)[tt.hazard](p).broken
+				if _, back := broken[tt.want+afterBack]; !back { // the first that the walk meets ends it
+					assert.Contains(t, broken, tt.want)
+				}
 				return
 			}
 			assert.Contains(t, violations(p, absent[tt.site.Name], tt.want), tt.want)
