@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -47,7 +48,16 @@ func beside() Beside {
 
 // ordinary is a visit as it usually is, with every picture.
 func ordinary(t require.TestingT) *diagnose.Visit {
-	v := visit(t, whole...)
+	calm := slices.Clone(whole) // no danger is found
+	for i, answer := range calm {
+		switch answer[0] {
+		case "battery_c":
+			calm[i][1] = "46"
+		case "terminals-look":
+			calm[i][1] = "1"
+		}
+	}
+	v := visit(t, calm...)
 	r := arrayOpen()
 	r.Array = &belief.Curve{BestV: 15.3, BestA: 4.75, AtV: 0.02}
 	for i := range 49 {
