@@ -121,6 +121,7 @@ func TestBrokenCopies(t *testing.T) {
 		{"a flame left", flooded12(), func(c *catalogue) { d := hazard(c, "flame"); d.MakeSafe, d.UntilSafe = nil, nil }, forbids, "found flame"},
 		{"overcharge noted only", flooded12(), func(c *catalogue) { d := hazard(c, "overcharge"); d.MakeSafe, d.UntilSafe, d.Leave = nil, nil, false }, safeLast, "believed overcharge"},
 		{"repair before making safe", flooded12(), func(c *catalogue) { d := hazard(c, "fuse"); d.UntilSafe, d.MakeSafe = nil, nil }, forbids, "repair mended at a fuse"},
+		{"array back on a bridged fuse", flooded12(), func(c *catalogue) { d := hazard(c, "fuse"); d.UntilSafe = without(d.UntilSafe, "array-connect") }, forbids, "found fuse"},
 		{"repair of a live battery", flooded12(), func(c *catalogue) { step(c, "mended-battery").Requires = []Flag{LoadsOff} }, "mending on a live circuit", "repair mended-battery"},
 		{"repair of a live array", flooded12(), func(c *catalogue) { step(c, "mended-array").Requires = nil }, "mending on a live circuit", "repair mended-array"},
 		{"repair without goggles", flooded12(), func(c *catalogue) { s := step(c, "eyes"); s.Opens = without(s.Opens, "mended-battery") }, bare, "repair mended-battery"},
