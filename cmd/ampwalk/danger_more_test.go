@@ -1,14 +1,17 @@
 package main
 
 import (
+	"maps"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/site"
 )
 
@@ -163,24 +166,90 @@ func TestFlameThatStays(t *testing.T) {
 	})
 }
 
-// A person may stop while making safe: what is there is labelled and told of.
-func TestStopWhileMakingSafe(t *testing.T) {
-	scene{fault: condition.BatteryOpen, option: 1, answers: map[string][]string{"array-isolate": {"stop called away"}}}.play(t, func(t *testing.T, v played) {
-		v.order(t, "array-isolate", "keep-away")
-		v.stopped(t, "array-isolate")
-		v.cardFirst(t)
-	})
-}
-
-// Thunder, or a bare wire: nothing is touched (common practice).
-func TestStopsBeforeAnythingIsTouched(t *testing.T) {
-	for step, answer := range map[string]string{"lightning": "2", "cables-look": "4"} {
-		t.Run(step, func(t *testing.T) {
-			scene{answers: map[string][]string{step: {answer}}}.play(t, func(t *testing.T, v played) {
-				require.Equal(t, "emergency", v.asked[v.first(step)+1])
-				v.stopped(t, step)
+// Who stops or goes before a danger is made safe is told first what to do about it, and
+// both papers begin with that (people first: common practice).
+func TestGoingBeforeItIsSafe(t *testing.T) {
+	tests := []struct {
+		danger, step string // and what makes it safe
+		scene        scene
+	}{
+		{"flame", "flame-out", scene{answers: map[string][]string{"battery-place": {"2"}}}},
+		{"metal", "metal-away", scene{answers: map[string][]string{"battery-place": {"3"}}}},
+		{"fuse", "fuse-safe", scene{answers: map[string][]string{"terminals-look": {"3"}}}},
+		{"burnt", "spot-off", scene{answers: map[string][]string{"terminals-look": {"4"}}}},
+		{"exchanged", "array-isolate", scene{answers: map[string][]string{"post_v": {"-12.60"}}}},
+		{"array-alone", "array-isolate", scene{fault: condition.BatteryOpen, option: 1}},
+		{"overcharge", "array-isolate", scene{fault: condition.ChargePathStuck, at: overcharged}},
+		{"reversed", "array-isolate", scene{fault: condition.ArrayReversed, option: 1}},
+	}
+	for _, tt := range tests {
+		going := func(how string) scene {
+			sc := tt.scene
+			sc.answers = map[string][]string{tt.step: {how}}
+			maps.Copy(sc.answers, tt.scene.answers)
+			sc.leave = how == leaves
+			return sc
+		}
+		t.Run(tt.danger+", stops", func(t *testing.T) {
+			going("stop called away").play(t, func(t *testing.T, v played) {
+				v.order(t, tt.step, "emergency", "keep-away")
+				assert.Equal(t, v.first(tt.step)+1, v.first("emergency"))
+				v.stopped(t, tt.step)
+				assert.Contains(t, v.dangers(), tt.danger)
+				v.cardFirst(t)
+			})
+		})
+		t.Run(tt.danger+", goes", func(t *testing.T) { // what is seen is checked by the faces
+			going(leaves).play(t, func(t *testing.T, v played) {
+				assert.Equal(t, tt.step, v.asked[len(v.asked)-1])
+				assert.Contains(t, v.dangers(), tt.danger)
 				v.cardFirst(t)
 			})
 		})
 	}
+}
+
+// What is seen, heard or felt at the first look stops the visit: nothing is touched
+// (common practice). The whole card is seen, see window.shows.
+func TestStopsBeforeAnythingIsTouched(t *testing.T) {
+	for step, answers := range map[string][]string{
+		"lightning": {"2"}, "cables-look": {"2", "3", "4"}, "battery-look": {"2", "3", "4", "5", "6", "7"},
+	} {
+		for _, answer := range answers {
+			t.Run(step+" "+answer, func(t *testing.T) {
+				scene{answers: map[string][]string{step: {answer}}}.play(t, func(t *testing.T, v played) {
+					require.Equal(t, "emergency", v.asked[v.first(step)+1])
+					v.stopped(t, step)
+					v.cardFirst(t)
+				})
+			})
+		}
+	}
+}
+
+// withInverter is the demo site with an inverter among its loads.
+func withInverter() string {
+	return strings.NewReplacer(`label = "radio"`, `label = "inverter for the printer"`, "power_w = 6 ", "power_w = 45 ").Replace(string(site.DemoTOML()))
+}
+
+// An inverter closes its own parts only: nobody opens it, and it is no load for a test.
+// Battery and array are measured as anywhere (common practice).
+func TestInverterAtTheSite(t *testing.T) {
+	scene{toml: withInverter(), fault: condition.ArrayOpen, helps: 1}.play(t, func(t *testing.T, v played) {
+		assert.Equal(t, procedure.Good, v.State().Mark("site"))
+		for _, s := range []string{"array_a", "array_v", "battery_v", "post_v"} {
+			assert.Contains(t, v.asked, s)
+		}
+		assert.Equal(t, procedure.For(site.Demo()).Limits, v.Procedure().Limits)
+		for _, s := range procedure.For(site.Demo()).Steps {
+			_, ok := v.Procedure().Step(s.ID)
+			assert.True(t, ok, "%s is closed", s.ID)
+		}
+		for _, label := range procedure.TestLoads(v.Site()) {
+			assert.NotContains(t, label, "inverter")
+		}
+		assert.Equal(t, condition.ArrayOpen, v.Found().Leader().ID)
+		require.Len(t, v.Repairs(), 1)
+		assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
+	})
 }

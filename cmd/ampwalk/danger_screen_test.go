@@ -32,10 +32,10 @@ var sizes = []tea.WindowSizeMsg{{Width: 80, Height: 24}, {Width: 60, Height: 20}
 const summaryMark = "the summary of the scene"
 
 // onScreen plays a visit on the full screen.
-func onScreen(t *testing.T, p *player, infer diagnose.Inferrer, now func() time.Time) (done bool) {
+func onScreen(t *testing.T, p *player, now func() time.Time) (done bool) {
 	t.Helper()
 	w := &window{t: t, screens: tui.Screens(tui.Options{
-		Visit: p.visit, Infer: infer, Now: now, Signs: tui.Boxes,
+		Visit: p.visit, Infer: inferOnce, Now: now, Signs: tui.Boxes,
 		Summary: func(*diagnose.Visit, int) string { return summaryMark },
 		Sites:   func() []tui.SiteFile { return nil },
 	})}
