@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"fmt"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -8,17 +10,18 @@ import (
 	"ampwalk/diagnose/procedure"
 )
 
-// leaveScreen says what would be left open, before the visit is left so.
+// leaveScreen says what would be left open and what to do about a danger that is not
+// made safe, before the visit is left so.
 type leaveScreen struct {
 	over
-	open []procedure.Step // what puts it back
-	menu menu
+	open   []procedure.Step // what puts it back
+	danger procedure.Danger // the worst; without a title: none
+	menu   menu
 }
 
 // leave ends the screens; every answer is kept already, and a note that is typed now
-// is too. It asks first only
-// where the plant would be left open. Who leaves a second time goes, and the
-// visit says that nobody decided.
+// is too. It asks first only where the plant would be left open or in danger. Who leaves
+// a second time goes, and the visit says that nobody decided.
 func leave(e env, from screen) (screen, tea.Cmd) {
 	switch s := from.(type) {
 	case leaveScreen:
@@ -44,10 +47,11 @@ func leave(e env, from screen) (screen, tea.Cmd) {
 		return from, tea.Quit
 	}
 	open := v.Procedure().Restore(v.State())
-	if len(open) == 0 {
+	danger, dangerous := v.Procedure().Unsafe(v.State())
+	if len(open) == 0 && !dangerous {
 		return from, tea.Quit
 	}
-	return leaveScreen{over{from}, open, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so: labelled, the person in charge knows"})}, nil
+	return leaveScreen{over{from}, open, danger, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so: labelled, the person in charge knows"})}, nil
 }
 
 func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -84,11 +88,18 @@ func (s leaveScreen) leaveSo(e env) (screen, tea.Cmd) {
 // about it, "" for nothing.
 func (s leaveScreen) note(e env, decision string) error {
 	v := s.visit()
-	text := diagnose.LeftWith(v.v.Procedure().OpenText(v.v.State()), decision)
+	left := v.v.Procedure().OpenText(v.v.State())
+	if left == "" { // the papers tell of the danger by themselves
+		return nil
+	}
+	text := diagnose.LeftWith(left, decision)
 	return v.v.Give(diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: text, At: e.opt.Now()})
 }
 
 func (s leaveScreen) view(e env) []string {
+	if s.danger.Title != "" {
+		return s.card(e)
+	}
 	lines := append(ruled(e, "Not everything is put back", ""), "")
 	lines = append(lines, "Still to do:")
 	for _, step := range s.open {
@@ -97,6 +108,24 @@ func (s leaveScreen) view(e env) []string {
 	lines = append(append(lines, ""), wrap("If you leave it so, put a label on it and tell who looks after it.", e.w)...)
 	lines = append(lines, "")
 	return append(lines, s.menu.view(e.st, true, e.w, max(1, e.h-len(lines)))...)
+}
+
+// card is what to do about the danger; what is only open gives way to it.
+func (s leaveScreen) card(e env) []string {
+	lines := ruled(e, s.danger.Title, "")
+	for i, text := range s.danger.Card {
+		lines = append(lines, labelled(e.st.caution, fmt.Sprintf("%d.", i+1), 3, text, e.w)...)
+	}
+	menu := s.menu.view(e.st, true, e.w, len(s.menu.items))
+	for _, step := range s.open {
+		if more := labelled(e.st.label, "Still to do:", 13, step.Title, e.w); len(lines)+len(more)+len(menu) <= e.h {
+			lines = append(lines, more...)
+		}
+	}
+	if len(lines)+len(menu) < e.h {
+		lines = append(lines, "")
+	}
+	return append(lines, menu...)
 }
 
 func (leaveScreen) help() []key.Binding {

@@ -118,6 +118,14 @@ func Run(opt Options) (Exit, error) {
 	return Exit{Visit: m.visit, Finished: m.visit != nil && m.visit.Done(), ByLine: m.byLine, Practice: practiceOn(m.screen)}, err
 }
 
+// Screens is what [Run] shows, without colours, for whoever gives it messages and runs
+// its commands without a terminal.
+func Screens(opt Options) tea.Model {
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(termenv.Ascii)
+	return newModel(opt, r)
+}
+
 // run shows the screens from the first one on that begin makes.
 func run(opt Options, begin func(Options, *lipgloss.Renderer) model) (model, error) {
 	var options []tea.ProgramOption

@@ -1,14 +1,17 @@
 package main
 
 import (
+	"encoding/json"
 	"io"
 	"os"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/pelletier/go-toml/v2"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose"
@@ -31,9 +34,9 @@ type scene struct {
 	fault   condition.ID
 	at      func(u *plant.Unknowns)
 	option  int
-	answers map[string][]string // by step, one for each time it is asked; the last one stays
+	answers map[string][]string // as typed line by line, by step, one for each time it is asked; the last one stays
 	helps   int                 // which repair takes the fault away, from 1; 0: none does
-	leave   bool                // the input ends at the step "leave" of answers: the visit is not done
+	leave   bool                // the person goes, by an answer leaves: the visit is not done
 }
 
 // A player is the person of a scene. It keeps which steps were asked.
@@ -46,31 +49,44 @@ type player struct {
 	nth      map[string]int
 	repairs  int
 	answered int // length of the history at the last question
+	sure     int // how often in turn the same answer was doubted
 }
 
-func (p *player) Read(b []byte) (int, error) {
-	if len(p.asked) > mostSteps {
-		return 0, io.EOF
-	}
-	prompt := p.visit.Prompt()
-	s := prompt.Step
-	doubted := len(p.asked) > 0 && p.asked[len(p.asked)-1] == s.ID && p.answered == len(p.visit.History())
-	p.answered = len(p.visit.History())
-	if doubted { // the program asks whether it is really so
-		return copy(b, "yes\n"), nil
-	}
-	p.asked = append(p.asked, s.ID)
-	typed := p.types(s)
-	if typed == leaves {
+// lines is the player at the line by line mode.
+type lines struct{ *player }
+
+func (l lines) Read(b []byte) (int, error) {
+	typed, ok := l.types(l.visit.Prompt().Step)
+	if !ok {
 		return 0, io.EOF
 	}
 	return copy(b, typed+"\n"), nil
 }
 
-// leaves is the answer of a person who goes in the middle of a visit.
-const leaves = "\x00"
+// What a person does in place of an answer.
+const (
+	leaves = "\x00" // goes in the middle of a visit
+	sure   = "yes"  // keeps what the program doubts
+)
 
-func (p *player) types(s procedure.Step) string {
+// types is what is answered to the step that is asked now; false where the person goes.
+func (p *player) types(s procedure.Step) (typed string, ok bool) {
+	doubted := len(p.asked) > 0 && p.asked[len(p.asked)-1] == s.ID && p.answered == len(p.visit.History())
+	p.answered = len(p.visit.History())
+	if doubted {
+		p.sure++
+		return sure, p.sure == 1
+	}
+	if len(p.asked) > mostSteps {
+		return "", false
+	}
+	p.sure = 0
+	p.asked = append(p.asked, s.ID)
+	typed = p.answerTo(s)
+	return typed, typed != leaves
+}
+
+func (p *player) answerTo(s procedure.Step) string {
 	n := p.nth[s.ID]
 	p.nth[s.ID]++
 	if own := p.scene.answers[s.ID]; len(own) > 0 {
@@ -105,16 +121,61 @@ func (p *player) mend(s procedure.Step, typed string) {
 type played struct {
 	*diagnose.Visit
 	*player
-	done bool
-	text string
 }
 
-func (sc scene) play(t *testing.T) played {
+// A face is how the program meets the person. It plays a visit and reports whether it
+// is done.
+type face struct {
+	name string
+	play func(t *testing.T, p *player, now func() time.Time) (done bool)
+}
+
+var faces = []face{{"line", lineByLine}, {"screen", onScreen}}
+
+func lineByLine(t *testing.T, p *player, now func() time.Time) (done bool) {
+	t.Helper()
+	var text strings.Builder
+	done, err := line.Run(line.Options{
+		Visit: p.visit, Infer: inferOnce, Now: now, Summary: func(*diagnose.Visit) string { return "" }, In: lines{p}, Out: &text,
+	})
+	require.NoError(t, err)
+	if d, ok := p.visit.Procedure().Unsafe(p.visit.State()); ok && !done { // who goes is told
+		for _, told := range append([]string{d.Title}, d.Card...) {
+			assert.Contains(t, flat(text.String()), told)
+		}
+	}
+	return done
+}
+
+// beliefs are those of all scenes by what is known, each a function that infers once.
+var beliefs sync.Map
+
+// inferOnce is the inference. Many scenes begin with the same answers, and on both faces
+// they are the same to the end, so that the second takes hardly any time.
+func inferOnce(in belief.Input) (*belief.Result, error) {
+	known, err := json.Marshal(in)
+	if err != nil {
+		return nil, err
+	}
+	once, _ := beliefs.LoadOrStore(string(known), sync.OnceValues(func() (*belief.Result, error) { return belief.Infer(in) }))
+	return once.(func() (*belief.Result, error))()
+}
+
+// play plays the scene on every face and has each visit checked.
+func (sc scene) play(t *testing.T, check func(t *testing.T, v played)) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("whole visits take a while")
 	}
 	t.Parallel()
+	for _, f := range faces {
+		t.Run(f.name, func(t *testing.T) { check(t, sc.on(t, f)) })
+	}
+}
+
+// on plays the scene on one face.
+func (sc scene) on(t *testing.T, f face) played {
+	t.Helper()
 	if sc.hour == 0 {
 		sc.hour = 12.2
 	}
@@ -143,18 +204,13 @@ func (sc scene) play(t *testing.T) played {
 	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now}, nowhere{})
 	require.NoError(t, err)
 	p.visit = v
-	var text strings.Builder
-	done, err := line.Run(line.Options{
-		Visit: v, Infer: belief.Infer, Summary: func(*diagnose.Visit) string { return "" }, In: p, Out: &text,
-		Now: func() time.Time { now = now.Add(30 * time.Second); return now },
-	})
-	require.NoError(t, err)
+	done := f.play(t, p, func() time.Time { now = now.Add(30 * time.Second); return now })
 	require.Equal(t, !sc.leave, done, "after %d questions: %v", len(p.asked), p.asked)
 	t.Log(p.asked)
 	if r := v.Belief(); r != nil {
 		t.Log(r.Leader().ID, r.Leader().P)
 	}
-	return played{v, p, done, text.String()}
+	return played{v, p}
 }
 
 // first is the place of the step among those asked, -1 where it was not.

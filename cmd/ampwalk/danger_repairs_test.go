@@ -27,76 +27,80 @@ func (p played) amperes() []float64 {
 // T2. Repaired, and the current that was 0.00 A flows: the papers speak of the plant as
 // it is left (functional test after work: IEC 62446-1, from memory).
 func TestRepairThatWorked(t *testing.T) {
-	v := scene{fault: condition.ArrayOpen, helps: 1, answers: map[string][]string{"labels": {"3"}}}.play(t)
-	a := v.amperes()
-	require.Len(t, a, 2)
-	assert.InDelta(t, 0, a[0], 0.01)
-	assert.Greater(t, a[1], 1.0)
+	scene{fault: condition.ArrayOpen, helps: 1, answers: map[string][]string{"labels": {"3"}}}.play(t, func(t *testing.T, v played) {
+		a := v.amperes()
+		require.Len(t, a, 2)
+		assert.InDelta(t, 0, a[0], 0.01)
+		assert.Greater(t, a[1], 1.0)
 
-	assert.Equal(t, condition.Sound, v.Belief().Leader().ID)
-	assert.Equal(t, condition.ArrayOpen, v.Found().Leader().ID)
-	require.Len(t, v.Repairs(), 1)
-	assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
-	assert.Empty(t, v.OpenWork())
-	v.none(t, "open-work", "open-work-too")
-	assert.Greater(t, v.Belief().State.Charging, 0.9, "what is advised is for the plant as left")
-	h := headings(t)
-	staff, _ := v.papers()
-	assert.Contains(t, staff, h.Heading["as_found"])
-	assert.Contains(t, staff, h.Heading["as_left"])
+		assert.Equal(t, condition.Sound, v.Belief().Leader().ID)
+		assert.Equal(t, condition.ArrayOpen, v.Found().Leader().ID)
+		require.Len(t, v.Repairs(), 1)
+		assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
+		assert.Empty(t, v.OpenWork())
+		v.none(t, "open-work", "open-work-too")
+		assert.Greater(t, v.Belief().State.Charging, 0.9, "what is advised is for the plant as left")
+		h := headings(t)
+		staff, _ := v.papers()
+		assert.Contains(t, staff, h.Heading["as_found"])
+		assert.Contains(t, staff, h.Heading["as_left"])
 
-	// Missing labels are work for somebody (IEC 62446-1, labels, from memory).
-	require.Len(t, v.Findings(), 1)
-	assert.NotEmpty(t, v.Findings()[0].Who)
-	v.order(t, "labels", "open-work-seen")
+		// Missing labels are work for somebody (IEC 62446-1, labels, from memory).
+		require.Len(t, v.Findings(), 1)
+		assert.NotEmpty(t, v.Findings()[0].Who)
+		v.order(t, "labels", "open-work-seen")
+	})
 }
 
 // T3. Repaired, and still 0.00 A: it is said that it did not work, and somebody is asked
 // for.
 func TestRepairThatDidNotWork(t *testing.T) {
-	v := scene{fault: condition.ArrayOpen, answers: map[string][]string{
+	scene{fault: condition.ArrayOpen, answers: map[string][]string{
 		"repair": {"2", "1"}, "open-work": {"Ana, Tuesday"},
-	}}.play(t)
-	require.Len(t, v.Repairs(), 1)
-	assert.Equal(t, diagnose.Failed, v.Repairs()[0].Outcome)
-	work := v.OpenWork()
-	require.NotEmpty(t, work)
-	assert.Equal(t, condition.ArrayOpen, work[0].Found.ID)
-	assert.Equal(t, "Ana", work[0].Who)
-	assert.Equal(t, "Tuesday", work[0].By)
-	for _, x := range work[0].Actions {
-		assert.NotEqual(t, v.Repairs()[0].Action.ID, x.ID, "what was tried does not stand first again")
-	}
+	}}.play(t, func(t *testing.T, v played) {
+		require.Len(t, v.Repairs(), 1)
+		assert.Equal(t, diagnose.Failed, v.Repairs()[0].Outcome)
+		work := v.OpenWork()
+		require.NotEmpty(t, work)
+		assert.Equal(t, condition.ArrayOpen, work[0].Found.ID)
+		assert.Equal(t, "Ana", work[0].Who)
+		assert.Equal(t, "Tuesday", work[0].By)
+		for _, x := range work[0].Actions {
+			assert.NotEqual(t, v.Repairs()[0].Action.ID, x.ID, "what was tried does not stand first again")
+		}
+	})
 }
 
 // The first repair does not help, the second does: each is proved by a reading of its
 // own before the next (common practice: change one thing at a time).
 func TestSecondRepairWorks(t *testing.T) {
-	v := scene{fault: condition.ArrayOpen, helps: 2}.play(t)
-	r := v.Repairs()
-	require.Len(t, r, 2)
-	assert.Equal(t, diagnose.Failed, r[0].Outcome)
-	assert.Equal(t, diagnose.Worked, r[1].Outcome)
-	assert.NotEqual(t, r[0].Action.ID, r[1].Action.ID)
-	assert.Empty(t, v.OpenWork())
+	scene{fault: condition.ArrayOpen, helps: 2}.play(t, func(t *testing.T, v played) {
+		r := v.Repairs()
+		require.Len(t, r, 2)
+		assert.Equal(t, diagnose.Failed, r[0].Outcome)
+		assert.Equal(t, diagnose.Worked, r[1].Outcome)
+		assert.NotEqual(t, r[0].Action.ID, r[1].Action.ID)
+		assert.Empty(t, v.OpenWork())
+	})
 }
 
 // A repair that nobody can do today is asked about once and stays as work. And without a
 // source to prove the meter the voltages still count, only less: below 60 V the proof
 // protects the finding more than the person (both common practice).
 func TestRepairDeclinedMeterNotProven(t *testing.T) {
-	v := scene{fault: condition.LoadOpen, answers: map[string][]string{
+	scene{fault: condition.LoadOpen, answers: map[string][]string{
 		"meter-proven": {"4"}, "repair": {"1"}, "open-work": {"Ana"},
-	}}.play(t)
-	v.order(t, "meter-proven", "load_v")
-	wide, usual := v.Input().Readings.Instruments[reading.Voltmeter], reading.DefaultInstruments()[reading.Voltmeter]
-	assert.InDelta(t, 2*usual.Percent, wide.Percent, 1e-9)
+	}}.play(t, func(t *testing.T, v played) {
+		v.order(t, "meter-proven", "load_v")
+		wide, usual := v.Input().Readings.Instruments[reading.Voltmeter], reading.DefaultInstruments()[reading.Voltmeter]
+		assert.InDelta(t, 2*usual.Percent, wide.Percent, 1e-9)
 
-	assert.Equal(t, 1, v.nth["repair"])
-	v.none(t, mending...)
-	assert.Empty(t, v.Repairs())
-	require.NotEmpty(t, v.OpenWork())
-	assert.Equal(t, "Ana", v.OpenWork()[0].Who)
+		assert.Equal(t, 1, v.nth["repair"])
+		v.none(t, mending...)
+		assert.Empty(t, v.Repairs())
+		require.NotEmpty(t, v.OpenWork())
+		assert.Equal(t, "Ana", v.OpenWork()[0].Who)
+	})
 }
 
 // T4. A full battery shows about 12.75 V after a rest (common practice): neither the

@@ -10,6 +10,9 @@ import (
 // everyNth state of a walk is also one from which answers are taken back.
 const everyNth = 499
 
+// afterBack is added to what is broken only once an answer was taken back.
+const afterBack = ", after going back"
+
 // answered is the plant after o was answered to s.
 func (w plantState) answered(s Step, o Outcome) plantState {
 	w = w.after(s.ID, s.Kind, o, o.Kind == Done && o.Yes == (s.Good == "yes"))
@@ -52,20 +55,20 @@ func (w *walk) goOn(history []Outcome, phase int) {
 		i, _, ok := w.p.next(st, w.worths[phase], w.aims(st, phase)...)
 		if !ok {
 			if what := plant.checkEnd(w.p, st); what != "" {
-				w.fail(what+", after going back", fmt.Sprintf("%+v", plant))
+				w.fail(what+afterBack, fmt.Sprintf("%+v", plant))
 			}
 			return
 		}
 		s := w.p.Steps[i]
 		plant.rung = 0
 		if what := plant.check(s, w.absent, false); what != "" {
-			w.fail(what+", after going back", fmt.Sprintf("%s in %+v", s.ID, plant))
+			w.fail(what+afterBack, fmt.Sprintf("%s in %+v", s.ID, plant))
 			return
 		}
 		o := good(s)
 		st, plant = w.p.Apply(st, o), plant.answered(s, o)
 	}
-	w.fail("a path that does not end, after going back", fmt.Sprint(history))
+	w.fail("a path that does not end"+afterBack, fmt.Sprint(history))
 }
 
 // plantOf is the plant after a history with corrections: what was answered

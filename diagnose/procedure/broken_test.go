@@ -106,7 +106,7 @@ func TestBrokenCopies(t *testing.T) {
 		{"polarity not asked", flooded12(), func(c *catalogue) { remove(c, "polarity") }, "array connected without knowing plus and minus", ""},
 		{"battery not looked at the second time", flooded12(), func(c *catalogue) {
 			step(c, "array-connect").Renews = []string{"array-isolate", "no-current", "polarity"}
-		}, battFirst + ", after going back", ""},
+		}, battFirst + afterBack, ""},
 		{"loads tried while off", flooded12(), func(c *catalogue) { step(c, "appliances").Forbids = nil }, "loads tried while something is open", ""},
 		{"current through the meter", flooded12(), func(c *catalogue) { step(c, "array_a").Red = "array+" }, "a current through the meter, across a source", ""},
 		{"no log", flooded12(), func(c *catalogue) { remove(c, "log") }, "the end comes before leaving", ""},
@@ -121,6 +121,7 @@ func TestBrokenCopies(t *testing.T) {
 		{"a flame left", flooded12(), func(c *catalogue) { d := hazard(c, "flame"); d.MakeSafe, d.UntilSafe = nil, nil }, forbids, "found flame"},
 		{"overcharge noted only", flooded12(), func(c *catalogue) { d := hazard(c, "overcharge"); d.MakeSafe, d.UntilSafe, d.Leave = nil, nil, false }, safeLast, "believed overcharge"},
 		{"repair before making safe", flooded12(), func(c *catalogue) { d := hazard(c, "fuse"); d.UntilSafe, d.MakeSafe = nil, nil }, forbids, "repair mended at a fuse"},
+		{"array back on a bridged fuse", flooded12(), func(c *catalogue) { d := hazard(c, "fuse"); d.UntilSafe = without(d.UntilSafe, "array-connect") }, forbids, "found fuse"},
 		{"repair of a live battery", flooded12(), func(c *catalogue) { step(c, "mended-battery").Requires = []Flag{LoadsOff} }, "mending on a live circuit", "repair mended-battery"},
 		{"repair of a live array", flooded12(), func(c *catalogue) { step(c, "mended-array").Requires = nil }, "mending on a live circuit", "repair mended-array"},
 		{"repair without goggles", flooded12(), func(c *catalogue) { s := step(c, "eyes"); s.Opens = without(s.Opens, "mended-battery") }, bare, "repair mended-battery"},
@@ -145,7 +146,10 @@ func TestBrokenCopies(t *testing.T) {
 			p, err := build(tt.site, c)
 			require.NoError(t, err)
 			if tt.hazard != "" {
-				assert.Contains(t, hazardWalks(nil)[tt.hazard](p).broken, tt.want)
+				broken := hazardWalks(nil)[tt.hazard](p).broken
+				if _, back := broken[tt.want+afterBack]; !back { // the first that the walk meets ends it
+					assert.Contains(t, broken, tt.want)
+				}
 				return
 			}
 			assert.Contains(t, violations(p, absent[tt.site.Name], tt.want), tt.want)

@@ -225,6 +225,16 @@ func (p *Procedure) Dangers(st State) []Danger {
 	return list
 }
 
+// Unsafe is the worst danger that is not made safe, false for none.
+func (p *Procedure) Unsafe(st State) (Danger, bool) {
+	list := p.Dangers(st)
+	i := slices.IndexFunc(list, func(d Danger) bool { return !d.Safe })
+	if i < 0 {
+		return Danger{}, false
+	}
+	return list[i], true
+}
+
 // makingSafe is the next step toward making a danger safe, and the danger; false
 // where none is open or nothing can be done about it.
 func (p *Procedure) makingSafe(st State) (i, b int, ok bool) {
@@ -293,15 +303,19 @@ func (p *Procedure) Ended(st State) string {
 	return ""
 }
 
-// emergency is the danger stop whose card is to be read, -1 for none.
+// emergency is the danger whose card is to be read at once, -1 for none: a danger stop,
+// one that cannot be made safe, or one that was not made safe before the person stopped.
 func (p *Procedure) emergency(st State) int {
 	for b := range p.dangers {
 		if p.dangers[b].Stops && st.found&(1<<b) != 0 {
 			return b
 		}
 	}
-	if st.Stopped != "" {
-		return -1
+	if st.Stopped == "" {
+		return p.unsafe(st)
 	}
-	return p.unsafe(st)
+	if _, open := p.lasting(st); open != 0 {
+		return bits.TrailingZeros32(uint32(open))
+	}
+	return -1
 }

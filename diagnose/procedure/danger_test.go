@@ -72,7 +72,7 @@ var (
 	safely = map[string][]string{
 		"flame": slices.Concat(loadTests, repairs, []string{"battery_a", "array_a", "post_v", "battery_v", "array-isolate", "rest", "gravity"}),
 		"metal": {"battery_a", "post_v", "rest", "rest_v", "gravity", "block_v", "standby_a", "step_a", "mended-battery", "mended-controller"},
-		"fuse":  repairs, "burnt": repairs, "dead": repairs, "reversed": repairs, "array-alone": slices.Concat(repairs, []string{"load_v", "load_end_v"}),
+		"fuse":  slices.Concat(repairs, []string{"array-connect", "loads-back"}), "burnt": repairs, "dead": repairs, "reversed": repairs, "array-alone": slices.Concat(repairs, []string{"load_v", "load_end_v"}),
 		"overcharge": slices.Concat(repairs, []string{"rest", "gravity", "array_v"}),
 	}
 	// makesSafe are the steps that make it safe, and what must not be refused for each.

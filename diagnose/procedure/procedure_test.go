@@ -1,6 +1,7 @@
 package procedure
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -234,6 +235,35 @@ func TestStops(t *testing.T) {
 		})
 	}
 	assert.Empty(t, p.Apply(open, Outcome{Step: "open_v", Kind: Done, Value: 60}).Stopped, "the limit itself is allowed")
+}
+
+// Who stops before a danger is made safe is shown its card first, and only once.
+func TestStopWithADanger(t *testing.T) {
+	p := For(flooded12())
+	stop := Outcome{Step: "jewellery", Kind: Stop}
+	for _, d := range p.dangers {
+		t.Run(d.ID, func(t *testing.T) {
+			st := answered(p)
+			st.found = 1 << slices.IndexFunc(p.dangers, func(h hazard) bool { return h.ID == d.ID })
+			st = p.Apply(st, stop)
+			unsafe, ok := p.Unsafe(st)
+			require.True(t, ok)
+			assert.Equal(t, d.ID, unsafe.ID)
+			s, _, _ := p.Next(st, everything)
+			require.Equal(t, "emergency", s.ID)
+			assert.Equal(t, d.Title, s.Title)
+			s, _, _ = p.Next(p.Apply(st, done("emergency")[0]), everything)
+			assert.GreaterOrEqual(t, s.Rung, Restore)
+
+			if st.flags |= d.safe; d.safe == 0 {
+				return
+			}
+			_, ok = p.Unsafe(st)
+			assert.False(t, ok)
+			s, _, _ = p.Next(st, everything)
+			assert.NotEqual(t, "emergency", s.ID, "it is made safe")
+		})
+	}
 }
 
 // Battery before array before loads: common practice.

@@ -170,6 +170,7 @@ func (t *talk) stop(p diagnose.Prompt, reason string) {
 // leave ends the talk. Where something is open, who decided that it stays so is
 // kept first.
 func (t *talk) leave(p diagnose.Prompt, decision string) {
+	t.card()
 	switch open := t.Visit.Procedure().OpenText(t.Visit.State()); {
 	case open == "":
 		t.left = true
@@ -183,8 +184,21 @@ func (t *talk) leave(p diagnose.Prompt, decision string) {
 	}
 }
 
+// card says to whoever goes now what to do about a danger that is not made safe.
+func (t *talk) card() {
+	d, ok := t.Visit.Procedure().Unsafe(t.Visit.State())
+	if !ok {
+		return
+	}
+	t.sayf(words().Danger, d.Title)
+	for i, text := range d.Card {
+		t.indentedf("  ", words().Choice, i+1, text)
+	}
+}
+
 // leaveUndecided keeps that the answers ended with something open.
 func (t *talk) leaveUndecided(p diagnose.Prompt) {
+	t.card()
 	if open := t.Visit.Procedure().OpenText(t.Visit.State()); open != "" {
 		a := diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Note, Reason: diagnose.LeftWith(open, ""), At: t.Now()}
 		if err := t.Visit.Give(a); err != nil {

@@ -42,6 +42,7 @@ type wordList struct {
 	Unkept          string
 	OpenNow         string `toml:"open_now"`
 	StillOpen       string `toml:"still_open"`
+	Danger          string
 
 	Help []struct{ Name, Does string }
 
