@@ -113,7 +113,7 @@ const (
 	clockWrong              = 0.12 // a watch or a time zone set wrong, a horizon of hills
 	// Model error (judgement): one plant in six is beside the model, one in forty by 2.7
 	// times what is usually left out, one in seven hundred by 7.
-	misfitFrom, misfitSteep = 1.0, 1.0
+	misfitFrom, misfitSteep = 0.8, 1.0
 
 	latchShare     = 0.3 // of the time within the hysteresis the output is off
 	unzeroedShare  = 0.06
