@@ -187,6 +187,7 @@ func (m *model) state(ps []particle, sound float64) State {
 		p := &ps[i]
 		w := p.weight
 		flag(&s.Daylight, p.out.Daylight, w)
+		flag(&s.Bright, m.lightAt(p.z[dLight]) >= BrightFrom, w)
 		flag(&s.Charging, p.out.Charging, w)
 		flag(&s.Regulating, p.out.Regulating, w)
 		flag(&s.LoadsCut, p.out.LoadsCut, w)
@@ -198,7 +199,7 @@ func (m *model) state(ps []particle, sound float64) State {
 		spare = append(spare, weighted{p.out.SpareW, w})
 		hours = append(hours, weighted{m.plant.HoursToCut(&u, &p.out), w})
 	}
-	for _, p := range []*float64{&s.Daylight, &s.Charging, &s.Regulating, &s.LoadsCut} {
+	for _, p := range []*float64{&s.Daylight, &s.Bright, &s.Charging, &s.Regulating, &s.LoadsCut} {
 		*p = min(*p, 1) // rounding
 	}
 	s.ChargeLevel, s.SpareW, s.HoursToCut = interval(charge), interval(spare), interval(hours)
