@@ -125,9 +125,8 @@ const (
 	chargeMedian   = 0.75 // of Copetti's overvoltages, see plant
 	overSpread     = 0.4
 	// While it gives current a battery lies between Copetti's curves, 1, and a measured VRLA,
-	// about 0.06 (see TestMeasuredDischarge): the middle of their logarithms, and two
-	// deviations to each.
-	dischargeMedian, dischargeSpread = 0.25, 0.7
+	// below 0.2 (see TestMeasuredDischarge): the middle of their logarithms.
+	dischargeMedian, dischargeSpread = 0.3, 0.65
 	dischargeLFP                     = 0.7
 	// Ideality by the slope of Voc with the logarithm of light: of eight measured modules
 	// 1.13 to 1.32 (NREL mPERT, see TestMeasuredModules); a single diode laid through a

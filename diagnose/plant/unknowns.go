@@ -147,7 +147,7 @@ func Typical() Unknowns {
 		Current: 1, Voltage: 1, Shunt: 1, Cable: 1,
 		DropV: 0.1, DropOhm: 0.015, Efficiency: 0.96, OwnUse: 1,
 		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
-		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.7, Gas: 1, Capacity: 0.95,
+		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95,
 		OneMinute: 0.5, Surface: 0.4, Decay: 45,
 	}
 }
