@@ -72,13 +72,8 @@ const marginOf = 0.1
 const wordAgainst = 1.0
 
 // Surprising reports whether a sound system in the circumstances of the visit
-// would hardly show what the set has for e. What the circumstances are is no
-// surprise: the sky, and how a reading was taken.
+// would hardly show what the set has for e.
 func Surprising(set *reading.Set, e belief.Evidence) bool {
-	switch e.Reading {
-	case reading.Sky, reading.Minutes, reading.StepA:
-		return false
-	}
 	if !e.HasRange {
 		return e.AgainstSound >= wordAgainst
 	}

@@ -23,6 +23,7 @@ type wordList struct {
 	Likelihood []scaleWord
 	Strength   []scaleWord
 	Question   []question
+	Dim        struct{ Sentence, Short string }
 	Amount     struct {
 		Charge, Spare, Lasts string
 		LastsLong            string `toml:"lasts_long"`
@@ -147,6 +148,9 @@ func StateSentences(s *site.Site, r *belief.Result) []string {
 	for i, q := range asked {
 		list = append(list, q.answer(p[i]))
 	}
+	if r.TooDim() {
+		list = append(list, fmt.Sprintf(words().Dim.Sentence, float64(belief.BrightFrom)))
+	}
 	return append(list, amounts(r.State)...)
 }
 
@@ -158,6 +162,9 @@ func StateLine(s *site.Site, r *belief.Result) string {
 		if text := q.short(p[i]); text != "" {
 			list = append(list, text)
 		}
+	}
+	if r.TooDim() {
+		list = append(list, words().Dim.Short)
 	}
 	list = append(list, interval(words().Amount.ShortCharge, r.State.ChargeLevel, wholePercent))
 	return strings.Join(list, "; ")

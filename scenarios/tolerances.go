@@ -40,7 +40,10 @@ func tolerances(r *rand.Rand, s *site.Site) plant.Unknowns {
 		u.RestShift = bell(0, 0.008)
 	}
 	u.Gravity = bell(0, 0.005)
-	u.Ohm, u.Charge, u.Discharge = factor(1.1, 0.15), factor(0.75, 0.25), factor(0.7, 0.25)
+	u.Ohm, u.Charge, u.Discharge = factor(1.1, 0.15), factor(0.75, 0.25), factor(0.35, 0.35)
+	if !s.Battery.Chemistry.LeadAcid() {
+		u.Discharge = 2 * u.Discharge
+	}
 	u.Gas = factor(1, 0.5)
 	u.Capacity = within(0.84, 1)
 	u.OneMinute, u.Surface, u.Decay = within(0.3, 0.6), factor(0.4, 0.3), 45

@@ -228,7 +228,7 @@ func believing(p float64) *belief.Result {
 			{ID: condition.ArrayOpen, P: p}, {ID: condition.Sound, P: 0.6 * rest}, {ID: condition.ArrayReversed, P: 0.2 * rest},
 			{ID: condition.BypassShort, P: 0.15 * rest}, {ID: condition.BatteryWorn, P: 0.05 * rest},
 		},
-		State: belief.State{Daylight: 0.97, Charging: 0.03, Regulating: 0.3, LoadsCut: 0.02, AsDesigned: 0.6 * rest,
+		State: belief.State{Daylight: 0.97, Bright: 0.97, Charging: 0.03, Regulating: 0.3, LoadsCut: 0.02, AsDesigned: 0.6 * rest,
 			ChargeLevel: belief.Interval{Mean: 0.62, P05: 0.55, P95: 0.7}, HoursToCut: belief.Interval{Mean: 14, P05: 9, P95: 22}},
 		Suspects: []belief.Suspect{{Reading: reading.ArrayV, P: 0.24}, {Reading: reading.Sky, P: 0.01}},
 		Expect:   map[reading.Key]belief.Range{reading.ArrayV: {Lo: 12.6, Hi: 20.9}, reading.ArrayA: {Lo: -0.1, Hi: 4.8}},

@@ -51,6 +51,9 @@ func drawVisit(rng *rand.Rand, s *site.Site) (h hypothesis, z [dims]float64, m *
 			sd = math.Hypot(sd, wide)
 		}
 		y := mean + sd*rng.NormFloat64()
+		if e.out.Floats[o.index] && rng.Float64() < o.floatAny {
+			y = mean + o.floatTop*rng.Float64()
+		}
 		switch u := rng.Float64(); {
 		case u < o.slip:
 			y = o.span * (rng.Float64() - 0.5)

@@ -12,6 +12,13 @@ import (
 // knows nothing of, without leaving what the prior allows.
 var widths = [...]struct{ width, share float64 }{{1, 0.35}, {1.4, 0.2}, {2.2, 0.15}, {6, 0.15}, {20, 0.15}}
 
+// The densities from misfitWidth on look where the model is in doubt too: its misfits are
+// shifted by so many deviations there.
+const (
+	misfitWidth = 6
+	misfitShift = 1
+)
+
 // outside is the part of a mode's samples that let each choice go anywhere.
 const outside = 0.1
 
@@ -65,6 +72,10 @@ func (md *mode) move(z *[dims]float64, rng *rand.Rand) {
 	y, u := md.frame.along(z, make([]float64, axes)), make([]float64, axes)
 	md.shapes[k].draw(y, u)
 	md.frame.out(z, y, u)
+	if widths[k].width >= misfitWidth {
+		z[dMisfitV] += misfitShift
+		z[dMisfitA] += misfitShift
+	}
 	for i, s := range md.chosen {
 		if rng.Float64() > outside {
 			z[firstChoice+i] = s.lo + s.width()*z[firstChoice+i]
@@ -92,10 +103,15 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 	md.frame.along(z, y)
 	md.frame.into(z, y, u)
 	prior := inner(y, y)
+	doubting := misfitShift*(z[dMisfitV]+z[dMisfitA]) - misfitShift*misfitShift // of the shift
 	var p float64
 	for k := range md.shapes {
 		s := &md.shapes[k]
-		if ln := 0.5 * (prior + s.lnDet - s.quad(u)); ln > lnLeast {
+		ln := 0.5 * (prior + s.lnDet - s.quad(u))
+		if widths[k].width >= misfitWidth {
+			ln += doubting
+		}
+		if ln > lnLeast {
 			p += widths[k].share * explog.Exp(min(ln, lnMost))
 		}
 	}

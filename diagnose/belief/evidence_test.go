@@ -67,7 +67,7 @@ func TestEvidenceAgainstBruteForce(t *testing.T) {
 		t.Skip("some million plants")
 	}
 	const (
-		draws  = 60_000
+		draws  = 150_000
 		seeds  = 4
 		noise  = 0.1 // nat, root of the mean square
 		within = 0.1 // nat, beyond three standard errors of the brute force

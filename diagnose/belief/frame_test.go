@@ -15,7 +15,8 @@ import (
 // its axes stays.
 func TestFrameThereAndBack(t *testing.T) {
 	m := newModel(Input{Site: site.Demo(), Readings: set(at(11), map[reading.Key]float64{
-		reading.Irradiance: 800, reading.ArrayV: 13.0, reading.ArrayA: 4, reading.BatteryV: 12.8, reading.BatteryA: 3,
+		reading.Irradiance: 800, reading.ArrayV: 13.8, reading.ArrayA: 4, reading.BatteryV: 13.6, reading.BatteryA: 3,
+		reading.PostV: 13.55, reading.RestV: 12.9,
 	})})
 	e := &evaluator{m: m}
 	md := m.search()[0][0]

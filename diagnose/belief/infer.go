@@ -85,6 +85,7 @@ func newModel(in Input) *model {
 		set:     set,
 		hyps:    hypotheses(in.Site, set.TakenAt),
 		scale12: in.Site.NominalV / 12,
+		arrayW:  in.Site.Array.Module.PmpW * float64(in.Site.Array.Series*in.Site.Array.Strings),
 		loadW:   math.NaN(),
 		stepA:   in.Site.Battery.CapacityAh / 15,
 		stepS:   stepKnown,
@@ -92,6 +93,8 @@ func newModel(in Input) *model {
 		seed:     firstSeed,
 		fineness: 1,
 	}
+	// There is one rest: how much is left when it begins and how soon it goes are one spread.
+	m.surface = math.Hypot(surfaceSpread, decaySpread*minutes/decayMinutes)
 	m.parts = spreadsOf(in.Site, set.LoadsOn)
 	m.light, m.clear = lightPrior(in.Site, set)
 	m.bend = chargeBend(in.Site, set)
@@ -184,6 +187,7 @@ func (m *model) state(ps []particle, sound float64) State {
 		p := &ps[i]
 		w := p.weight
 		flag(&s.Daylight, p.out.Daylight, w)
+		flag(&s.Bright, m.lightAt(p.z[dLight]) >= BrightFrom, w)
 		flag(&s.Charging, p.out.Charging, w)
 		flag(&s.Regulating, p.out.Regulating, w)
 		flag(&s.LoadsCut, p.out.LoadsCut, w)
@@ -195,7 +199,7 @@ func (m *model) state(ps []particle, sound float64) State {
 		spare = append(spare, weighted{p.out.SpareW, w})
 		hours = append(hours, weighted{m.plant.HoursToCut(&u, &p.out), w})
 	}
-	for _, p := range []*float64{&s.Daylight, &s.Charging, &s.Regulating, &s.LoadsCut} {
+	for _, p := range []*float64{&s.Daylight, &s.Bright, &s.Charging, &s.Regulating, &s.LoadsCut} {
 		*p = min(*p, 1) // rounding
 	}
 	s.ChargeLevel, s.SpareW, s.HoursToCut = interval(charge), interval(spare), interval(hours)

@@ -283,8 +283,7 @@ func (r *fitted) weigh(mean, variance float64) {
 // it may show is so wide that the instrument's errors do not bind it.
 func (r *fitted) float() {
 	x := r.variance + square(r.design[1])
-	good := floatOften*gauss(r.o.y-r.value, math.Sqrt(x+square(floatLow))) +
-		(1-floatOften)*gauss(r.o.y-r.value, math.Sqrt(x+square(r.o.floatHigh)))
+	good := r.o.floating(r.o.y-r.value, math.Sqrt(x))
 	r.way = right
 	r.density = [ways]float64{right: r.o.chances[right] * good, wrong: r.o.wrong / rootTwoPi}
 }

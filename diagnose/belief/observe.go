@@ -29,6 +29,8 @@ type observation struct {
 	chances    [ways]float64
 	wrong      float64 // density of a wrong reading, times √2π
 	floatHigh  float64 // spread where nothing holds the terminals, see floatOften
+	floatAny   float64 // share of anything up to floatTop there
+	floatTop   float64
 }
 
 // Chances of a wrong reading (judgement).
@@ -44,8 +46,22 @@ const (
 const (
 	voltRepeat  = 0.015 // at 12 V [V]
 	ampRepeat   = 0.012 // [A]
-	lightRepeat = 0.015 // of a current that the light makes
-	pulseRepeat = 0.03  // of a current that a controller lets through in part
+	lightRepeat = 0.015 // of a current that the light makes, under a clear sky
+	cloudRepeat = 0.06  // and under clouds: light moves so much within a minute, and a meter
+	// and a module do not see the same of a grey sky
+
+	// What a misfit of the model is counted in, for voltages at the battery and, by their
+	// size, the array's, and for currents (judgement: twice the above).
+	misfitV     = 0.03 // at 12 V [V]
+	misfitArray = 0.006
+	misfitAmp   = 0.02
+	misfitA     = 0.02 // [A]
+
+	pulseRepeat = 0.04 // of a current that a controller lets through in part
+	// Where it holds back by slow turns a meter shows the mean or one of them: what is
+	// between them at the battery at 12 V [V], and at the array by its voltage.
+	swingV     = 0.05
+	swingArray = 0.03
 )
 
 // meters is the coordinates of each instrument's errors.
@@ -164,7 +180,11 @@ func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float6
 	o := observation{
 		key: spec.Key, index: i, meter: spec.Meter, y: y, instrument: in, gain: at.gain, offset: at.offset,
 		rounding: math.Hypot(in.Resolution/math.Sqrt(12), rounding),
-		slip:     slipChance, floatHigh: floatHigh * m.site.NominalV,
+		slip:     slipChance, floatHigh: floatHigh * m.site.NominalV, floatTop: floatTop * m.site.NominalV,
+	}
+	switch i {
+	case plant.PostV, plant.RestV, plant.BlockLow, plant.BlockRest, plant.StepPostV:
+		o.floatAny = packLeaks
 	}
 	s := m.site
 	switch spec.Meter {
@@ -206,12 +226,12 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 	v := out.Value[o.index]
 	switch o.index {
 	case plant.ArrayA, plant.ShortA:
-		x += square(lightRepeat * v)
+		x += square(m.unsteady(out) * v)
 		if out.Regulating && o.index == plant.ArrayA {
 			x += square(pulseRepeat * v)
 		}
 	case plant.BatteryA:
-		x += square(lightRepeat * out.Value[plant.ArrayA])
+		x += square(m.unsteady(out) * out.Value[plant.ArrayA])
 		if out.Regulating {
 			x += square(pulseRepeat * v)
 		}
@@ -219,14 +239,58 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 		x += square(0.008 * v)
 	case plant.ArrayV, plant.ModuleV, plant.OpenV:
 		x += square(0.003 * v)
+		if !out.Charging {
+			x += square(darkStray * explog.Exp(-out.Value[plant.Irradiance]/3))
+		}
 		if g := out.Value[plant.Irradiance]; !out.Charging && g < 600 { // in little light stray conductance decides Voc
 			x += square((0.25*v + 0.02*g*m.scale12) * explog.Exp(-g/12))
 		}
 	case plant.Irradiance, plant.Irradiance2:
-		x += square(0.01 * v)
+		x += square(0.7 * m.unsteady(out) * v)
+	}
+	switch o.meter {
+	case reading.Voltmeter:
+		if out.Regulating && out.Charging { // with nothing to pass on it turns nothing on
+			switch o.index {
+			case plant.ArrayV, plant.ModuleV:
+				x += square(swingArray * v)
+			case plant.BatteryV, plant.PostV, plant.LoadV, plant.LoadEndV:
+				x += square(swingV * m.scale12)
+			}
+		}
+		if f := out.Misfit.Volts; f > 0 {
+			unit := square(misfitV * m.scale12)
+			switch o.index {
+			case plant.ArrayV, plant.ModuleV, plant.OpenV:
+				unit += square(misfitArray * v)
+			}
+			x += f * f * unit
+		}
+	case reading.Clamp:
+		if f := out.Misfit.Amps; f > 0 {
+			x += f * f * (square(misfitA) + square(misfitAmp*v))
+		}
 	}
 	return x
 }
+
+// unsteady is how far light moves from one reading to the next, relative: more where less of
+// it comes through than a clear sky lets.
+func (m *model) unsteady(out *plant.Out) float64 {
+	cloudy := 0.5
+	if m.clear >= plant.DaylightFrom {
+		cloudy = min(max((clearFrom-out.Value[plant.Irradiance]/m.clear)/(clearFrom-cloudyTo), 0), 1)
+	}
+	return lightRepeat + cloudy*(cloudRepeat-lightRepeat)
+}
+
+// clearFrom and cloudyTo are the parts of the clear sky's light from which a sky is clear,
+// and up to which there are clouds (judgement).
+const clearFrom, cloudyTo = 0.85, 0.6
+
+// darkStray is what an array shows in the dark: leakage back through the controller, the
+// moon, a lamp [V] (judgement: 0.1 to 0.2 V is ordinary).
+const darkStray = 0.12
 
 func square(x float64) float64 { return x * x }
 
@@ -237,7 +301,25 @@ const (
 	floatLow   = 0.03 // [V]
 	floatHigh  = 0.1  // of the nominal voltage
 	floatOften = 0.6  // share of the first
+
+	// The posts of a pack whose protection is open stand anywhere between nothing and the
+	// pack, by what its switches leak and what hangs on them (common practice).
+	packLeaks = 0.5
+	floatTop  = 1.05 // of the nominal voltage
 )
+
+// floating is the density of a reading that is y above what the plant has at terminals
+// that nothing holds, with a meter's spread of sd.
+func (o *observation) floating(y, sd float64) float64 {
+	p := floatOften*gauss(y, math.Hypot(sd, floatLow)) + (1-floatOften)*gauss(y, math.Hypot(sd, o.floatHigh))
+	if o.floatAny > 0 {
+		p *= 1 - o.floatAny
+		if y > 0 && y < o.floatTop {
+			p += o.floatAny / o.floatTop
+		}
+	}
+	return p
+}
 
 // likelihood of a reading at a solution of the plant and given errors of the
 // instruments, and the probability that it came about by being right.
@@ -245,7 +327,7 @@ func (m *model) likelihood(o *observation, z *[dims]float64, out *plant.Out) (p,
 	mean, sd := m.predict(o, z, out), m.spread(o, out)
 	var good float64
 	if out.Floats[o.index] {
-		good = floatOften*gauss(o.y-mean, math.Hypot(sd, floatLow)) + (1-floatOften)*gauss(o.y-mean, math.Hypot(sd, o.floatHigh))
+		good = o.floating(o.y-mean, sd)
 	} else {
 		good = gauss(o.y-mean, sd)
 	}

@@ -14,6 +14,7 @@ import (
 const (
 	pairShare  = 0.08 // of all visits that find two conditions (judgement)
 	pairFirst  = 4    // single conditions that are built on
+	pairOthers = 2    // and so many with other choices
 	pairTried  = 10   // pairs that are searched
 	pairWithin = 18   // nats that a pair may start behind the best single
 	pairFar    = 40   // nats that the second may lose before all else gives way to it
@@ -64,20 +65,30 @@ type seed struct {
 // found holds the modes of every single hypothesis.
 func (m *model) pairs(found [][]*mode) [][]*mode {
 	singles := m.singles()
-	var best []*mode
+	// Of each condition the best mode, and the best with other choices: where a second
+	// condition is at work, the first alone may stand on a choice that the pair does not.
+	var best, others []*mode
 	for k := range singles {
-		if len(found[k]) > 0 {
-			best = append(best, slices.MaxFunc(found[k], func(a, b *mode) int { return compare(a.lnZ, b.lnZ) }))
+		modes := slices.Clone(found[k])
+		slices.SortStableFunc(modes, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+		if len(modes) == 0 {
+			continue
+		}
+		best = append(best, modes[0])
+		if i := slices.IndexFunc(modes, func(md *mode) bool { return md.chosen != modes[0].chosen }); i > 0 {
+			others = append(others, modes[i])
 		}
 	}
-	slices.SortStableFunc(best, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
 	if len(best) == 0 {
 		return found
 	}
-	bar := best[0].lnZ - pairWithin
-	best = slices.DeleteFunc(best, func(md *mode) bool { return md.hyp == 0 })
-	best = slices.DeleteFunc(best, func(md *mode) bool { return md.lnZ < bar })
-	best = best[:min(len(best), pairFirst)]
+	top := func(modes []*mode, bar float64, most int) []*mode {
+		slices.SortStableFunc(modes, func(a, b *mode) int { return -compare(a.lnZ, b.lnZ) })
+		modes = slices.DeleteFunc(modes, func(md *mode) bool { return md.hyp == 0 || md.lnZ < bar })
+		return modes[:min(len(modes), most)]
+	}
+	bar := slices.MaxFunc(best, func(a, b *mode) int { return compare(a.lnZ, b.lnZ) }).lnZ - pairWithin
+	best = append(top(best, bar, pairFirst), top(others, bar, pairOthers)...)
 
 	scale := m.pairScale()
 	seeds := make([]seed, len(best)*(singles-1))

@@ -30,12 +30,16 @@ const (
 	dCurrent
 	dVoltage
 	dShunt
+	dShuntShare
+	dIdeality
+	dTrack
 	dArrayJoint
 	dBatteryJoint
 	dLoadJoint
 	dCable
 	dDrop
 	dEfficiency
+	dStart
 	dSetPoint
 	dOwnUse
 	dLoadShape
@@ -48,6 +52,8 @@ const (
 	dGas
 	dOneMinute
 	dSurface
+	dMisfitV   // of the model, volts
+	dMisfitA   // and amperes
 	dSeverity  // first condition, main severity
 	dSeverity2 // and its second
 	dOther     // second condition
@@ -96,30 +102,55 @@ const (
 	voltageSpread      = 0.008
 	soilingMost        = 0.07 // limits of a sound plant, formats of conditions
 	jointMost          = 0.02
-	clockWrong         = 0.12 // a watch or a time zone set wrong, a horizon of hills
-	latchShare         = 0.3  // of the time within the hysteresis the output is off
-	unzeroedShare      = 0.06
-	unzeroedA          = 0.35 // spread of a clamp's zero that was not set [A]
-	floatShare         = 0.4
-	loadSpread         = 0.1 // a lamp's draw against its label
-	setPointSpread     = 0.06
-	setPointMost       = 0.15
-	chargeMedian       = 0.75 // of Copetti's overvoltages, see plant
-	dischargeMedian    = 0.7
-	overSpread         = 0.4
-	cableSpread        = 0.06
-	ownUseSpread       = 0.25
-	capacityMedian     = 0.9
-	ohmMedian          = 1.15 // a battery in use
-	ohmSpread          = 0.25
-	gasSpread          = 0.7
-	restMixSpread      = 0.4 // from one published table to the other, ±1.25 deviations
-	surfaceMedian      = 0.4 // of the overvoltage left when the rest begins
-	surfaceSpread      = 0.6
-	decayMinutes       = 45    // of that surface charge
-	restShiftLead      = 0.006 // [V per cell]
-	restShiftLFP       = 0.012 // hysteresis 5 to 25 mV per cell (read)
-	gravitySpread      = 0.008 // of the rule V = SG + 0.845 against the BCI table
+	// From a good switch to a silicon blocking diode at its rated current, with its leads
+	// [V] (data sheets; from memory).
+	dropLeast, dropMost = 0.01, 1.0
+	// An mppt controller stands within some 5 % of the best voltage, which costs 1 to 3 % of
+	// the power (EN 50530 asks for static efficiencies of that kind; from memory).
+	trackSpread = 0.5
+	// And starts at about a two-hundredth of the array's power (judgement).
+	startShare, startSpread = 0.005, 1.0
+	clockWrong              = 0.12 // a watch or a time zone set wrong, a horizon of hills
+	// Model error (judgement): one plant in six is beside the model, one in forty by 2.7
+	// times what is usually left out, one in seven hundred by 7.
+	misfitFrom, misfitSteep = 0.8, 1.0
+
+	latchShare     = 0.3 // of the time within the hysteresis the output is off
+	unzeroedShare  = 0.06
+	unzeroedA      = 0.35 // spread of a clamp's zero that was not set [A]
+	floatShare     = 0.4
+	loadSpread     = 0.1 // a lamp's draw against its label
+	setPointSpread = 0.06
+	setPointMost   = 0.15
+	chargeMedian   = 0.75 // of Copetti's overvoltages, see plant
+	overSpread     = 0.4
+	// While it gives current a battery lies between Copetti's curves, 1, and a measured VRLA,
+	// below 0.2 (see TestMeasuredDischarge): the middle of their logarithms.
+	dischargeMedian, dischargeSpread = 0.3, 0.65
+	dischargeLFP                     = 0.7
+	// Ideality by the slope of Voc with the logarithm of light: of eight measured modules
+	// 1.13 to 1.32 (NREL mPERT, see TestMeasuredModules); a single diode laid through a
+	// nameplate and its coefficients ends near 1.
+	idealityMean, idealitySpread = 1.18, 0.11
+	// What the shunt takes of Isc at Voc: by their power in weak light 0.5 to 3 %.
+	shuntShareMedian, shuntShareSpread = 0.008, 0.9
+	cableSpread                        = 0.06
+	ownUseSpread                       = 0.25
+	capacityMedian                     = 0.9
+	ohmMedian                          = 1.15 // a battery in use; one maker's ohmic level is up to 1.7 times another's (data sheets; from memory)
+	ohmSpread                          = 0.3
+	gasSpread                          = 0.7
+	restMixSpread                      = 0.4 // from one published table to the other, ±1.25 deviations
+	surfaceMedian                      = 0.4 // of the overvoltage left when the rest begins
+	surfaceSpread                      = 0.6
+	decayMinutes                       = 45 // of that surface charge
+	// Of the discharge overvoltage a minute shows 0.2 to 1, mostly under 0.5: a 17 Ah VRLA
+	// shows nearly all of it (references), heavy plates less (judgement).
+	oneMinuteBend = 1.7
+	decaySpread   = 0.6   // of its logarithm; a full 17 Ah VRLA keeps 0.07 V a cell for two hours (references)
+	restShiftLead = 0.006 // [V per cell]
+	restShiftLFP  = 0.015 // hysteresis 5 to 25 mV per cell (read)
+	gravitySpread = 0.008 // of the rule V = SG + 0.845 against the BCI table
 )
 
 // model is a site with the readings so far, ready to be weighed.
@@ -132,11 +163,13 @@ type model struct {
 	groups  []meterGroup
 	words   []word
 	light   [lightKnots]float64 // quantiles of the light in the array's plane, see lightPrior
+	arrayW  float64             // by the nameplates [W]
 	loadW   float64             // listed power of the loads known to be on, NaN if not known [W]
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
 	bend    float64             // of the charge toward full, see chargeBend
 	parts   spreads             // of the coordinates
+	surface float64             // spread of the logarithm of what the rest leaves
 	clear   float64             // clear-sky light now, NaN if the time is not known [W/m2]
 	scale12 float64
 	solved  atomic.Int64          // plants so far
@@ -208,6 +241,16 @@ func cumulative(shares []float64) []float64 {
 		c[i] = sum
 	}
 	return c
+}
+
+// misfit is what a plant adds to the spread of readings, in units of what the model leaves
+// out of an ordinary one: most plants nothing, one in six more, and a few much more.
+func misfit(z float64) float64 {
+	if z < misfitFrom {
+		return 0
+	}
+	scale := explog.Exp(misfitSteep * (z - misfitFrom))
+	return math.Sqrt(scale*scale - 1)
 }
 
 const lightKnots = 41
@@ -343,13 +386,17 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		Current:            currentMean + m.parts.current*z[dCurrent],
 		Voltage:            1 + m.parts.voltage*z[dVoltage],
 		Shunt:              phi(z[dShunt]),
+		Ideality:           idealityMean + idealitySpread*z[dIdeality],
+		ShuntShare:         shuntShareMedian * explog.Exp(shuntShareSpread*z[dShuntShare]),
 		ArrayJoint:         uniform(0, jointMost, z[dArrayJoint]),
 		BatteryJoint:       uniform(0, jointMost, z[dBatteryJoint]),
 		LoadJoint:          uniform(0, jointMost, z[dLoadJoint]),
 		Cable:              explog.Exp(m.parts.cable * z[dCable]),
-		DropV:              uniform(0.01, 0.5, z[dDrop]),
+		DropV:              uniform(dropLeast, dropMost, z[dDrop]),
 		DropOhm:            0.01,
 		Efficiency:         uniform(0.92, 0.985, z[dEfficiency]),
+		Track:              trackSpread * z[dTrack],
+		StartW:             startShare * m.arrayW * explog.Exp(startSpread*z[dStart]),
 		SetPoint:           min(max(m.parts.setPoint*z[dSetPoint], -m.parts.setPointMost), m.parts.setPointMost),
 		OwnUse:             explog.Exp(m.parts.ownUse * z[dOwnUse]),
 		LoadShape:          phi(z[dLoadShape]),
@@ -357,17 +404,20 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		Gravity:            gravitySpread * z[dGravity],
 		Ohm:                ohmMedian * explog.Exp(m.parts.ohm*z[dOhm]),
 		Charge:             chargeMedian * explog.Exp(overSpread*z[dChargeOver]),
-		Discharge:          dischargeMedian * explog.Exp(overSpread*z[dDischargeOver]),
+		Discharge:          explog.Exp(dischargeSpread * z[dDischargeOver]),
 		Gas:                explog.Exp(gasSpread * z[dGas]),
 		Capacity:           capacityMedian * explog.Exp(-m.parts.capacity*z[dOhm]),
-		OneMinute:          uniform(0.2, 0.65, z[dOneMinute]),
-		Surface:            surfaceMedian * explog.Exp(surfaceSpread*z[dSurface]),
+		OneMinute:          0.2 + 0.8*explog.Exp(oneMinuteBend*explog.Log(phi(z[dOneMinute]))),
+		Misfit:             plant.Misfit{Volts: misfit(z[dMisfitV]), Amps: misfit(z[dMisfitA])},
+		Surface:            surfaceMedian * explog.Exp(m.surface*z[dSurface]),
 		Decay:              decayMinutes,
 	}
 	if m.site.Battery.Chemistry.LeadAcid() {
 		u.RestShift = restShiftLead * z[dRestShift]
+		u.Discharge *= dischargeMedian
 	} else {
 		u.RestShift = restShiftLFP * z[dRestShift]
+		u.Discharge *= dischargeLFP
 	}
 	if math.IsNaN(m.loadW) {
 		u.LoadW = m.site.AllListedW() * phi(z[dLoad])

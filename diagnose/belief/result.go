@@ -3,6 +3,16 @@
 // the questions a visit must answer.
 //
 // Start with [Infer], [Input] and [Result].
+//
+// # Plants that are not modelled
+//
+// How far the plant lies beside the model is an unknown of its own, one for voltages and one
+// for currents, common to all hypotheses. It multiplies what the model leaves out of
+// readings of its kind: by 1 for five plants in six, by more for the others. It is summed
+// over like every unknown. Where a plant of the model fits, it costs nothing and says
+// nothing; where none does, it lets the prior speak, instead of the fault that happens
+// to come nearest. What a healthy plant of other physics is taken for is tested in
+// TestPlantsOutsideTheModel. A hundredth of the posterior is left to the prior besides.
 package belief
 
 import (
@@ -25,7 +35,7 @@ type Result struct {
 	Gains      []Gain                // readings not yet taken, most informative first
 	Expect     map[reading.Key]Range // what each number would show now by the belief without that reading itself
 	Normal     map[reading.Key]Range // what each number, or figure of a list, would show at a sound plant in this light, warmth and state of charge
-	Evidence   []Evidence            // per taken reading, strongest first
+	Evidence   []Evidence            // per taken reading that is no context, strongest first
 
 	Shown map[reading.Key][]Showing // what each number would show under the leading conditions, most probable first
 	Array *Curve                    // nil where there is no light to speak of
@@ -44,6 +54,31 @@ func (r *Result) Of(id condition.ID) float64 {
 	return 0
 }
 
+// BrightFrom is the light in the array's plane from which its power can be judged [W/m2]:
+// IEC 62446-1 asks for stable light of at least 400 (from memory); from there on measured
+// modules follow their nameplates within a few per cent (see TestMeasuredModules).
+const BrightFrom = 400
+
+// Of what takes a part of the array's power, the readings said something where its odds
+// against a healthy system fell below this part of what they were before any reading.
+const judgedFrom = 1.0 / 3
+
+// TooDim reports whether there is not enough light to judge the array, and nothing else
+// has judged it: what takes a part of its power is neither found nor made unlikely.
+func (r *Result) TooDim() bool {
+	if r.State.Bright >= 0.5 {
+		return false
+	}
+	var weak, before float64
+	for _, p := range r.Conditions {
+		if c := condition.Of(p.ID); c.Light {
+			weak += p.P
+			before += c.Prior
+		}
+	}
+	return weak < 0.5 && weak > judgedFrom*before/condition.Of(condition.Sound).Prior*r.Of(condition.Sound)
+}
+
 // A Posterior is the marginal probability of one condition.
 type Posterior struct {
 	ID   condition.ID
@@ -54,6 +89,7 @@ type Posterior struct {
 // State answers the questions of the visit, each an expectation under the posterior.
 type State struct {
 	Daylight    float64  // probability of 10 W/m2 or more in the array's plane
+	Bright      float64  // probability of [BrightFrom] or more there
 	Charging    float64  // probability that array current reaches the battery side
 	Regulating  float64  // probability that the controller holds power back
 	LoadsCut    float64  // probability that the load output is off because of low voltage

@@ -12,8 +12,8 @@ import (
 // Sizes of the sampling. More samples lower the noise of the evidence by their
 // root.
 const (
-	free        = 150   // samples from the prior itself
-	piloted     = 3_000 // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
+	free        = 800   // samples from the prior itself
+	piloted     = 4_000 // from the densities of all modes, over two more than the readings: fewer leave more open, and cost less each
 	placed      = 8_000 // from those of the hypotheses that matter, likewise
 	hypsWithin  = 10.0  // nats below the best by Laplace, then a hypothesis is left out
 	modesWithin = 11.0

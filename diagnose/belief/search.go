@@ -57,8 +57,11 @@ func (m *model) active(h *hypothesis) []int {
 		dSurface:       !rest,
 		dGravity:       !has(plant.GravityLow),
 		dEfficiency:    !mppt,
+		dTrack:         !mppt,
+		dStart:         !mppt,
+		dMisfitV:       true, // drawn from the prior: no reading has a slope along them
+		dMisfitA:       true,
 		dGas:           !m.site.Battery.Chemistry.LeadAcid(),
-		dRestMix:       !m.site.Battery.Chemistry.LeadAcid(),
 		dSeverity:      len(h.ids) == 0,
 		dSeverity2:     len(h.ids) == 0 || h.ids[0] != condition.BatteryWorn,
 		dOther:         len(h.ids) < 2,

@@ -76,7 +76,7 @@ func (m *model) explain(ps []particle, r *Result) {
 			}
 			v.evidence.HasRange, v.evidence.Expected, v.evidence.Sound = true, v.expect, v.normal
 		}
-		if v.taken {
+		if v.taken && !v.evidence.Reading.Context() {
 			r.Evidence = append(r.Evidence, v.evidence)
 		}
 	}
@@ -102,13 +102,10 @@ func (m *model) without(v *view, ps []particle, e *evaluator) []float64 {
 	return left
 }
 
-// circumstances are the readings that say how a visit finds the site, whatever
-// is wrong with it: light, warmth, and how full the battery is.
-var circumstances = map[reading.Key]bool{
-	reading.Sky: true, reading.Irradiance: true, reading.Irradiance2: true,
-	reading.ModuleC: true, reading.ModuleC2: true, reading.AirC: true, reading.BatteryC: true,
-	reading.Minutes: true, reading.StepA: true,
-	reading.RestV: true, reading.BlockV: true, reading.Gravity: true,
+// circumstance reports whether k says how a visit finds the site, whatever is wrong with
+// it: light, warmth, and how full the battery is.
+func circumstance(k reading.Key) bool {
+	return k.Context() || k == reading.RestV || k == reading.BlockV || k == reading.Gravity
 }
 
 // ifSound gives the range that an observation would show at a sound plant in
@@ -116,9 +113,9 @@ var circumstances = map[reading.Key]bool{
 // show the very fault.
 func (m *model) ifSound() func(o *observation) Range {
 	set := m.set.Clone()
-	maps.DeleteFunc(set.Numbers, func(k reading.Key, _ float64) bool { return !circumstances[k] })
-	maps.DeleteFunc(set.Lists, func(k reading.Key, _ []float64) bool { return !circumstances[k] })
-	maps.DeleteFunc(set.Words, func(k reading.Key, _ string) bool { return !circumstances[k] })
+	maps.DeleteFunc(set.Numbers, func(k reading.Key, _ float64) bool { return !circumstance(k) })
+	maps.DeleteFunc(set.Lists, func(k reading.Key, _ []float64) bool { return !circumstance(k) })
+	maps.DeleteFunc(set.Words, func(k reading.Key, _ string) bool { return !circumstance(k) })
 	c := newModel(Input{Site: m.site, Readings: set})
 	c.hyps, c.fineness = c.hyps[:1], 0.25
 	ps, _ := c.cloud(c.modes())
@@ -127,7 +124,7 @@ func (m *model) ifSound() func(o *observation) Range {
 		for i := range ps {
 			p := &ps[i]
 			left[i] = p.weight
-			if circumstances[o.key] && m.set.Has(o.key) { // without the reading itself
+			if circumstance(o.key) && m.set.Has(o.key) { // without the reading itself
 				d, _ := c.likelihood(o, &p.z, &p.out)
 				left[i] /= d
 			}

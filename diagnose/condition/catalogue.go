@@ -42,6 +42,7 @@ type Condition struct {
 
 	Ages   Part    `toml:"ages"`   // the part whose age counts, NoPart: none
 	Ageing float64 `toml:"ageing"` // power of its age with which the rate grows
+	Light  bool    `toml:"light"`  // it takes a part of the array's power: much light shows it
 	Dry    float64 `toml:"dry"`    // rate at the end of a dry season over the year's; 0: alike
 
 	PriorSource string `toml:"-"`

@@ -99,7 +99,8 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 	case BatteryJoint:
 		f.BatteryJoint = logRange(0.03, 0.5, a) * v12
 	case CellShort:
-		f.ShortedCells = 1
+		// A short of long standing has discharged its cell, a fresh one has not yet.
+		f.ShortedCells, f.AcidLost = 1, linRange(0, 0.15, a)
 	case BatteryWorn:
 		f.OhmX, f.CapacityX = logRange(3, 8, a), linRange(0.6, 0.2, b)
 	case BatteryOff:

@@ -410,6 +410,13 @@ func (a *array) peak(x, floor, top, line, least float64) (at float64, s spot) {
 	return x, s
 }
 
+// besidePeak is the spot at a distance from the best one, in units of a lit group's
+// A, or the best itself where there is no power. maxPower must have been called.
+func (a *array) besidePeak(distance float64) (v, i float64, ok bool) {
+	s := a.drive(a.xPeak+distance*a.lit.A, a.before+a.after)
+	return s.v, s.i, s.v > 0 && s.i > 0
+}
+
 // beyondPeak is the point above the peak at which the array gives power p [W]
 // at the controller's terminals: where an mppt controller walks when it holds
 // back. maxPower must have been called.

@@ -14,12 +14,16 @@ import (
 // handbook table (12.7, 12.5, 12.42, 12.32, 12.20, 12.06, 11.9, 11.75, 11.58,
 // 11.31 V from 100 to 10 %; read), its 10.5 V at empty replaced by the same
 // slope, since that is a loaded figure. Published tables differ this much; the
-// truth of a battery is taken to lie between or near them. lfpRest is the one
-// chart at hand (13.6 V at 99 % … 12.0 V at 10 %; read, low authority).
+// truth of a battery is taken to lie between or near them. lfpChart is the one
+// chart at hand (13.6 V at 99 % … 12.0 V at 10 %; read, low authority), lfpCell one cell
+// between charge and discharge at C/32 (12.81, 12.97, 13.11, 13.18, 13.21, 13.26, 13.35,
+// 13.39 V for four at 10, 20, 30, 40, 60, 70, 80, 98 %; github
+// soorajsunil/Piecewise-Battery-OCV, MIT).
 var (
 	leadHigh = [11]float64{1.9817, 1.9930, 2.0043, 2.0160, 2.0280, 2.0400, 2.0540, 2.0680, 2.0817, 2.0950, 2.1083}
 	leadLow  = [11]float64{1.8400, 1.8850, 1.9300, 1.9583, 1.9833, 2.0100, 2.0333, 2.0533, 2.0700, 2.0833, 2.1167}
-	lfpRest  = [11]float64{2.7000, 3.0000, 3.2000, 3.2500, 3.2850, 3.3000, 3.3125, 3.3250, 3.3350, 3.3500, 3.4000}
+	lfpCell  = [11]float64{2.8000, 3.2025, 3.2425, 3.2775, 3.2950, 3.2985, 3.3025, 3.3150, 3.3375, 3.3430, 3.3600}
+	lfpChart = [11]float64{2.7000, 3.0000, 3.2000, 3.2500, 3.2850, 3.3000, 3.3125, 3.3250, 3.3350, 3.3500, 3.4000}
 )
 
 func table(t *[11]float64, x float64) float64 {
@@ -37,13 +41,14 @@ const sealedShift = 0.025
 // charge of 0 to 1. The place between the published tables is given by mix: 0
 // the upper, 1 the lower; shift is added [V].
 func RestVoltage(c site.Chemistry, soc, mix, shift float64) float64 {
+	upper, lower := &leadHigh, &leadLow
 	switch c {
 	case site.LFP:
-		return table(&lfpRest, soc) + shift
+		upper, lower = &lfpChart, &lfpCell
 	case site.AGM, site.Gel:
 		shift += sealedShift
 	}
-	high, low := table(&leadHigh, soc), table(&leadLow, soc)
+	high, low := table(upper, soc), table(lower, soc)
 	return high + mix*(low-high) + shift
 }
 

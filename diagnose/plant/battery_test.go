@@ -32,6 +32,10 @@ func TestRestVoltage(t *testing.T) {
 	for soc, v := range map[float64]float64{0.99: 13.6, 0.9: 13.4, 0.7: 13.3, 0.4: 13.2, 0.3: 13.0, 0.2: 12.8, 0.1: 12.0} {
 		assert.InDelta(t, v, 4*plant.RestVoltage(site.LFP, soc, 0, 0), 0.15, "lfp, %g", soc)
 	}
+	// One cell measured between charge and discharge at C/32, four in series.
+	for soc, v := range map[float64]float64{0.1: 12.81, 0.2: 12.97, 0.3: 13.11, 0.4: 13.18, 0.6: 13.21, 0.7: 13.26, 0.8: 13.35, 0.98: 13.39} {
+		assert.InDelta(t, v, 4*plant.RestVoltage(site.LFP, soc, 1, 0), 0.045, "lfp cell, %g", soc)
+	}
 	// AGM and gel rest at 12.8 to 13.0 V when full (common practice).
 	full := 6 * plant.RestVoltage(site.AGM, 1, 0.5, 0)
 	assert.GreaterOrEqual(t, full, 12.8)

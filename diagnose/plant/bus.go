@@ -186,6 +186,7 @@ func (b *bus) flood(p *point, a *array, drop float64) {
 // in which each is explicit. It starts from p.
 func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 	line += a.before + a.after
+	start := p.m
 	x := a.near(p.vc + drop + line*p.net)
 	for range 30 {
 		s := a.drive(x, line)
@@ -203,8 +204,9 @@ func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 	}
 	// To and fro over a kink: along the battery's current alone, in a bracket. The
 	// other way round would not do: where loads draw constant power, one current
-	// can meet the bus at several voltages.
-	b.seek(p, p.m, currentTol, func() (float64, float64) {
+	// can meet the bus at several voltages. It begins anew, for the steps may have gone
+	// astray.
+	b.seek(p, start, currentTol, func() (float64, float64) {
 		var slope float64
 		i, slope = a.atVoltage(p.vc+drop, line-a.before-a.after)
 		d := p.dnet - slope*p.dvc

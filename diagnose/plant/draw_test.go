@@ -186,7 +186,7 @@ func DrawUnknowns(t *rapid.T, s *site.Site) Unknowns {
 	u.SetPoint, u.OwnUse = draw(t, "set-point", -0.2, 0.2), draw(t, "own", 0.5, 2)
 	u.LoadShape = draw(t, "shape", 0, 1)
 	u.RestMix, u.RestShift = draw(t, "mix", 0, 1), draw(t, "shift", -0.015, 0.015)
-	u.Ohm, u.Charge, u.Discharge = draw(t, "ohm", 0.6, 2), draw(t, "charge over", 0.3, 2), draw(t, "discharge over", 0.3, 2)
+	u.Ohm, u.Charge, u.Discharge = draw(t, "ohm", 0.6, 2), draw(t, "charge over", 0.2, 5), draw(t, "discharge over", 0.1, 3)
 	u.Gas, u.Capacity = draw(t, "gas", 0.2, 5), draw(t, "capacity", 0.8, 1.1)
 	return u
 }

@@ -178,11 +178,11 @@ func (d *Diode) MaxPower() (imp, vmp float64) {
 //
 // Source: De Soto et al. 2006, the relations for IL, I0, a and Rsh.
 func (d *Diode) At(g, c, alpha, shunt float64) Diode {
-	return d.shifted(moveTo(g, c, shunt), alpha)
+	return d.shifted(moveTo(g, c, shunt), alpha, 1)
 }
 
 // A shift holds what a change of light and temperature does to any diode.
-type shift struct{ light, dT, temp, sat, shunt float64 }
+type shift struct{ light, dT, temp, lnSat, shunt float64 }
 
 // shuntFloor is the share of full light below which the shunt conductance falls
 // no further: measured modules keep some in the dark, a quarter to a tenth of
@@ -197,7 +197,7 @@ func moveTo(g, c, shunt float64) shift {
 		light: g / refLight,
 		dT:    k - refK,
 		temp:  rel,
-		sat:   rel * rel * rel * explog.Exp(bandGapEV/(boltzmannEV*refK)-gap/(boltzmannEV*k)),
+		lnSat: 3*explog.Log(rel) + bandGapEV/(boltzmannEV*refK) - gap/(boltzmannEV*k),
 		shunt: 1,
 	}
 	switch shunt {
@@ -210,10 +210,11 @@ func moveTo(g, c, shunt float64) shift {
 	return s
 }
 
-func (d *Diode) shifted(s shift, alpha float64) Diode {
+// shifted is the diode moved; its saturation current follows De Soto's to the power sat.
+func (d *Diode) shifted(s shift, alpha, sat float64) Diode {
 	return Diode{
 		IL:  s.light * (d.IL + alpha*s.dT),
-		I0:  d.I0 * s.sat,
+		I0:  d.I0 * explog.Exp(sat*s.lnSat),
 		A:   d.A * s.temp,
 		Rs:  d.Rs,
 		Gsh: d.Gsh * s.shunt,

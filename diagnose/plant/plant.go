@@ -71,6 +71,8 @@ type Out struct {
 	DrawA      float64 // what loads, own use and drains take now [A]
 	BusV       float64 // at the controller's battery terminals, as its lamps see it [V]
 
+	Misfit Misfit // of the unknowns
+
 	eta float64 // overvoltage per cell as found [V]
 }
 
@@ -84,7 +86,8 @@ const chargingFrom = 0.01
 type Plant struct {
 	site    *site.Site
 	fit     Fit
-	group   Diode   // one bypass group at standard test conditions
+	family  *family // modules of this nameplate
+	group   Diode   // one bypass group at standard test conditions, by the nameplate's own fit
 	groups  float64 // groups of one string
 	scale12 float64 // nominal voltage over 12 V
 	cells   float64
@@ -97,6 +100,7 @@ type Plant struct {
 // rest readings.
 func New(s *site.Site, minutes float64) *Plant {
 	p := &Plant{site: s, fit: FitNameplate(s.Array.Module), minutes: minutes}
+	p.family = newFamily(s.Array.Module, p.fit.Alpha)
 	per := float64(max(1, s.Array.Module.Bypass))
 	p.group = p.fit.scaled(1 / per)
 	p.groups = per * float64(s.Array.Series)
@@ -156,11 +160,15 @@ func (p *Plant) strings(u *Unknowns, g, t float64) array {
 	}
 	g = max(g*(1-u.Soiling)*(1-f.LightLost), darkest)
 	move := moveTo(g, t, u.Shunt)
-	base := p.group
+	base, sat := p.group, 1.0
+	if u.Ideality > 0 {
+		base, sat = p.family.module(&p.site.Array.Module, u.Ideality, u.ShuntShare)
+		base = base.scaled(1 / float64(max(1, p.site.Array.Module.Bypass)))
+	}
 	keep := (1 - f.CurrentLost) * u.Current
 	base.IL *= keep
 	base.A *= u.Voltage
-	a.lit = base.shifted(move, p.fit.Alpha*keep)
+	a.lit = base.shifted(move, p.fit.Alpha*keep, sat)
 	a.dim = a.lit
 	strings := p.site.Array.Strings - f.StringsOpen
 	odd := 0
@@ -170,7 +178,7 @@ func (p *Plant) strings(u *Unknowns, g, t float64) array {
 		shaded := min(float64(f.ShadedGroups), p.groups-shorted)
 		if shaded > 0 {
 			dim := moveTo(max(g*f.ShadeLight, darkest), t, u.Shunt)
-			a.dim = base.shifted(dim, p.fit.Alpha*keep)
+			a.dim = base.shifted(dim, p.fit.Alpha*keep, sat)
 		}
 		full := p.groups - shaded - shorted
 		if full+shaded == 0 { // a string shorted through holds all others at nothing

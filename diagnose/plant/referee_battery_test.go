@@ -11,11 +11,13 @@ import (
 //
 // Sources: the BCI table for flooded batteries; a second handbook table, its
 // loaded figure at empty replaced by the slope above it; the chart of a 12.8 V
-// lfp battery with its knees at 0, 20, 50 and 60 % (judgement).
+// lfp battery with its knees at 0, 20, 50 and 60 % (judgement); four of a cell between
+// charge and discharge at C/32, its ends judged (soorajsunil/Piecewise-Battery-OCV, MIT).
 var (
 	restBCI      = []float64{11.89, 12.06, 12.24, 12.45, 12.65}
 	restHandbook = []float64{11.04, 11.31, 11.58, 11.75, 11.90, 12.06, 12.20, 12.32, 12.42, 12.50, 12.70}
 	restLFP      = []float64{10.8, 12.0, 12.8, 13.0, 13.14, 13.2, 13.25, 13.3, 13.34, 13.4, 13.6}
+	restLFPCell  = []float64{11.2, 12.81, 12.97, 13.11, 13.18, 13.194, 13.21, 13.26, 13.35, 13.372, 13.44}
 )
 
 func interpolate(table []float64, x float64) float64 {
@@ -30,7 +32,7 @@ func (tr *trial) cellV() float64 {
 	u := &tr.u
 	soc := min(max(u.SoC, 0), 1)
 	if tr.site.Battery.Chemistry == site.LFP {
-		return interpolate(restLFP, soc)/4 + u.RestShift
+		return ((1-u.RestMix)*interpolate(restLFP, soc)+u.RestMix*interpolate(restLFPCell, soc))/4 + u.RestShift
 	}
 	v := ((1-u.RestMix)*interpolate(restBCI, soc)+u.RestMix*interpolate(restHandbook, soc))/6 + u.RestShift
 	if tr.site.Battery.Chemistry != site.Flooded {

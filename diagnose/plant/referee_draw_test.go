@@ -140,7 +140,7 @@ func (d dice) unknowns(s *site.Site, m moment) plant.Unknowns {
 		ArrayJoint: d.between(0, 0.02), BatteryJoint: d.between(0, 0.02), LoadJoint: d.between(0, 0.02), Cable: d.between(0.9, 1.15),
 		DropV: d.between(0.01, 0.5), DropOhm: d.between(0.005, 0.02), Efficiency: d.between(0.92, 0.985),
 		SetPoint: d.between(-0.12, 0.12), OwnUse: d.spread(1.4), LoadShape: d.Float64(),
-		RestMix: d.Float64(), Ohm: 1.15 * d.spread(1.4), Charge: 0.75 * d.spread(1.7), Discharge: 0.7 * d.spread(1.7),
+		RestMix: d.Float64(), Ohm: 1.15 * d.spread(1.4), Charge: 0.75 * d.spread(1.7), Discharge: 0.5 * d.spread(2),
 		Gas: d.spread(2.5), Capacity: 0.9, OneMinute: d.between(0.2, 0.65), Surface: 0.4 * d.spread(2), Decay: 45,
 		AirC: d.between(8, 40),
 	}
@@ -167,7 +167,29 @@ func (d dice) unknowns(s *site.Site, m moment) plant.Unknowns {
 	u.IrradianceIsolated = u.Irradiance * d.between(0.9, 1.1)
 	u.CellCIsolated = u.CellC + d.between(-3, 3)
 	u.StepA = s.Battery.CapacityAh / d.between(8, 25)
+	d.beyondPlates(s, &u)
 	return u
+}
+
+// beyondPlates draws what a nameplate does not tell: cells and shunts that differ in weak
+// light, where the plate leaves room for them, and an mppt controller that stands beside the
+// best point and starts late.
+func (d dice) beyondPlates(s *site.Site, u *plant.Unknowns) {
+	if d.IntN(2) == 0 {
+		tr := &trial{site: s, stc: plant.FitNameplate(s.Array.Module), u: *u}
+		ideality, share := d.between(0.95, 1.25), math.Exp(d.between(math.Log(0.002), math.Log(0.03)))
+		// Room for some resistance at the next ideality and shunt of plant's table too.
+		const room, next = 0.02, 0.1
+		m := s.Array.Module
+		tr.u.Ideality, tr.u.ShuntShare = ideality+next, 2*share
+		if fit, _ := tr.ofIdeality(); fit.Rs > room*(m.VocV-m.VmpV)/m.ImpA {
+			u.Ideality, u.ShuntShare = ideality, share
+		}
+	}
+	if s.Controller.Kind == site.MPPT {
+		u.Track = d.between(-1, 1)
+		u.StartW = s.Array.PowerW() * 0.005 * d.spread(3)
+	}
 }
 
 // trial draws a whole trial with the given conditions at work.
@@ -187,6 +209,10 @@ func (d dice) trialOf(tb testing.TB, s *site.Site, u plant.Unknowns, minutes flo
 	for _, id := range ids {
 		option := d.IntN(len(condition.Options(id, s)))
 		condition.Disturb(id, s, &tr.u, d.Float64(), d.Float64(), option)
+	}
+	f := &tr.u.Fault
+	if f.LeakA > 0 || f.ShadedGroups > 0 || f.BypassShorts > 0 { // there the referee finds only the best point
+		tr.u.Track, tr.u.StartW = 0, 0
 	}
 	tr.about = fmt.Sprintf("%s %g V %s, %v, %.0f W/m2, charge %.2f", s.Controller.Kind, s.NominalV, s.Battery.Chemistry, ids, tr.u.Irradiance, tr.u.SoC)
 	return tr

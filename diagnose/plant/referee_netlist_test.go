@@ -61,17 +61,60 @@ type group struct{ il, i0, a, rs, gsh float64 }
 // (ILref + α(T−Tref)); I0 as T³·exp(−Eg/kT); a as T; Rsh as 1/S; Rs constant.
 func (tr *trial) groupAt(g, c float64) group {
 	stc, u, f := tr.stc, &tr.u, &tr.u.Fault
+	saturation := 1.0
+	if u.Ideality > 0 {
+		stc, saturation = tr.ofIdeality()
+	}
 	per := float64(tr.site.Array.Module.Bypass)
 	t, ref := c+zeroC, 25+zeroC
 	gap := func(t float64) float64 { return 1.121 * (1 - 0.0002677*(t-ref)) }
 	keep := u.Current * (1 - f.CurrentLost)
 	return group{
 		il:  g / 1000 * keep * (stc.IL + stc.Alpha*(t-ref)),
-		i0:  stc.I0 * math.Pow(t/ref, 3) * math.Exp(gap(ref)/(boltzmannEV*ref)-gap(t)/(boltzmannEV*t)),
+		i0:  stc.I0 * math.Pow(math.Pow(t/ref, 3)*math.Exp(gap(ref)/(boltzmannEV*ref)-gap(t)/(boltzmannEV*t)), saturation),
 		a:   stc.A / per * u.Voltage * t / ref,
 		rs:  stc.Rs / per,
 		gsh: stc.Gsh * per * math.Pow(max(g/1000, shuntFloor), u.Shunt),
 	}
+}
+
+// ofIdeality is the module of this nameplate whose cells have the trial's ideality and
+// whose shunt takes the trial's share of Isc at Voc: its series resistance is that with
+// which the current at Vmp is the nameplate's. The exponent of the saturation current is
+// the one with which Voc falls by the nameplate's coefficient. Drawn only where
+// the nameplate leaves room for some series resistance.
+func (tr *trial) ofIdeality() (stc plant.Fit, saturation float64) {
+	m, u := tr.site.Array.Module, &tr.u
+	ref := 25 + zeroC
+	a := u.Ideality * boltzmannEV * ref * float64(m.Cells)
+	g := u.ShuntShare * m.IscA / m.VocV
+	at := func(rs float64) plant.Fit {
+		f := tr.stc
+		f.A, f.Rs, f.Gsh = a, rs, g
+		f.I0 = (m.IscA*(1+g*rs) - g*m.VocV) / (math.Exp(m.VocV/a) - math.Exp(m.IscA*rs/a))
+		f.IL = f.I0*math.Expm1(m.VocV/a) + g*m.VocV
+		return f
+	}
+	lo, hi := 0.0, (m.VocV-m.VmpV)/m.ImpA
+	for range 60 {
+		rs := (lo + hi) / 2
+		f := at(rs)
+		if vd := m.VmpV + m.ImpA*rs; f.IL-f.I0*math.Expm1(vd/a)-g*vd < m.ImpA {
+			hi = rs
+		} else {
+			lo = rs
+		}
+	}
+	f := at(lo)
+	// Voc = A·T/T'·ln(IL/I0) without the shunt; its slope is wanted to be VocPctPerC.
+	want := m.VocPctPerC / 100 * m.VocV
+	ln := func(t float64) float64 {
+		gap := func(t float64) float64 { return 1.121 * (1 - 0.0002677*(t-ref)) }
+		return 3*math.Log(t/ref) + gap(ref)/(boltzmannEV*ref) - gap(t)/(boltzmannEV*t)
+	}
+	slope := (ln(ref+0.5) - ln(ref-0.5))
+	saturation = (math.Log(f.IL/f.I0)/ref + f.Alpha/f.IL - want/f.A) / slope
+	return f, saturation
 }
 
 // cells puts one bypass group with its bypass diode between minus and plus.

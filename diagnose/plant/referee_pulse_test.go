@@ -124,7 +124,7 @@ func seekDuty(tb testing.TB, benches []*bench) []float64 {
 	for k, b := range benches {
 		duty[k] = b.stand.need / b.full()
 	}
-	for range 4 {
+	for range 6 {
 		for k, b := range benches {
 			b.pulsed("pulsed", b.stand.output, duty[k])
 		}

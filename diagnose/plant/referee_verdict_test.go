@@ -36,9 +36,13 @@ type bench struct {
 	result map[string]solved
 	peakV  float64 // mppt: the array's maximum power point at the controller
 	peakW  float64
+	asleep bool // mppt: too little power to start
 	stand  stand
 	verdict
 }
+
+// works adds to the trial's what only its circuits tell.
+func (b *bench) works() bool { return !b.asleep && b.trial.works() }
 
 func (b *bench) circuit(name string) *netlist {
 	c := &netlist{}
@@ -86,6 +90,11 @@ func judgeStands(tb testing.TB, trials []*trial) []*bench {
 	for _, b := range benches {
 		if r, ok := b.result["peak"]; ok {
 			b.peakW, b.peakV = r["best"], r["vat"]
+			if b.asleep = b.peakW < b.u.StartW; b.asleep {
+				b.peakW, b.peakV = 0, 0
+			} else if beside := r["ptrack"]; b.u.Track != 0 && beside > 0 {
+				b.peakW, b.peakV = beside, r["vtrack"]
+			}
 		}
 		b.asFound()
 		b.isolated()
@@ -131,6 +140,27 @@ let p = v(sa)*i(vsia)
 meas dc vat max_at p
 meas dc best max p`, top, step, step, step, step/100)
 	c.probes = []string{"best", "vat"}
+	if b.u.Track == 0 {
+		return
+	}
+	// Beside it: where a lit cell's diode has so many of its A more.
+	c.analysis += fmt.Sprintf(`
+meas dc jat find v(j1) at=$&vat
+let there = jat + %g
+set there = $&there
+set best = $&best
+set vat = $&vat
+dc vsweep 0 %g %g
+let p = v(sa)*i(vsia)
+let best = $best
+let vat = $vat
+let mv = 0
+let mp = 0
+meas dc mv when v(j1)=$there
+meas dc mp find p at=$&mv
+let vtrack = mv
+let ptrack = mp`, b.u.Track*b.groupAt(1000, b.u.CellC).a, top, step/4)
+	c.probes = append(c.probes, "vtrack", "ptrack")
 }
 
 // variants are the ways the load output may stand.

@@ -20,7 +20,7 @@ const liveFrom = 0.4
 
 // Solve works out every reading for the unknowns.
 func (p *Plant) Solve(u *Unknowns, o *Out) {
-	*o = Out{}
+	*o = Out{Misfit: u.Misfit}
 	s := solver{p: p, u: u, o: o, f: &u.Fault, site: p.site}
 	s.array = p.arrayAt(u, u.Irradiance, u.CellC)
 	s.prepare()
@@ -54,8 +54,10 @@ type solver struct {
 	bus   bus
 	drop  float64 // the controller's switch [V]
 	inner float64 // and its resistance [ohm]
-	peakV float64 // maximum power at the controller's terminals, mppt
+	peakV float64 // where an mppt controller keeps the array, at its terminals
 	peakI float64
+	// An mppt controller that has not started for want of light.
+	asleep bool
 }
 
 // battery makes the cells ready.
@@ -105,6 +107,13 @@ func (s *solver) prepare() {
 	s.drop, s.inner = u.DropV, u.DropOhm
 	if s.site.Controller.Kind == site.MPPT && s.live() {
 		s.peakV, s.peakI = s.array.maxPower()
+		if s.peakV*s.peakI < u.StartW {
+			s.asleep, s.peakV, s.peakI = true, 0, 0
+		} else if u.Track != 0 {
+			if v, i, ok := s.array.besidePeak(u.Track); ok {
+				s.peakV, s.peakI = v, i
+			}
+		}
 	}
 }
 
@@ -175,6 +184,11 @@ func (s *solver) balance(pt *point) {
 		s.arrayAlone()
 		return
 	}
+	if s.asleep {
+		b.balanceAt(pt, 0)
+		s.through(pt, s.backward(pt))
+		return
+	}
 	// Where all that the light can give would lift the bus past the set-point, it
 	// is mostly held there: a look that saves another.
 	sp := s.setPoint()
@@ -214,18 +228,26 @@ func (s *solver) balance(pt *point) {
 		s.hold(pt.vc, 0, full)
 		return
 	}
-	o.Charging = i > chargingFrom
-	switch {
-	case converting:
-		v[ArrayV], v[ArrayA] = s.peakV, s.peakI
-		v[ModuleV] = s.peakV + s.peakI*s.array.after
-	case i == 0:
-		s.arrayAlone()
-	default:
-		v[ArrayA] = i
-		v[ArrayV] = pt.vc + math.Copysign(s.drop, i) + i*s.inner
-		v[ModuleV] = v[ArrayV] + i*s.array.after
+	if !converting {
+		s.through(pt, i)
+		return
 	}
+	o.Charging = i > chargingFrom
+	v[ArrayV], v[ArrayA] = s.peakV, s.peakI
+	v[ModuleV] = s.peakV + s.peakI*s.array.after
+}
+
+// through writes the array's readings where its current i flows into the bus as it is.
+func (s *solver) through(pt *point, i float64) {
+	v := &s.o.Value
+	s.o.Charging = i > chargingFrom
+	if i == 0 {
+		s.arrayAlone()
+		return
+	}
+	v[ArrayA] = i
+	v[ArrayV] = pt.vc + math.Copysign(s.drop, i) + i*s.inner
+	v[ModuleV] = v[ArrayV] + i*s.array.after
 }
 
 // backward is the current of an array that stands below the battery: none, or
@@ -318,7 +340,7 @@ func (s *solver) withoutBattery() {
 	}
 	joined := !f.BatteryOpen // the posts, of a pack that is off, still hang on the controller
 	alone := false
-	if s.u.RunsAlone && s.live() && s.array.openVoltage() > sp {
+	if s.u.RunsAlone && s.live() && !s.asleep && s.array.openVoltage() > sp {
 		need := b.own + b.drain
 		var load, end float64
 		if b.output.on {
@@ -456,7 +478,7 @@ func (s *solver) rested() {
 		u.Gravity - GravityPerC*(u.BatteryC-refC)
 	v[GravityRest], v[GravityLow] = g, g
 	if f.ShortedCells > 0 { // its acid goes with its charge
-		v[GravityLow] = g - 0.07
+		v[GravityLow] = g - f.AcidLost
 	}
 	v[StepPostV] = b.n * (rest - u.StepA*c.ohm - u.OneMinute*c.discharge(u.StepA))
 	if f.PackOff {

@@ -25,6 +25,8 @@ type Unknowns struct {
 	Current      float64 // of the module's current, about 1
 	Voltage      float64 // of the module's voltage, about 1
 	Shunt        float64 // exponent of the shunt conductance with light, 0 to 1
+	Ideality     float64 // of the module's cells; 0: that and the shunt are of the nameplate's own fit
+	ShuntShare   float64 // of Isc that the shunt takes at Voc in full light
 	ArrayJoint   float64 // joints and fuse within normal wear [ohm]
 	BatteryJoint float64
 	LoadJoint    float64
@@ -32,6 +34,8 @@ type Unknowns struct {
 	DropV        float64 // of the controller's switch or diode [V]
 	DropOhm      float64
 	Efficiency   float64 // of an mppt conversion
+	Track        float64 // how far beyond its best point an mppt controller keeps the array, in diode voltages A of a lit cell
+	StartW       float64 // array power from which an mppt controller works [W]
 	SetPoint     float64 // error of the set-points at 12 V level [V]
 	OwnUse       float64 // of the stated own use, about 1
 	LoadShape    float64 // 0: loads draw constant power, 1: they are resistors
@@ -49,8 +53,14 @@ type Unknowns struct {
 	Surface   float64 // part of the overvoltage left when the rest begins
 	Decay     float64 // time constant of that rest [min]
 
-	Fault Fault
+	Misfit Misfit
+	Fault  Fault
 }
+
+// A Misfit is how far a real plant lies beside any that this model can be, by kind of
+// reading, in units of what the model leaves out of an ordinary one; 0: it does not. The
+// plant only hands it on to who weighs readings.
+type Misfit struct{ Volts, Amps float64 }
 
 // An Open says where the array circuit is open.
 type Open uint8
@@ -97,6 +107,7 @@ type Fault struct {
 	PackOff      bool
 	BatteryJoint float64 // [ohm]
 	ShortedCells int
+	AcidLost     float64 // density that a shorted cell's acid has lost against its neighbours
 	OhmX         float64 // times the new resistance; 0 counts as 1
 	CapacityX    float64 // times the capacity; 0 counts as 1
 
@@ -136,7 +147,7 @@ func Typical() Unknowns {
 		Current: 1, Voltage: 1, Shunt: 1, Cable: 1,
 		DropV: 0.1, DropOhm: 0.015, Efficiency: 0.96, OwnUse: 1,
 		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
-		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.7, Gas: 1, Capacity: 0.95,
+		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95,
 		OneMinute: 0.5, Surface: 0.4, Decay: 45,
 	}
 }

@@ -189,7 +189,7 @@ func TestTextsOfTheSite(t *testing.T) {
 	clinic.Loads = []site.Load{{Label: "lamps", PowerW: 200}}
 	assert.NotContains(t, step(clinic, "load_step.post_v").Surprise, "small")
 	assert.Contains(t, step(flooded12(), "load_step.post_v").Surprise, "More than 0.2 V below")
-	assert.Contains(t, step(clinic, "load_step.post_v").Surprise, "More than 0.7 V below")
+	assert.Contains(t, step(clinic, "load_step.post_v").Surprise, "More than 0.6 V below")
 	// Between nearly full and nearly empty a lithium pack's voltage is flat.
 	assert.Contains(t, step(lfp12(), "rest_v").Surprise, "Between 40 and 70 %")
 	assert.NotContains(t, step(lfp12(), "rest").Do, "lamp")

@@ -52,6 +52,17 @@ const (
 // Lamp is the key of the lamp with the given label.
 func Lamp(label string) Key { return Key("lamps." + label) }
 
+// context are the readings that say how a visit finds the site and how others were
+// taken, whatever is wrong.
+var context = map[Key]bool{
+	Sky: true, Irradiance: true, Irradiance2: true,
+	ModuleC: true, ModuleC2: true, AirC: true, BatteryC: true, Minutes: true, StepA: true,
+}
+
+// Context reports whether k only says in what light and warmth, and how, others were
+// taken: it is evidence for nothing by itself.
+func (k Key) Context() bool { return context[k] }
+
 // LampLabel is the label of a lamp's key, and whether k is one.
 func (k Key) LampLabel() (string, bool) { return strings.CutPrefix(string(k), "lamps.") }
 

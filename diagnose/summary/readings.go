@@ -91,7 +91,7 @@ func (f facts) evidence(k reading.Key) (belief.Evidence, bool) {
 // expected is what the reading would show if nothing were wrong.
 func (f facts) expected(k reading.Key) string {
 	e, ok := f.evidence(k)
-	if !ok || !e.HasRange || describes(k) {
+	if !ok || !e.HasRange {
 		return "-"
 	}
 	spec, _ := reading.SpecOf(k)
@@ -105,7 +105,7 @@ const beyond = 1.0
 // bar draws the expected range with what was found; nil where there is no range.
 func (f facts) bar(k reading.Key) *document.Bar {
 	e, ok := f.evidence(k)
-	if !ok || !e.HasRange || describes(k) {
+	if !ok || !e.HasRange {
 		return nil
 	}
 	spec, _ := reading.SpecOf(k)
@@ -141,7 +141,7 @@ func (f facts) verdict(k reading.Key) string {
 	switch {
 	case f.wrong(k) >= suspectFrom || f.readings.Doubted[k]:
 		return v.Suspect
-	case !ok || describes(k):
+	case !ok:
 		return v.Noted
 	case diagnose.Surprising(f.readings, e):
 		return v.Surprising
@@ -149,9 +149,6 @@ func (f facts) verdict(k reading.Key) string {
 		return v.Expected
 	}
 }
-
-// describes reports whether k only says how another reading was taken.
-func describes(k reading.Key) bool { return k == reading.Minutes || k == reading.StepA }
 
 // wrong is the probability that the reading is simply wrong.
 func (f facts) wrong(k reading.Key) float64 {
