@@ -135,5 +135,7 @@ func tally(js []judgement) string {
 	row("wrong readings found", share{both, truly})
 	row("  readings named that were wrong", share{both, named})
 	row("time of one inference", fmt.Sprintf("median %v, p95 %v", took[len(took)/2].Round(time.Millisecond), took[len(took)*95/100].Round(time.Millisecond)))
+	w.WriteString(byPart(js))
+	w.WriteString(said.bins())
 	return w.String()
 }
