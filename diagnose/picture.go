@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"ampwalk/diagnose/belief"
@@ -22,7 +21,7 @@ func PointSentence(c *belief.Curve) string {
 // alone leads, a sound plant stands beside it, to compare with.
 func Showings(r *belief.Result, k reading.Key) []belief.Showing {
 	shown, normal := r.Shown[k], r.Normal[k]
-	if len(shown) != 1 || shown[0].ID == condition.Sound || normal == (belief.Range{}) || math.IsNaN(normal.Lo) {
+	if len(shown) != 1 || shown[0].ID == condition.Sound || !normal.Known() {
 		return shown
 	}
 	return append(slices.Clone(shown), belief.Showing{ID: condition.Sound, Range: normal})

@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -124,7 +123,7 @@ func (v *Visit) normal(s procedure.Step) string {
 		return ""
 	}
 	r, ok := v.latest.Normal[s.Reading]
-	if !ok || math.IsNaN(r.Lo) {
+	if !ok || !r.Known() {
 		return ""
 	}
 	spec, _ := reading.SpecOf(s.Reading)

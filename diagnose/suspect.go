@@ -69,7 +69,7 @@ func (v *Visit) suspicion(a Answer) string {
 		}
 	case a.Number != nil:
 		r, ok := v.latest.Expect[a.Reading]
-		r = belief.Range{Lo: spec.Shown(r.Lo), Hi: spec.Shown(r.Hi)}
+		r = r.As(spec.Shown)
 		if name := mistake(spec.Shown(*a.Number), a.Typed, r); ok && name != "" {
 			reason = w.Mistake[name]
 			if own := w.Mistake[name+"-"+string(spec.Meter)]; own != "" {
@@ -125,16 +125,14 @@ func wrongP(r *belief.Result, k reading.Key) float64 {
 	return 0
 }
 
-// fitMargin widens a range from 5 % to 95 % to about 1 % to 99 %, as a part of it.
+// fitMargin widens a range of nine in ten to about 49 in 50, as a part of it.
 const fitMargin = 0.2
 
 // mistake names the slip that would bring the figure x into the range, "" if
 // none would or x lies in it: the other sign, a factor of 1000 or 10, two
 // digits exchanged, one digit wrong. It is found by the figure as typed.
 func mistake(x float64, typed string, r belief.Range) string {
-	lo, hi := min(r.Lo, r.Hi), max(r.Lo, r.Hi)
-	margin := fitMargin * (hi - lo)
-	fits := func(y float64) bool { return y >= lo-margin && y <= hi+margin }
+	fits := func(y float64) bool { return r.Holds(y, fitMargin) }
 	any := func(ys []float64) bool {
 		for _, y := range ys {
 			if fits(y) {
@@ -143,10 +141,10 @@ func mistake(x float64, typed string, r belief.Range) string {
 		}
 		return false
 	}
-	scales := lo > 0 || hi < 0 // a range about zero holds a thousandth of anything
+	scales := r.Lo > 0 || r.Hi < 0 // a range about zero holds a thousandth of anything
 	figure := figureOf(x, typed)
 	switch {
-	case math.IsNaN(lo+hi) || fits(x):
+	case !r.Known() || fits(x):
 		return ""
 	case fits(-x):
 		return "sign"

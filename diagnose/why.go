@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
@@ -63,8 +64,8 @@ func because(r *belief.Result, e belief.Evidence, set *reading.Set, course *proc
 	return text + " " + verdict
 }
 
-// marginOf is how far beyond a range from 5 % to 95 % a number must lie to be
-// called surprising, as a part of the range (a choice of this project).
+// marginOf is how far beyond its range a number must lie to be called surprising, as a
+// part of the range (a choice of this project).
 const marginOf = 0.1
 
 // wordAgainst is the log10 against a sound system from which a word is called
@@ -81,8 +82,7 @@ func Surprising(set *reading.Set, e belief.Evidence) bool {
 	if x, ok := set.Numbers[e.Reading]; ok {
 		values = []float64{x}
 	}
-	margin := marginOf * (e.Sound.Hi - e.Sound.Lo)
-	return slices.ContainsFunc(values, func(x float64) bool { return !(x >= e.Sound.Lo-margin && x <= e.Sound.Hi+margin) })
+	return slices.ContainsFunc(values, func(x float64) bool { return !e.Sound.Holds(x, marginOf) })
 }
 
 // verdictOn is what the reading speaks for, "" if for nothing much. One that a
@@ -132,11 +132,14 @@ func ValueText(set *reading.Set, k reading.Key) string {
 	return set.Words[k]
 }
 
-// FormatRange writes a range of a reading as "13.20 to 14.40 V", with the signs
-// that people see.
+// FormatRange writes a range of a reading as "13.20 to 14.40 V", or as "0.00 to 0.10 or
+// 13.20 to 14.40 V", with the signs that people see.
 func FormatRange(r belief.Range, spec reading.Spec) string {
-	ends := []float64{spec.Shown(r.Lo), spec.Shown(r.Hi)}
-	slices.Sort(ends)
-	lo, hi := quantity.Format(ends[0], spec.Unit), quantity.Format(ends[1], spec.Unit)
-	return bare(lo) + " to " + hi
+	var list []string
+	var most string
+	for _, p := range r.As(spec.Shown).Pieces() {
+		most = quantity.Format(p.Hi, spec.Unit)
+		list = append(list, bare(quantity.Format(p.Lo, spec.Unit))+" to "+bare(most))
+	}
+	return strings.Join(list, " or ") + strings.TrimPrefix(most, bare(most))
 }

@@ -36,7 +36,7 @@ func (s visitScreen) understood() string {
 
 // placed says whether x lies where most readings would.
 func placed(x float64, r belief.Range) string {
-	if x >= min(r.Lo, r.Hi) && x <= max(r.Lo, r.Hi) {
+	if r.Holds(x, 0) {
 		return "as expected"
 	}
 	return "not as expected"

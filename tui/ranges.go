@@ -31,14 +31,13 @@ func ranges(e env, shown []belief.Showing, at float64, spec reading.Spec, w int)
 	}
 	shown, at = slices.Clone(shown), spec.Shown(at)
 	for i := range shown {
-		r := &shown[i].Range
-		r.Lo, r.Hi = spec.Shown(r.Lo), spec.Shown(r.Hi)
+		shown[i].Range = shown[i].Range.As(spec.Shown)
 	}
 	w = min(w, mostRangesW)
 	lo, hi := math.Inf(1), math.Inf(-1)
 	nameW := 0
 	for _, s := range shown {
-		lo, hi = min(lo, s.Range.Lo, s.Range.Hi), max(hi, s.Range.Lo, s.Range.Hi)
+		lo, hi = min(lo, s.Range.Lo), max(hi, s.Range.Hi)
 		nameW = max(nameW, ansi.StringWidth(condition.Of(s.ID).Title))
 	}
 	if !math.IsNaN(at) {
@@ -57,13 +56,14 @@ func ranges(e env, shown []belief.Showing, at float64, spec reading.Spec, w int)
 	var lines []string
 	for _, s := range shown {
 		row := []rune(strings.Repeat(" ", axisW))
-		from, to := column(min(s.Range.Lo, s.Range.Hi)), column(max(s.Range.Lo, s.Range.Hi))
-		for x := from; x <= to; x++ {
-			row[x] = e.signs.line()
-		}
-		row[from], row[to] = e.signs.left(), e.signs.right()
-		if from == to {
-			row[from] = e.signs.line()
+		for _, p := range s.Range.Pieces() {
+			from, to := column(p.Lo), column(p.Hi)
+			for x := from; x <= to; x++ {
+				row[x] = e.signs.line()
+			}
+			if from < to {
+				row[from], row[to] = e.signs.left(), e.signs.right()
+			}
 		}
 		name := pad(cut(condition.Of(s.ID).Title, nameW), nameW) + "  "
 		lines = append(lines, name+marked(e, row, at, column))

@@ -1,7 +1,6 @@
 package belief
 
 import (
-	"math"
 	"slices"
 
 	"ampwalk/diagnose/condition"
@@ -57,7 +56,7 @@ func (m *model) alone(ps []particle, leading []Posterior) (ids []condition.ID, h
 func (m *model) showings(o *observation, ps []particle, weights []float64, ids []condition.ID, hyps []int) []Showing {
 	var list []Showing
 	for i, id := range ids {
-		if r := m.predictive(o, ps, weights, hyps[i]); !math.IsNaN(r.Lo) && !math.IsNaN(r.Hi) {
+		if r := m.predictive(o, ps, weights, hyps[i]); r.Known() {
 			list = append(list, Showing{id, r})
 		}
 	}

@@ -114,10 +114,6 @@ type Gain struct {
 	Bits    float64
 }
 
-// A Range is a 5 % to 95 % predictive range in the reading's unit, instrument
-// limits included.
-type Range struct{ Lo, Hi float64 }
-
 // Evidence is what one taken reading says. Weights are log10 of likelihood
 // ratios: 1 is ten to one.
 type Evidence struct {

@@ -184,7 +184,7 @@ func (m *model) weights(ev *Evidence, ps []particle, left []float64, leader, run
 // rangeDraws stand for a distribution when its range is reckoned.
 const rangeDraws = 250
 
-// predictive is the 5 % to 95 % range of a reading under the weights, or the
+// predictive is the range of a reading under the weights, or the
 // particles' own where weights is nil, and under one hypothesis or all (−1).
 func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp int) Range {
 	weight := func(i int) float64 {
@@ -201,7 +201,7 @@ func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp
 		total += weight(i)
 	}
 	if !(total > 0) {
-		return Range{math.NaN(), math.NaN()}
+		return Range{Lo: math.NaN(), Hi: math.NaN()}
 	}
 	shown := make([]float64, 0, 5*rangeDraws)
 	next := 0.5
@@ -214,40 +214,5 @@ func (m *model) predictive(o *observation, ps []particle, weights []float64, hyp
 			}
 		}
 	}
-	n := float64(len(shown) - 1)
-	lo, hi := int(0.05*n), int(math.Ceil(0.95*n))
-	nth(shown, lo)
-	nth(shown[lo:], hi-lo)
-	return Range{Lo: shown[lo], Hi: shown[hi]}
-}
-
-// nth moves the value that would be xs[k], were they sorted, there, smaller ones
-// before it and greater ones behind: sorting them all takes several times as long.
-//
-// Source: C. A. R. Hoare, "Algorithm 65: Find", Communications of the ACM 4 (1961)
-// 321–322 (from memory).
-func nth(xs []float64, k int) {
-	for lo, hi := 0, len(xs)-1; lo < hi; {
-		x := xs[k]
-		i, j := lo, hi
-		for i <= j {
-			for xs[i] < x {
-				i++
-			}
-			for x < xs[j] {
-				j--
-			}
-			if i <= j {
-				xs[i], xs[j] = xs[j], xs[i]
-				i++
-				j--
-			}
-		}
-		if j < k {
-			lo = i
-		}
-		if k < i {
-			hi = j
-		}
-	}
+	return densest(shown)
 }

@@ -229,10 +229,11 @@ func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone
 func (l *layout) bar(b Bar, x, y, w, h float64) {
 	mid := y + h/2
 	l.rule(x, mid, w, 0.15, Quiet)
-	lo, hi := x+b.Lo*w, x+b.Hi*w
-	l.fill(Faint)
-	l.stroke(0.2, Accent, false)
-	l.pdf.Rect(lo, mid-0.95, max(0.5, hi-lo), 1.9, "FD")
+	for _, p := range b.Pieces {
+		l.fill(Faint)
+		l.stroke(0.2, Accent, false)
+		l.pdf.Rect(x+p[0]*w, mid-0.95, max(0.5, (p[1]-p[0])*w), 1.9, "FD")
+	}
 	for _, at := range b.At {
 		l.stroke(0.55, Ink, false)
 		l.pdf.Line(x+at*w, mid-1.4, x+at*w, mid+1.4)

@@ -83,9 +83,10 @@ func Row(texts ...string) []Cell {
 	return row
 }
 
-// A Bar draws an expected range and what was found, as fractions of its length.
+// A Bar draws the pieces of an expected range and what was found, as fractions of its
+// length.
 type Bar struct {
-	Lo, Hi float64
+	Pieces [][2]float64
 	At     []float64
 }
 

@@ -20,7 +20,7 @@ func sample(text func(name string) string) Document {
 		Label{Point{2, 18}, text("label"), 2.6, Left, 30, Ink, false}, Label{Point{78, 18}, text("right"), 2.6, Right, 30, Quiet, true},
 		Label{Point{40, 4}, text("middle"), 2.6, Middle, 20, Accent, false},
 	)
-	bar := Cell{Bar: &Bar{Lo: 0.3, Hi: 0.6, At: []float64{0, 0.45, 1}}}
+	bar := Cell{Bar: &Bar{Pieces: [][2]float64{{0.3, 0.6}}, At: []float64{0, 0.45, 1}}}
 	blocks := []Block{
 		Verdict(text("verdict")), Paragraph(text("paragraph")),
 		Facts{{text("name"), text("value")}},
@@ -158,9 +158,9 @@ func TestHTMLIsOnlyText(t *testing.T) {
 }
 
 func TestBarInCharacters(t *testing.T) {
-	assert.Equal(t, "...====....", Bar{Lo: 0.3, Hi: 0.6}.text())
-	assert.Equal(t, "x..===x...x", Bar{Lo: 0.3, Hi: 0.5, At: []float64{0, 0.6, 1}}.text())
-	assert.Equal(t, "x==========", Bar{Lo: 0, Hi: 1, At: []float64{0}}.text())
+	assert.Equal(t, "...====....", Bar{Pieces: [][2]float64{{0.3, 0.6}}}.text())
+	assert.Equal(t, "x..===x...x", Bar{Pieces: [][2]float64{{0.3, 0.5}}, At: []float64{0, 0.6, 1}}.text())
+	assert.Equal(t, "x==========", Bar{Pieces: [][2]float64{{0, 1}}, At: []float64{0}}.text())
 }
 
 // The forms of letters, by the code charts of Unicode 15 (FE8D: alef alone, FE91:
@@ -236,7 +236,7 @@ func TestTextOfANarrowWindow(t *testing.T) {
 	d := Document{Title: "A title that is longer than the narrow window is wide, by some words", Sections: []Section{{Heading: "Found", Blocks: []Block{
 		Facts{{Name: "Site", Value: strings.Repeat("word ", 20)}},
 		Table{Head: []string{"Reading", "Found", "If nothing were wrong", "Drawn", "Verdict"}, Rows: [][]Cell{
-			{{Text: "Battery voltage at the controller"}, {Text: "12.57 V"}, {Text: "12.38 to 12.83 V"}, {Bar: &Bar{Lo: 0.2, Hi: 0.8, At: []float64{0.5}}}, {Text: "as expected"}},
+			{{Text: "Battery voltage at the controller"}, {Text: "12.57 V"}, {Text: "12.38 to 12.83 V"}, {Bar: &Bar{Pieces: [][2]float64{{0.2, 0.8}}, At: []float64{0.5}}}, {Text: "as expected"}},
 		}},
 		Signatures{"Seen by / date"}, Blanks{"Name"},
 	}}}}

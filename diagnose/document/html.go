@@ -179,9 +179,11 @@ func (b Bar) html(p *page) {
 	const w, h, mid = barMM, 3.2, 1.6
 	var d Drawing
 	d.W, d.H = w, h
-	lo, wide := b.Lo*w, max(0.5, (b.Hi-b.Lo)*w)
-	d.Add(Line{[]Point{{0, mid}, {w, mid}}, 0.15, Quiet, false},
-		Area{Rect(lo, mid-0.95, wide, 1.9), Faint}, Frame(lo, mid-0.95, wide, 1.9, 0.2, Accent))
+	d.Add(Line{[]Point{{0, mid}, {w, mid}}, 0.15, Quiet, false})
+	for _, p := range b.Pieces {
+		lo, wide := p[0]*w, max(0.5, (p[1]-p[0])*w)
+		d.Add(Area{Rect(lo, mid-0.95, wide, 1.9), Faint}, Frame(lo, mid-0.95, wide, 1.9, 0.2, Accent))
+	}
 	for _, at := range b.At {
 		d.Add(Line{[]Point{{at * w, mid - 1.4}, {at * w, mid + 1.4}}, 0.55, Ink, false})
 	}

@@ -133,8 +133,10 @@ func (c Cell) width() int {
 func (b Bar) text() string {
 	at := func(f float64) int { return int(math.Round(f * (barWidth - 1))) }
 	line := []byte(strings.Repeat(".", barWidth))
-	for i := at(b.Lo); i <= at(b.Hi); i++ {
-		line[i] = '='
+	for _, p := range b.Pieces {
+		for i := at(p[0]); i <= at(p[1]); i++ {
+			line[i] = '='
+		}
 	}
 	for _, x := range b.At {
 		line[at(x)] = 'x'

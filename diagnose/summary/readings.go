@@ -109,16 +109,18 @@ func (f facts) bar(k reading.Key) *document.Bar {
 		return nil
 	}
 	spec, _ := reading.SpecOf(k)
-	lo, hi := spec.Shown(e.Sound.Lo), spec.Shown(e.Sound.Hi)
-	lo, hi = min(lo, hi), max(lo, hi)
-	wide := hi - lo
+	r := e.Sound.As(spec.Shown)
+	wide := r.Hi - r.Lo
 	if !(wide > 0) || math.IsInf(wide, 0) {
 		return nil
 	}
 	place := func(x float64) float64 {
-		return min(1, max(0, ((x-lo)/wide+beyond)/(1+2*beyond)))
+		return min(1, max(0, ((x-r.Lo)/wide+beyond)/(1+2*beyond)))
 	}
-	b := document.Bar{Lo: place(lo), Hi: place(hi)}
+	var b document.Bar
+	for _, p := range r.Pieces() {
+		b.Pieces = append(b.Pieces, [2]float64{place(p.Lo), place(p.Hi)})
+	}
 	values := f.readings.Lists[k]
 	if x, ok := f.readings.Numbers[k]; ok {
 		values = []float64{x}
