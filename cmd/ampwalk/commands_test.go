@@ -166,7 +166,7 @@ func TestFlagsStandAnywhere(t *testing.T) {
 
 func TestCompletion(t *testing.T) {
 	dir := t.TempDir()
-	b := &book{app: &app{stdout: &bytes.Buffer{}, stderr: &bytes.Buffer{}, now: time.Now, infer: cheap}, dir: dir}
+	b := (&app{stdout: &bytes.Buffer{}, stderr: &bytes.Buffer{}, now: time.Now, infer: cheap}).bookIn(dir)
 	v, err := b.begin(demo(t), "A. Visitor")
 	require.NoError(t, err)
 	b.close()

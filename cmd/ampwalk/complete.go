@@ -56,7 +56,7 @@ func (a *app) visitNames(data string) ([]string, directive) {
 	if err != nil {
 		return nil, cobra.ShellCompDirectiveDefault
 	}
-	items, _ := record.List(dir) // the shell has no place for a problem
+	items, _ := record.NewShelf(dir).Glance() // the shell has no place for a problem
 	var list []string
 	for _, it := range items {
 		list = append(list, it.ID+"\t"+printable.Clean(it.SiteName))

@@ -106,7 +106,7 @@ func (a *app) describe(plain bool, data string, at tui.Description, in io.Reader
 		if err != nil {
 			return err
 		}
-		b := &book{app: a, dir: dir}
+		b := a.bookIn(dir)
 		defer b.close()
 		return a.onScreen(b, visitFlags{data: data}, tui.Options{Describe: &at, KeepSite: k.keep})
 	}

@@ -220,7 +220,7 @@ func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error
 	if dir == "" {
 		return nil, nil
 	}
-	items, err := record.List(dir)
+	items, err := record.NewShelf(dir).Glance()
 	if err != nil {
 		return nil, err
 	}

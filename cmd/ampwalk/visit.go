@@ -56,7 +56,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 		if err != nil {
 			return err
 		}
-		b := &book{app: a, dir: dir}
+		b := a.bookIn(dir)
 		if fl.instruments != "" {
 			if b.instruments, err = readInstruments(fl.instruments); err != nil {
 				return err

@@ -34,7 +34,7 @@ func (a *app) visits(f *pflag.FlagSet) action {
 		if err != nil {
 			return err
 		}
-		b := &book{app: a, dir: dir}
+		b := a.bookIn(dir)
 		items, err := record.List(dir)
 		if err != nil {
 			return err
