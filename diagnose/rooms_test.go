@@ -64,6 +64,9 @@ func TestDiagnosisKnowsNoWorld(t *testing.T) {
 	files := sources(t, "diagnose")
 	require.NotEmpty(t, files)
 	for _, f := range files {
+		if f.program || slices.Contains(f.imports, "testing") {
+			continue // nothing that is part of the diagnosis imports it: see TestProgramsHoldNoTests
+		}
 		for _, imported := range f.imports {
 			for _, screen := range []string{"bubbletea", "bubbles", "lipgloss"} {
 				assert.NotEqual(t, "github.com/charmbracelet/"+screen, imported, f.name)
@@ -86,9 +89,27 @@ func TestDiagnosisKnowsNoWorld(t *testing.T) {
 	}
 }
 
+// What serves tests is in no program.
+func TestProgramsHoldNoTests(t *testing.T) {
+	files := sources(t, ".")
+	forTests := map[string]bool{}
+	for _, f := range files {
+		if slices.Contains(f.imports, "testing") {
+			forTests[module+"/"+filepath.ToSlash(filepath.Dir(f.name))] = true
+		}
+	}
+	require.NotEmpty(t, forTests)
+	for _, f := range files {
+		for _, imported := range f.imports {
+			assert.False(t, forTests[imported], "%s imports %s", f.name, imported)
+		}
+	}
+}
+
 // A source is one Go file that is no test.
 type source struct {
 	name    string   // from the root
+	program bool     // of package main
 	imports []string // paths
 	uses    []string // what it names of other packages, "time.Now"
 }
@@ -108,7 +129,7 @@ func sources(t *testing.T, below string) (list []source) {
 		if err != nil {
 			return err
 		}
-		s := source{}
+		s := source{program: file.Name.Name == "main"}
 		if s.name, err = filepath.Rel(root, name); err != nil {
 			return err
 		}

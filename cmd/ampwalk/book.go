@@ -21,6 +21,11 @@ type book struct {
 	instruments map[reading.Meter]quantity.Instrument // of the visits begun; nil: the usual ones
 	journal     *record.Journal
 	lefts       lefts
+	shelf       *record.Shelf // of dir
+}
+
+func (a *app) bookIn(dir string) *book {
+	return &book{app: a, dir: dir, shelf: record.NewShelf(dir)}
 }
 
 // beginAt begins a visit at the site of a file.
@@ -80,13 +85,17 @@ func (b *book) open(id string) (v *diagnose.Visit, notice string, err error) {
 // unfinished are the visits that were left before their end, and those that came home
 // with a question.
 func (b *book) unfinished() []record.Item {
-	items, err := record.List(b.dir)
+	items, err := b.shelf.Glance()
 	if err != nil {
 		b.warn(err.Error())
 	}
-	return slices.DeleteFunc(items, func(it record.Item) bool {
+	items = slices.DeleteFunc(items, func(it record.Item) bool {
 		return it.Finished && !b.sentBack(it.ID) || errors.Is(it.Damage, record.ErrUnreadable)
 	})
+	for i, it := range items {
+		items[i] = record.Look(b.dir, it.ID) // few: with the number of answers, and damage
+	}
+	return items
 }
 
 // notPutBack is what the visit of that id has open and nobody decided to leave so, ""

@@ -9,6 +9,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
@@ -17,42 +20,40 @@ import (
 
 // export writes a visit to one file that can be carried anywhere, and what was
 // said of it to another beside it.
-func (a *app) export(args []string) error {
-	f := a.flags("export")
-	data := f.String("data", "", "")
+func (a *app) export(f *pflag.FlagSet) action {
 	out := f.String("out", "", "")
 	where := f.String("ledger", "", "")
-	if err := a.parse(f, args, 1, 1); err != nil {
-		return err
+	data := f.String("data", "", "")
+	return func(_ *cobra.Command, args []string) error {
+		var journal, reviews []byte
+		var base string
+		var err error
+		if *where != "" {
+			journal, reviews, base, err = a.fromLedger(*where, *data, args[0])
+		} else {
+			journal, reviews, base, err = a.fromFolder(*data, args[0])
+		}
+		if err != nil {
+			return err
+		}
+		path := *out
+		if path != "" {
+			err = write(path, false, holding(journal))
+		} else {
+			path, err = writeBeside(".", base, record.Suffix, journal)
+		}
+		if err == nil {
+			err = a.written(path)
+		}
+		if err != nil || len(reviews) == 0 {
+			return err
+		}
+		path = reviewsBeside(path)
+		if err := write(path, false, holding(reviews)); err != nil {
+			return err
+		}
+		return a.written(path)
 	}
-	var journal, reviews []byte
-	var base string
-	var err error
-	if *where != "" {
-		journal, reviews, base, err = a.fromLedger(*where, *data, f.Arg(0))
-	} else {
-		journal, reviews, base, err = a.fromFolder(*data, f.Arg(0))
-	}
-	if err != nil {
-		return err
-	}
-	path := *out
-	if path != "" {
-		err = write(path, false, holding(journal))
-	} else {
-		path, err = writeBeside(".", base, record.Suffix, journal)
-	}
-	if err == nil {
-		err = a.written(path)
-	}
-	if err != nil || len(reviews) == 0 {
-		return err
-	}
-	path = reviewsBeside(path)
-	if err := write(path, false, holding(reviews)); err != nil {
-		return err
-	}
-	return a.written(path)
 }
 
 func (a *app) fromFolder(data, visit string) (journal, reviews []byte, base string, err error) {
@@ -94,29 +95,27 @@ var takenTexts = map[record.Taken]string{
 
 // importVisits takes visits, and what was said of them, from files into the folder
 // of the visits.
-func (a *app) importVisits(args []string) error {
-	f := a.flags("import")
+func (a *app) importVisits(f *pflag.FlagSet) action {
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 1, -1); err != nil {
-		return err
-	}
-	dir, err := a.dataDir(*data)
-	if err != nil {
-		return err
-	}
-	var bad error
-	for _, name := range f.Args() {
-		if strings.HasSuffix(name, review.Suffix) {
-			err = a.importReviews(dir, name)
-		} else {
-			err = a.importVisit(dir, name)
-		}
+	return func(_ *cobra.Command, args []string) error {
+		dir, err := a.dataDir(*data)
 		if err != nil {
-			a.warn(err.Error())
-			bad = errUsage
+			return err
 		}
+		var bad error
+		for _, name := range args {
+			if strings.HasSuffix(name, review.Suffix) {
+				err = a.importReviews(dir, name)
+			} else {
+				err = a.importVisit(dir, name)
+			}
+			if err != nil {
+				a.warn(err.Error())
+				bad = errUsage
+			}
+		}
+		return bad
 	}
-	return bad
 }
 
 func (a *app) importVisit(dir, name string) error {

@@ -6,6 +6,9 @@ import (
 	"io"
 	"strings"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose"
 	describing "ampwalk/diagnose/describe"
 	"ampwalk/diagnose/printable"
@@ -14,64 +17,57 @@ import (
 )
 
 // siteNew describes a new site, in a file of its own.
-func (a *app) siteNew(args []string) error {
-	plain, data, names, err := a.describeFlags(args, 0, 1)
-	if err != nil {
-		return err
-	}
-	in := a.stdin
-	if len(names) == 0 {
-		if a.fullScreen(plain) {
-			return a.describe(plain, data, tui.Description{}, in, &keeper{})
+func (a *app) siteNew(f *pflag.FlagSet) action {
+	plain, data := describeFlags(f)
+	return func(_ *cobra.Command, names []string) error {
+		in := a.stdin
+		if len(names) == 0 {
+			if a.fullScreen(*plain) {
+				return a.describe(*plain, *data, tui.Description{}, in, &keeper{})
+			}
+			name, rest := a.askName()
+			if name == "" {
+				return inputError{fmt.Errorf("ampwalk site new: no name was typed; expected how people there call the site")}
+			}
+			names, in = []string{name}, rest
 		}
-		name, rest := a.askName()
-		if name == "" {
-			return inputError{fmt.Errorf("ampwalk site new: no name was typed; expected how people there call the site")}
+		d, err := describing.New(names[0])
+		if err != nil {
+			return err
 		}
-		names, in = []string{name}, rest
+		return a.describeNew(*plain, *data, d, names[0], in)
 	}
-	d, err := describing.New(names[0])
-	if err != nil {
-		return err
-	}
-	return a.describeNew(plain, data, d, names[0], in)
 }
 
 // siteCopy describes another site that is built like the one of a file.
-func (a *app) siteCopy(args []string) error {
-	plain, data, names, err := a.describeFlags(args, 2, 2)
-	if err != nil {
-		return err
+func (a *app) siteCopy(f *pflag.FlagSet) action {
+	plain, data := describeFlags(f)
+	return func(_ *cobra.Command, args []string) error {
+		d, err := readDraft(args[0])
+		if err != nil {
+			return err
+		}
+		if d, err = d.Copy(args[1]); err != nil {
+			return err
+		}
+		return a.describeNew(*plain, *data, d, args[1], a.stdin)
 	}
-	d, err := readDraft(names[0])
-	if err != nil {
-		return err
-	}
-	if d, err = d.Copy(names[1]); err != nil {
-		return err
-	}
-	return a.describeNew(plain, data, d, names[1], a.stdin)
 }
 
 // siteEdit changes the description in a file.
-func (a *app) siteEdit(args []string) error {
-	plain, data, names, err := a.describeFlags(args, 1, 1)
-	if err != nil {
-		return err
+func (a *app) siteEdit(f *pflag.FlagSet) action {
+	plain, data := describeFlags(f)
+	return func(_ *cobra.Command, args []string) error {
+		d, err := readDraft(args[0])
+		if err != nil {
+			return err
+		}
+		return a.describe(*plain, *data, tui.Description{Draft: d, Path: args[0]}, a.stdin, &keeper{})
 	}
-	d, err := readDraft(names[0])
-	if err != nil {
-		return err
-	}
-	return a.describe(plain, data, tui.Description{Draft: d, Path: names[0]}, a.stdin, &keeper{})
 }
 
-func (a *app) describeFlags(args []string, least, most int) (plain bool, data string, names []string, err error) {
-	f := a.flags("site")
-	f.BoolVar(&plain, "plain", false, "")
-	f.StringVar(&data, "data", "", "")
-	err = a.parse(f, args, least, most)
-	return plain, data, f.Args(), err
+func describeFlags(f *pflag.FlagSet) (plain *bool, data *string) {
+	return f.Bool("plain", false, ""), f.String("data", "", "")
 }
 
 func readDraft(name string) (describing.Draft, error) {
@@ -110,7 +106,7 @@ func (a *app) describe(plain bool, data string, at tui.Description, in io.Reader
 		if err != nil {
 			return err
 		}
-		b := &book{app: a, dir: dir}
+		b := a.bookIn(dir)
 		defer b.close()
 		return a.onScreen(b, visitFlags{data: data}, tui.Options{Describe: &at, KeepSite: k.keep})
 	}

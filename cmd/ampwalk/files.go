@@ -7,6 +7,9 @@ import (
 	"os"
 	"strings"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	describing "ampwalk/diagnose/describe"
@@ -53,52 +56,29 @@ func readInstruments(name string) (map[reading.Meter]quantity.Instrument, error)
 	return list, nil
 }
 
-// site checks site files, or describes a site by questions.
-func (a *app) site(args []string) error {
-	name := ""
-	if len(args) > 0 {
-		name = args[0]
-	}
-	switch name {
-	case "check":
-		return a.siteCheck(args[1:])
-	case "new":
-		return a.siteNew(args[1:])
-	case "edit":
-		return a.siteEdit(args[1:])
-	case "copy":
-		return a.siteCopy(args[1:])
-	case "-h", "-help", "--help":
-		io.WriteString(a.stdout, usage("site"))
-		return nil
-	}
-	return a.wrong("site", "expected: site check, new, edit or copy")
-}
-
-func (a *app) siteCheck(args []string) error {
-	f := a.flags("site")
-	if err := a.parse(f, args, 1, -1); err != nil {
-		return err
-	}
-	var bad error
-	for _, name := range f.Args() {
-		s, text, err := readSite(name)
-		if err != nil {
-			fmt.Fprintln(a.stderr, err)
-			bad = errUsage
-			continue
-		}
-		fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
-		if d, err := describing.Open(name, text); err == nil {
-			for _, text := range d.Assumptions() {
-				a.item("Assumed, neither read nor measured: " + text)
+// siteCheck checks site files.
+func (a *app) siteCheck(_ *pflag.FlagSet) action {
+	return func(_ *cobra.Command, args []string) error {
+		var bad error
+		for _, name := range args {
+			s, text, err := readSite(name)
+			if err != nil {
+				fmt.Fprintln(a.stderr, err)
+				bad = errUsage
+				continue
+			}
+			fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
+			if d, err := describing.Open(name, text); err == nil {
+				for _, text := range d.Assumptions() {
+					a.item("Assumed, neither read nor measured: " + text)
+				}
+			}
+			for _, r := range diagnose.Remarks(s) {
+				a.item(r)
 			}
 		}
-		for _, r := range diagnose.Remarks(s) {
-			a.item(r)
-		}
+		return bad
 	}
-	return bad
 }
 
 // item prints a paragraph below a heading, its later lines further in.
@@ -107,47 +87,43 @@ func (a *app) item(text string) {
 }
 
 // interpret diagnoses a file of readings.
-func (a *app) interpret(args []string) error {
-	f := a.flags("interpret")
+func (a *app) interpret(f *pflag.FlagSet) action {
 	siteFile := f.String("site", "", "")
 	readingsFile := f.String("readings", "", "")
-	format := f.String("format", "json", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
+	format := choose(f, "format", "json", "text")
+	return func(c *cobra.Command, _ []string) error {
+		switch {
+		case *siteFile == "":
+			return a.wrong(c, "--site is missing")
+		case *readingsFile == "":
+			return a.wrong(c, "--readings is missing")
+		}
+		s, _, err := readSite(*siteFile)
+		if err != nil {
+			return err
+		}
+		data, err := read(*readingsFile)
+		if err != nil {
+			return err
+		}
+		set, err := reading.Parse(*readingsFile, data, s)
+		if err != nil {
+			return inputError{err}
+		}
+		in := belief.Input{Site: s, Readings: set}
+		found, err := diagnose.Interpret(in, a.infer)
+		if err != nil {
+			return err
+		}
+		if *format == "text" {
+			_, err = io.WriteString(a.stdout, summary.OfReadings(in, found.Result).Text())
+			return err
+		}
+		text, err := found.JSON()
+		if err != nil {
+			return err
+		}
+		_, err = a.stdout.Write(text)
 		return err
 	}
-	switch {
-	case *siteFile == "":
-		return a.wrong("interpret", "--site is missing")
-	case *readingsFile == "":
-		return a.wrong("interpret", "--readings is missing")
-	case *format != "json" && *format != "text":
-		return a.wrong("interpret", "--format is %q; expected json or text", *format)
-	}
-	s, _, err := readSite(*siteFile)
-	if err != nil {
-		return err
-	}
-	data, err := read(*readingsFile)
-	if err != nil {
-		return err
-	}
-	set, err := reading.Parse(*readingsFile, data, s)
-	if err != nil {
-		return inputError{err}
-	}
-	in := belief.Input{Site: s, Readings: set}
-	found, err := diagnose.Interpret(in, a.infer)
-	if err != nil {
-		return err
-	}
-	if *format == "text" {
-		_, err = io.WriteString(a.stdout, summary.OfReadings(in, found.Result).Text())
-		return err
-	}
-	text, err := found.JSON()
-	if err != nil {
-		return err
-	}
-	_, err = a.stdout.Write(text)
-	return err
 }

@@ -47,7 +47,7 @@ func smallDisk(t *testing.T) (dir string, fill func() (free func())) {
 // the visit is broken off all the same, it says what is not put back and how to go on.
 func TestFullDiskLineByLine(t *testing.T) {
 	dir, fill := smallDisk(t)
-	b := &book{app: &app{stdout: io.Discard, stderr: io.Discard, now: time.Now, infer: cheap}, dir: dir}
+	b := (&app{stdout: io.Discard, stderr: io.Discard, now: time.Now, infer: cheap}).bookIn(dir)
 	v, err := b.begin(site.DemoTOML(), "A. Visitor")
 	require.NoError(t, err)
 	require.NoError(t, v.Give(diagnose.Answer{Step: "array-isolate", Kind: diagnose.Did, Word: "done", At: time.Now()}))

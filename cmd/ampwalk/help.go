@@ -1,42 +1,30 @@
 package main
 
 import (
-	"embed"
 	"io"
+	"slices"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/document"
 )
 
-//go:embed usage/*.txt
-var usageFiles embed.FS
-
-// usage is the usage text of a command, "" for the whole program.
-func usage(command string) string {
-	if command == "" || command == "visit" {
-		command = "ampwalk"
-	}
-	text, err := usageFiles.ReadFile("usage/" + command + ".txt")
-	if err != nil {
-		return ""
-	}
-	return string(text)
-}
-
-func (a *app) help(args []string) error {
-	if err := a.parse(a.flags("help"), args, 0, 2); err != nil {
+func (a *app) help(*pflag.FlagSet) action {
+	return func(c *cobra.Command, args []string) error {
+		if len(args) == 1 && args[0] == "fonts" {
+			_, err := io.WriteString(a.stdout, document.FontLicence)
+			return err
+		}
+		of := c.Root()
+		for _, name := range args {
+			i := slices.IndexFunc(of.Commands(), func(c *cobra.Command) bool { return c.Name() == name })
+			if i < 0 {
+				return a.unknown(of, name)
+			}
+			of = of.Commands()[i]
+		}
+		_, err := io.WriteString(a.stdout, usage(of))
 		return err
 	}
-	command := ""
-	if len(args) > 0 {
-		command = args[0]
-	}
-	text := usage(command)
-	if command == "fonts" {
-		text = document.FontLicence
-	}
-	if text == "" {
-		return a.wrong("", "there is no command %q", command)
-	}
-	_, err := io.WriteString(a.stdout, text)
-	return err
 }

@@ -14,6 +14,8 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
 	"ampwalk/diagnose/printable"
@@ -26,117 +28,93 @@ const keyFile = "signing.key"
 // leastPassphrase is the fewest characters of a passphrase for a new key.
 const leastPassphrase = 8
 
-// key makes and shows keys to sign with.
-func (a *app) key(args []string) error {
-	name := ""
-	if len(args) > 0 {
-		name = args[0]
-	}
-	switch name {
-	case "new":
-		return a.keyNew(args[1:])
-	case "show":
-		return a.keyShow(args[1:])
-	case "check":
-		return a.keyCheck(args[1:])
-	case "-h", "-help", "--help":
-		io.WriteString(a.stdout, usage("key"))
-		return nil
-	}
-	return a.wrong("key", "expected: key new, show or check")
-}
-
-func (a *app) keyNew(args []string) error {
-	f := a.flags("key")
+// keyNew makes a key to sign with.
+func (a *app) keyNew(f *pflag.FlagSet) action {
 	who := f.String("who", "", "")
 	file := f.String("key", "", "")
 	from := f.String("passphrase-file", "", "")
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
+	return func(c *cobra.Command, _ []string) error {
+		if *who == "" {
+			return a.wrong(c, "--who is missing: the name that the key is for")
+		}
+		path, err := a.keyPath(*file, *data)
+		if err != nil {
+			return err
+		}
+		if _, err := os.Lstat(path); err == nil {
+			return inputError{fmt.Errorf("ampwalk key: %s is there already and was not touched; say another --key", printable.Clean(path))}
+		}
+		passphrase, err := a.newPassphrase(*from)
+		if err != nil {
+			return err
+		}
+		k, err := signature.New(rand.Reader)
+		if err != nil {
+			return err
+		}
+		sealed, err := k.Seal(passphrase, *who)
+		if err != nil {
+			return err
+		}
+		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+			return err
+		}
+		out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+		if err != nil {
+			return err
+		}
+		if err := finish(out, holding(sealed)); err != nil {
+			return err
+		}
+		if err := a.written(path); err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(a.stdout, "Whoever keeps the names file needs these lines:\n\n[[person]]\nname = %q\nkey = %q\nfrom = %s\n",
+			printable.Clean(*who), k.Public(), a.now().UTC().Truncate(24*time.Hour).Format(time.RFC3339))
 		return err
 	}
-	if *who == "" {
-		return a.wrong("key", "--who is missing: the name that the key is for")
-	}
-	path, err := a.keyPath(*file, *data)
-	if err != nil {
-		return err
-	}
-	if _, err := os.Lstat(path); err == nil {
-		return inputError{fmt.Errorf("ampwalk key: %s is there already and was not touched; say another --key", printable.Clean(path))}
-	}
-	passphrase, err := a.newPassphrase(*from)
-	if err != nil {
-		return err
-	}
-	k, err := signature.New(rand.Reader)
-	if err != nil {
-		return err
-	}
-	sealed, err := k.Seal(passphrase, *who)
-	if err != nil {
-		return err
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return err
-	}
-	out, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return err
-	}
-	if err := finish(out, holding(sealed)); err != nil {
-		return err
-	}
-	if err := a.written(path); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(a.stdout, "Whoever keeps the names file needs these lines:\n\n[[person]]\nname = %q\nkey = %q\nfrom = %s\n",
-		printable.Clean(*who), k.Public(), a.now().UTC().Truncate(24*time.Hour).Format(time.RFC3339))
-	return err
 }
 
-func (a *app) keyShow(args []string) error {
-	f := a.flags("key")
+// keyShow shows what others know a key by.
+func (a *app) keyShow(f *pflag.FlagSet) action {
 	file := f.String("key", "", "")
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
+	return func(_ *cobra.Command, _ []string) error {
+		path, err := a.keyPath(*file, *data)
+		if err != nil {
+			return err
+		}
+		sealed, err := read(path)
+		if err != nil {
+			return err
+		}
+		public, err := signature.PublicOf(sealed)
+		if err != nil {
+			return inputError{fmt.Errorf("%s: %w", printable.Clean(path), err)}
+		}
+		_, err = fmt.Fprintf(a.stdout, "%s\n%s\n", public, public.Fingerprint())
 		return err
 	}
-	path, err := a.keyPath(*file, *data)
-	if err != nil {
-		return err
-	}
-	sealed, err := read(path)
-	if err != nil {
-		return err
-	}
-	public, err := signature.PublicOf(sealed)
-	if err != nil {
-		return inputError{fmt.Errorf("%s: %w", printable.Clean(path), err)}
-	}
-	_, err = fmt.Fprintf(a.stdout, "%s\n%s\n", public, public.Fingerprint())
-	return err
 }
 
 // keyCheck opens a key, so that a person knows that the passphrase is remembered.
-func (a *app) keyCheck(args []string) error {
-	f := a.flags("key")
+func (a *app) keyCheck(f *pflag.FlagSet) action {
 	file := f.String("key", "", "")
 	from := f.String("passphrase-file", "", "")
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
+	return func(_ *cobra.Command, _ []string) error {
+		path, err := a.keyPath(*file, *data)
+		if err != nil {
+			return err
+		}
+		k, err := a.openKey(path, *from)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintln(a.stdout, "The passphrase opens the key "+k.Public().Fingerprint())
 		return err
 	}
-	path, err := a.keyPath(*file, *data)
-	if err != nil {
-		return err
-	}
-	k, err := a.openKey(path, *from)
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(a.stdout, "The passphrase opens the key "+k.Public().Fingerprint())
-	return err
 }
 
 // keyPath is the file of a key: as given, else as the environment says, else in

@@ -15,9 +15,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/cmd/postgrestest"
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/ledger/postgrestest"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
 	"ampwalk/diagnose/signature"

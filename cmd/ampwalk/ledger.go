@@ -10,6 +10,9 @@ import (
 	"os/signal"
 	"path/filepath"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/printable"
 )
@@ -64,42 +67,40 @@ func (a *app) ledgerVisit(command, where, data, id string) (v ledger.Visit, err 
 }
 
 // handIn brings files and folders of visits into the ledger.
-func (a *app) handIn(args []string) error {
-	f := a.flags("hand-in")
+func (a *app) handIn(f *pflag.FlagSet) action {
 	where := f.String("ledger", "", "")
 	namesFile := f.String("names", "", "")
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 1, -1); err != nil {
-		return err
-	}
-	for _, path := range f.Args() {
-		if _, err := os.Stat(path); err != nil {
-			return inputError{fmt.Errorf("ampwalk hand-in: %w", err)}
+	return func(_ *cobra.Command, args []string) error {
+		for _, path := range args {
+			if _, err := os.Stat(path); err != nil {
+				return inputError{fmt.Errorf("ampwalk hand-in: %w", err)}
+			}
 		}
+		names, err := a.readNames(*namesFile, *data)
+		if err != nil {
+			return err
+		}
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		l, err := a.openLedger(ctx, *where, *data, true)
+		if err != nil {
+			return err
+		}
+		var t tally
+		err = l.HandIn(ctx, filesOf(args), names, func(o ledger.Outcome) { t.add(a, o) })
+		err = errors.Join(err, l.Close())
+		fmt.Fprintln(a.stdout, t)
+		switch {
+		case ctx.Err() != nil:
+			return errInterrupted
+		case err != nil:
+			return fmt.Errorf("%w\nWhat is counted above is in the ledger. Hand in the same again for the rest", err)
+		case t.of[ledger.SetAside]-t.waits+t.of[ledger.Unread] > 0:
+			return errors.New("not everything could be taken in")
+		}
+		return nil
 	}
-	names, err := a.readNames(*namesFile, *data)
-	if err != nil {
-		return err
-	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	l, err := a.openLedger(ctx, *where, *data, true)
-	if err != nil {
-		return err
-	}
-	var t tally
-	err = l.HandIn(ctx, filesOf(f.Args()), names, func(o ledger.Outcome) { t.add(a, o) })
-	err = errors.Join(err, l.Close())
-	fmt.Fprintln(a.stdout, t)
-	switch {
-	case ctx.Err() != nil:
-		return errInterrupted
-	case err != nil:
-		return fmt.Errorf("%w\nWhat is counted above is in the ledger. Hand in the same again for the rest", err)
-	case t.of[ledger.SetAside]-t.waits+t.of[ledger.Unread] > 0:
-		return errors.New("not everything could be taken in")
-	}
-	return nil
 }
 
 // filesOf are the files of all paths.

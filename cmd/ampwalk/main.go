@@ -7,7 +7,6 @@ import (
 
 	"cmp"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
@@ -15,22 +14,20 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/printable"
 )
 
 func main() {
-	debug.SetGCPercent(belief.GCPercent)
-	debug.SetMemoryLimit(memoryMost)
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
-// memoryMost is how much memory garbage may fill, beyond which the collector works at any pace.
-const memoryMost = 64 << 20
-
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: belief.Infer, memory: memoryDir()}
+	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: belief.Infer, memory: memoryDir(), pace: paceOfInference}
 	return a.run(args)
 }
 
@@ -50,6 +47,7 @@ type app struct {
 	now            func() time.Time
 	infer          diagnose.Inferrer
 	memory         string // folder of results remembered, "" for none
+	pace           func() // called before a command that infers after every answer; may be nil
 }
 
 var (
@@ -63,13 +61,19 @@ type inputError struct{ error }
 func (e inputError) Unwrap() error { return e.error }
 
 func (a *app) run(args []string) int {
-	err := a.command(args)
+	root := a.commands()
+	if len(args) > 0 && strings.HasPrefix(args[0], cobra.ShellCompRequestCmd) {
+		root.SetArgs(args)
+	} else {
+		root.SetArgs(twoDashes(root, args))
+	}
+	err := root.Execute()
 	if input := (inputError{}); errors.As(err, &input) {
 		fmt.Fprintln(a.stderr, err)
 		return exitUsage
 	}
 	switch {
-	case err == nil, errors.Is(err, flag.ErrHelp):
+	case err == nil:
 		return exitDone
 	case errors.Is(err, errUsage):
 		return exitUsage
@@ -81,105 +85,18 @@ func (a *app) run(args []string) int {
 	}
 }
 
-func (a *app) command(args []string) error {
-	if len(args) == 0 || args[0][:min(1, len(args[0]))] == "-" {
-		return a.visit(args)
-	}
-	name, rest := args[0], args[1:]
-	switch name {
-	case "site":
-		return a.site(rest)
-	case "interpret":
-		return a.interpret(rest)
-	case "print":
-		return a.print(rest)
-	case "export":
-		return a.export(rest)
-	case "import":
-		return a.importVisits(rest)
-	case "hand-in":
-		return a.handIn(rest)
-	case "report":
-		return a.report(rest)
-	case "verify":
-		return a.verify(rest)
-	case "review":
-		return a.review(rest)
-	case "key":
-		return a.key(rest)
-	case "visits":
-		return a.visits(rest)
-	case "practice":
-		return a.practice(rest)
-	case "scenario":
-		return a.scenario(rest)
-	case "version":
-		return a.version(rest)
-	case "help":
-		return a.help(rest)
-	default:
-		return a.wrong("", "there is no command %q", name)
-	}
-}
-
-// flags is a flag set that speaks through the usage text of the command.
-func (a *app) flags(command string) *flag.FlagSet {
-	f := flag.NewFlagSet(command, flag.ContinueOnError)
-	f.SetOutput(io.Discard)
-	f.Usage = func() {}
-	return f
-}
-
-// parse reads the flags and takes at least least and at most most arguments
-// beside them, most -1 for any number.
-func (a *app) parse(f *flag.FlagSet, args []string, least, most int) error {
-	err := parseMixed(f, args)
-	switch n := f.NArg(); {
-	case errors.Is(err, flag.ErrHelp):
-		io.WriteString(a.stdout, usage(f.Name()))
-		return err
-	case err != nil:
-		return a.wrong(f.Name(), "%v", err)
-	case n < least:
-		return a.wrong(f.Name(), "something is missing after it")
-	case most >= 0 && n > most:
-		return a.wrong(f.Name(), "%q is too much", f.Arg(most))
-	}
-	return nil
-}
-
-// parseMixed reads flags before, between and after the arguments.
-func parseMixed(f *flag.FlagSet, args []string) error {
-	var plain []string
-	for {
-		if err := f.Parse(args); err != nil {
-			return err
+func (a *app) version(*pflag.FlagSet) action {
+	return func(*cobra.Command, []string) error {
+		text := "ampwalk " + cmp.Or(version(), "(built from source)")
+		if r, changed := revision(); r != "" && !strings.Contains(text, r) {
+			text += ", revision " + r
+			if changed {
+				text += ", changed since"
+			}
 		}
-		rest := f.Args()
-		ended := len(rest) < len(args) && args[len(args)-len(rest)-1] == "--"
-		if len(rest) == 0 || ended {
-			return f.Parse(append(append([]string{"--"}, plain...), rest...))
-		}
-		plain, args = append(plain, rest[0]), rest[1:]
-	}
-}
-
-// wrong says what is wrong with the arguments of a command and how it is used.
-func (a *app) wrong(command, format string, args ...any) error {
-	name := "ampwalk"
-	if command != "" {
-		name += " " + command
-	}
-	fmt.Fprintf(a.stderr, "%s: %s\n\n%s", name, printable.Clean(fmt.Sprintf(format, args...)), usage(command))
-	return errUsage
-}
-
-func (a *app) version(args []string) error {
-	if err := a.parse(a.flags("version"), args, 0, 0); err != nil {
+		_, err := fmt.Fprintln(a.stdout, text)
 		return err
 	}
-	_, err := fmt.Fprintln(a.stdout, "ampwalk", cmp.Or(version(), "(built from source)"))
-	return err
 }
 
 // version is the program's, "" where the build does not know it.
@@ -189,6 +106,24 @@ func version() string {
 		return ""
 	}
 	return info.Main.Version
+}
+
+// revision is that of the source in its repository, "" where the build does not know it,
+// and whether the source was changed after it.
+func revision() (short string, changed bool) {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "", false
+	}
+	for _, s := range info.Settings {
+		switch s.Key {
+		case "vcs.revision":
+			short = s.Value[:min(len(s.Value), 12)] // as in the versions of modules
+		case "vcs.modified":
+			changed = s.Value == "true"
+		}
+	}
+	return short, changed
 }
 
 // engine names this build of the inference: a version that was published has the same

@@ -9,6 +9,9 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/printable"
@@ -24,55 +27,47 @@ type paper struct {
 }
 
 // print writes the summary of a recorded visit.
-func (a *app) print(args []string) error {
-	f := a.flags("print")
-	data := f.String("data", "", "")
-	format := f.String("format", "text", "")
-	reader := f.String("for", "staff", "")
+func (a *app) print(f *pflag.FlagSet) action {
+	format := choose(f, "format", "text", "html", "pdf")
+	reader := choose(f, "for", "staff", "caretaker")
 	size := f.String("paper", a.usualPaper().Name, "")
 	out := f.String("out", "", "")
 	replace := f.Bool("replace", false, "")
-	if err := a.parse(f, args, 1, 1); err != nil {
-		return err
-	}
-	p := paper{format: *format, reader: *reader}
-	var err error
-	switch {
-	case !slices.Contains([]string{"text", "html", "pdf"}, p.format):
-		return a.wrong("print", "--format is %q; expected text, html or pdf", p.format)
-	case p.reader != "staff" && p.reader != "caretaker":
-		return a.wrong("print", "--for is %q; expected staff or caretaker", p.reader)
-	}
-	if p.size, err = document.PaperOf(*size); err != nil {
-		return a.wrong("print", "--paper: %v", err)
-	}
-	name, dir, err := a.visitFile("print", *data, f.Arg(0))
-	if err != nil {
-		return err
-	}
-	v, b, err := a.onRecord(name, dir)
-	if err != nil {
-		return err
-	}
-	text, err := p.of(v, b)
-	if err != nil {
-		return err
-	}
-	if *out == "" && p.format == "text" || *out == "-" {
-		_, err = a.stdout.Write(text)
-		return err
-	}
-	if *out != "" {
-		if err := write(*out, *replace, holding(text)); err != nil {
+	data := f.String("data", "", "")
+	return func(c *cobra.Command, args []string) error {
+		p := paper{format: *format, reader: *reader}
+		var err error
+		if p.size, err = document.PaperOf(*size); err != nil {
+			return a.wrong(c, "--paper: %v", err)
+		}
+		name, dir, err := a.visitFile("print", *data, args[0])
+		if err != nil {
 			return err
 		}
-		return a.written(*out)
+		v, b, err := a.onRecord(name, dir)
+		if err != nil {
+			return err
+		}
+		text, err := p.of(v, b)
+		if err != nil {
+			return err
+		}
+		if *out == "" && p.format == "text" || *out == "-" {
+			_, err = a.stdout.Write(text)
+			return err
+		}
+		if *out != "" {
+			if err := write(*out, *replace, holding(text)); err != nil {
+				return err
+			}
+			return a.written(*out)
+		}
+		path, err := writeBeside(".", p.name(v), p.suffix(), text)
+		if err != nil {
+			return err
+		}
+		return a.written(path)
 	}
-	path, err := writeBeside(".", p.name(v), p.suffix(), text)
-	if err != nil {
-		return err
-	}
-	return a.written(path)
 }
 
 // usualPaper is what the environment says, as for other programs that print, else A4.
@@ -225,7 +220,7 @@ func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error
 	if dir == "" {
 		return nil, nil
 	}
-	items, err := record.List(dir)
+	items, err := record.NewShelf(dir).Glance()
 	if err != nil {
 		return nil, err
 	}

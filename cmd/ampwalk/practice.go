@@ -15,6 +15,8 @@ import (
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/printable"
@@ -34,60 +36,50 @@ type practiceFlags struct {
 }
 
 // practice leads a practice on a simulated fault, or tells of those before.
-func (a *app) practice(args []string) error {
-	if len(args) > 0 {
-		switch args[0] {
-		case "list":
-			return a.practiceList(args[1:])
-		case "results":
-			return a.practiceResults(args[1:])
-		}
-	}
+func (a *app) practice(f *pflag.FlagSet) action {
 	var fl practiceFlags
-	f := a.flags("practice")
 	f.StringVar(&fl.scenario, "scenario", "", "")
 	f.StringVar(&fl.who, "who", "", "")
-	f.StringVar(&fl.data, "data", "", "")
 	f.IntVar(&fl.level, "level", 0, "")
 	f.IntVar(&fl.seed, "seed", -1, "")
 	f.BoolVar(&fl.guided, "guided", false, "")
 	f.BoolVar(&fl.plain, "plain", false, "")
-	if err := a.parse(f, args, 0, 0); err != nil {
-		return err
-	}
-	switch {
-	case fl.scenario != "" && (fl.level != 0 || fl.seed >= 0):
-		return a.wrong("practice", "--scenario excludes --level and --seed")
-	case fl.level < 0 || fl.level > scenarios.Levels || fl.level == 0 && fl.seed >= 0:
-		return a.wrong("practice", "--level is %d; expected 1 to %d", fl.level, scenarios.Levels)
-	}
-	dir, err := a.dataDir(fl.data)
-	if err != nil {
-		return err
-	}
-	before, err := a.readResults(dir)
-	if err != nil {
-		return err
-	}
-	sc, err := a.chosen(fl, before)
-	if err != nil {
-		return err
-	}
-	if a.fullScreen(fl.plain) {
-		return a.practiceOnScreen(dir, fl, sc)
-	}
-	if fl.guided {
-		g, err := scenarios.NewGuided(sc, fl.who, a.infer)
+	f.StringVar(&fl.data, "data", "", "")
+	return func(c *cobra.Command, _ []string) error {
+		switch {
+		case fl.scenario != "" && (fl.level != 0 || fl.seed >= 0):
+			return a.wrong(c, "--scenario excludes --level and --seed")
+		case fl.level < 0 || fl.level > scenarios.Levels || fl.level == 0 && fl.seed >= 0:
+			return a.wrong(c, "--level is %d; expected 1 to %d", fl.level, scenarios.Levels)
+		}
+		dir, err := a.dataDir(fl.data)
 		if err != nil {
 			return err
 		}
+		before, err := a.readResults(dir)
+		if err != nil {
+			return err
+		}
+		sc, err := a.chosen(fl, before)
+		if err != nil {
+			return err
+		}
+		if a.fullScreen(fl.plain) {
+			return a.practiceOnScreen(dir, fl, sc)
+		}
+		if fl.guided {
+			g, err := scenarios.NewGuided(sc, fl.who, a.infer)
+			if err != nil {
+				return err
+			}
+			a.tellScenario(sc)
+			a.say(sc.Title + ". " + sc.Story)
+			a.say("Take each reading at the bench: type bench to see how.")
+			return a.guidedByLine(dir, g)
+		}
 		a.tellScenario(sc)
-		a.say(sc.Title + ". " + sc.Story)
-		a.say("Take each reading at the bench: type bench to see how.")
-		return a.guidedByLine(dir, g)
+		return a.practiceByLine(dir, scenarios.NewSession(sc, fl.who, a.infer))
 	}
-	a.tellScenario(sc)
-	return a.practiceByLine(dir, scenarios.NewSession(sc, fl.who, a.infer))
 }
 
 // practiceByLine goes on with a free practice line by line, and keeps its result.
@@ -199,48 +191,42 @@ func (a *app) readResults(dir string) ([]scenarios.Result, error) {
 }
 
 // practiceList lists the embedded scenarios.
-func (a *app) practiceList(args []string) error {
-	if err := a.parse(a.flags("practice"), args, 0, 0); err != nil {
-		return err
-	}
-	for _, s := range scenarios.Embedded() {
-		if _, err := fmt.Fprintf(a.stdout, "%-24s level %d  %s, at %s\n", s.ID, s.Level, s.Title, s.Site.Name); err != nil {
-			return err
+func (a *app) practiceList(_ *pflag.FlagSet) action {
+	return func(_ *cobra.Command, _ []string) error {
+		for _, s := range scenarios.Embedded() {
+			if _, err := fmt.Fprintf(a.stdout, "%-24s level %d  %s, at %s\n", s.ID, s.Level, s.Title, s.Site.Name); err != nil {
+				return err
+			}
 		}
+		return nil
 	}
-	return nil
 }
 
 // practiceResults writes what was practised, for trainee and supervisor.
-func (a *app) practiceResults(args []string) error {
-	f := a.flags("practice")
-	data, who, format := f.String("data", "", ""), f.String("who", "", ""), f.String("format", "text", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
-		return err
+func (a *app) practiceResults(f *pflag.FlagSet) action {
+	data, who, format := f.String("data", "", ""), f.String("who", "", ""), choose(f, "format", "text", "csv", "json")
+	return func(c *cobra.Command, _ []string) error {
+		dir, err := a.dataDir(*data)
+		if err != nil {
+			return err
+		}
+		list, err := a.readResults(dir)
+		if err != nil {
+			return err
+		}
+		if *who != "" {
+			list = slices.DeleteFunc(list, func(r scenarios.Result) bool { return r.Who != *who })
+		}
+		switch *format {
+		case "csv":
+			return scenarios.WriteCSV(a.stdout, list)
+		case "json":
+			e := json.NewEncoder(a.stdout)
+			e.SetIndent("", "  ")
+			return e.Encode(append([]scenarios.Result{}, list...))
+		}
+		return a.progress(list)
 	}
-	if !slices.Contains([]string{"text", "csv", "json"}, *format) {
-		return a.wrong("practice", "--format is %q; expected text, csv or json", *format)
-	}
-	dir, err := a.dataDir(*data)
-	if err != nil {
-		return err
-	}
-	list, err := a.readResults(dir)
-	if err != nil {
-		return err
-	}
-	if *who != "" {
-		list = slices.DeleteFunc(list, func(r scenarios.Result) bool { return r.Who != *who })
-	}
-	switch *format {
-	case "csv":
-		return scenarios.WriteCSV(a.stdout, list)
-	case "json":
-		e := json.NewEncoder(a.stdout)
-		e.SetIndent("", "  ")
-		return e.Encode(append([]scenarios.Result{}, list...))
-	}
-	return a.progress(list)
 }
 
 // progress says how each trainee stands.
@@ -295,78 +281,60 @@ func partName(p condition.Part) string {
 	return string(p)
 }
 
-// scenario checks scenario files, or has players play generated ones.
-func (a *app) scenario(args []string) error {
-	if len(args) > 0 && (args[0] == "-h" || args[0] == "-help" || args[0] == "--help") {
-		_, err := io.WriteString(a.stdout, usage("scenario"))
-		return err
-	}
-	switch {
-	case len(args) > 0 && args[0] == "check":
-		return a.scenarioCheck(args[1:])
-	case len(args) > 0 && args[0] == "players":
-		return a.players(args[1:])
-	}
-	return a.wrong("scenario", "expected: scenario check FILE, or scenario players")
-}
-
-func (a *app) scenarioCheck(args []string) error {
-	f := a.flags("scenario")
-	if err := a.parse(f, args, 1, -1); err != nil {
-		return err
-	}
-	var bad error
-	for _, name := range f.Args() {
-		sc, err := readScenario(name)
-		if err != nil {
-			fmt.Fprintln(a.stderr, err)
-			bad = errUsage
-			continue
+// scenarioCheck checks scenario files.
+func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
+	return func(_ *cobra.Command, args []string) error {
+		var bad error
+		for _, name := range args {
+			sc, err := readScenario(name)
+			if err != nil {
+				fmt.Fprintln(a.stderr, err)
+				bad = errUsage
+				continue
+			}
+			proof, err := scenarios.Prove(sc, a.infer)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", printable.Clean(name), sc.Title, sc.Level, sc.Site.Name)
+			for _, l := range proof.Lines() {
+				a.say(l)
+			}
+			switch {
+			case sc.Solvable && !proof.Solved:
+				fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", printable.Clean(name))
+				bad = errUsage
+			case !sc.Solvable && proof.Solved:
+				fmt.Fprintf(a.stderr, "%s: solvable: is false; expected true, since readings tell it\n", printable.Clean(name))
+				bad = errUsage
+			}
 		}
-		proof, err := scenarios.Prove(sc, a.infer)
-		if err != nil {
-			return err
-		}
-		fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", printable.Clean(name), sc.Title, sc.Level, sc.Site.Name)
-		for _, l := range proof.Lines() {
-			a.say(l)
-		}
-		switch {
-		case sc.Solvable && !proof.Solved:
-			fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", printable.Clean(name))
-			bad = errUsage
-		case !sc.Solvable && proof.Solved:
-			fmt.Fprintf(a.stderr, "%s: solvable: is false; expected true, since readings tell it\n", printable.Clean(name))
-			bad = errUsage
-		}
+		return bad
 	}
-	return bad
 }
 
 // players prints how an informed player, one who measures at random and one
 // with a fixed checklist fare on generated scenarios.
-func (a *app) players(args []string) error {
-	f := a.flags("scenario")
+func (a *app) players(f *pflag.FlagSet) action {
 	count, first := f.Int("count", 500, ""), f.Int("first", 0, "")
-	if err := a.parse(f, args, 0, 0); err != nil {
+	return func(c *cobra.Command, _ []string) error {
+		if *count < 1 || *first < 0 {
+			return a.wrong(c, "--count is %d, --first is %d; expected 1 and 0 or more", *count, *first)
+		}
+		interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		contest := scenarios.NewContest()
+		for i := *first; i < *first+*count; i++ {
+			if interrupted.Err() != nil { // what was played so far is told
+				break
+			}
+			if err := contest.Play(scenarios.Generate(1+i%scenarios.Levels, uint64(i)), a.infer, uint64(i)); err != nil {
+				return err
+			}
+		}
+		_, err := io.WriteString(a.stdout, contest.Table())
 		return err
 	}
-	if *count < 1 || *first < 0 {
-		return a.wrong("scenario", "--count is %d, --first is %d; expected 1 and 0 or more", *count, *first)
-	}
-	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	c := scenarios.NewContest()
-	for i := *first; i < *first+*count; i++ {
-		if interrupted.Err() != nil { // what was played so far is told
-			break
-		}
-		if err := c.Play(scenarios.Generate(1+i%scenarios.Levels, uint64(i)), a.infer, uint64(i)); err != nil {
-			return err
-		}
-	}
-	_, err := io.WriteString(a.stdout, c.Table())
-	return err
 }
 
 // notCounted is said of a practice that was left before its end.

@@ -38,7 +38,7 @@ func TestPrintedFromTheScreen(t *testing.T) {
 	defer j.Close()
 	t.Chdir(t.TempDir())
 	a := &app{stdout: io.Discard, stderr: io.Discard, getenv: func(string) string { return "" }, now: time.Now, infer: cheap}
-	b := &book{app: a, dir: dir}
+	b := a.bookIn(dir)
 	first, err := b.printed(id)
 	require.NoError(t, err)
 	assert.Equal(t, []string{id + ".pdf", id + "-caretaker.pdf"}, first)

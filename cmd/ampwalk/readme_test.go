@@ -209,10 +209,8 @@ func shell(t *testing.T, command string) string {
 func screenOf(t *testing.T) (*terminal, string) {
 	t.Helper()
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
-	b := &book{
-		app: &app{stdout: io.Discard, stderr: io.Discard, now: func() time.Time { return at }, infer: belief.Infer},
-		dir: t.TempDir(),
-	}
+	a := &app{stdout: io.Discard, stderr: io.Discard, now: func() time.Time { return at }, infer: belief.Infer}
+	b := a.bookIn(t.TempDir())
 	v, err := b.begin(site.DemoTOML(), "")
 	require.NoError(t, err)
 	give := func(a diagnose.Answer) {

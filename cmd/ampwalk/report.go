@@ -9,6 +9,9 @@ import (
 	"os/signal"
 	"time"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose/desk"
 	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/report"
@@ -16,12 +19,10 @@ import (
 
 // report writes what a ledger knows: for a spreadsheet, for another program, or as
 // an overview of the programme.
-func (a *app) report(args []string) error {
-	f := a.flags("report")
-	format := f.String("format", "html", "")
+func (a *app) report(f *pflag.FlagSet) action {
+	format := choose(f, "format", "html", "csv", "jsonl")
 	replace := f.Bool("replace", false, "")
 	where := f.String("ledger", "", "")
-	data := f.String("data", "", "")
 	out := f.String("out", "", "")
 	var want ledger.Filter
 	filters := desk.Desk{Now: a.now}
@@ -34,32 +35,29 @@ func (a *app) report(args []string) error {
 	f.BoolVar(&want.Attention, "attention", false, "")
 	f.BoolVar(&want.Differs, "differs", false, "")
 	f.BoolVar(&want.Overdue, "overdue", false, "")
-	if err := a.parse(f, args, 0, 0); err != nil {
+	data := f.String("data", "", "")
+	return func(c *cobra.Command, _ []string) error {
+		form := map[string]func(io.Writer, report.Visits, time.Time) error{"csv": report.CSV, "jsonl": report.JSONLines, "html": a.overview}[*format]
+		want.Today = ledger.Day(a.now())
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		l, err := a.openLedger(ctx, *where, *data, false)
+		if err != nil {
+			return err
+		}
+		fill := func(w io.Writer) error { return form(w, l.Rows(ctx, want, ledger.Oldest), a.now()) }
+		if *out == "" || *out == "-" {
+			w := bufio.NewWriter(a.stdout)
+			err = errors.Join(fill(w), w.Flush())
+		} else if err = write(*out, *replace, fill); err == nil {
+			err = a.written(*out)
+		}
+		err = errors.Join(err, l.Close())
+		if ctx.Err() != nil {
+			return errInterrupted
+		}
 		return err
 	}
-	form, ok := map[string]func(io.Writer, report.Visits, time.Time) error{"csv": report.CSV, "jsonl": report.JSONLines, "html": a.overview}[*format]
-	if !ok {
-		return a.wrong("report", "--format is %q; expected csv, jsonl or html", *format)
-	}
-	want.Today = ledger.Day(a.now())
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	l, err := a.openLedger(ctx, *where, *data, false)
-	if err != nil {
-		return err
-	}
-	fill := func(w io.Writer) error { return form(w, l.Rows(ctx, want, ledger.Oldest), a.now()) }
-	if *out == "" || *out == "-" {
-		w := bufio.NewWriter(a.stdout)
-		err = errors.Join(fill(w), w.Flush())
-	} else if err = write(*out, *replace, fill); err == nil {
-		err = a.written(*out)
-	}
-	err = errors.Join(err, l.Close())
-	if ctx.Err() != nil {
-		return errInterrupted
-	}
-	return err
 }
 
 // overview writes the overview as HTML.

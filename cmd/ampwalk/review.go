@@ -9,6 +9,8 @@ import (
 	"runtime"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/desk"
 	"ampwalk/diagnose/printable"
@@ -18,8 +20,7 @@ import (
 )
 
 // review is the desk of a supervisor.
-func (a *app) review(args []string) error {
-	f := a.flags("review")
+func (a *app) review(f *pflag.FlagSet) action {
 	where := f.String("ledger", "", "")
 	namesFile := f.String("names", "", "")
 	keyFile := f.String("key", "", "")
@@ -27,35 +28,34 @@ func (a *app) review(args []string) error {
 	plain := f.Bool("plain", false, "")
 	again := f.Bool("again", false, "")
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
-		return err
+	return func(_ *cobra.Command, _ []string) error {
+		names, err := a.readNames(*namesFile, *data)
+		if err != nil {
+			return err
+		}
+		path, err := a.keyPath(*keyFile, *data)
+		if err != nil {
+			return err
+		}
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+		defer stop()
+		l, err := a.openLedger(ctx, *where, *data, false)
+		if err != nil {
+			return err
+		}
+		m := a.remembering()
+		d := &desk.Desk{Ledger: l, Names: names, Infer: m.Infer, Afresh: a.infer, Engine: engine(), Now: a.now}
+		switch {
+		case *again:
+			err = a.lookAgain(ctx, d)
+		case a.fullScreen(*plain) && *passphrase == "":
+			err = a.reviewOnScreen(ctx, d, path, *data)
+		default:
+			err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
+		}
+		m.forget(mostRemembered)
+		return errors.Join(err, l.Close())
 	}
-	names, err := a.readNames(*namesFile, *data)
-	if err != nil {
-		return err
-	}
-	path, err := a.keyPath(*keyFile, *data)
-	if err != nil {
-		return err
-	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	l, err := a.openLedger(ctx, *where, *data, false)
-	if err != nil {
-		return err
-	}
-	m := a.remembering()
-	d := &desk.Desk{Ledger: l, Names: names, Infer: m.Infer, Afresh: a.infer, Engine: engine(), Now: a.now}
-	switch {
-	case *again:
-		err = a.lookAgain(ctx, d)
-	case a.fullScreen(*plain) && *passphrase == "":
-		err = a.reviewOnScreen(ctx, d, path, *data)
-	default:
-		err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
-	}
-	m.forget(mostRemembered)
-	return errors.Join(err, l.Close())
 }
 
 // lookAgain looks with the engine of today at all that wait for a decision.

@@ -24,8 +24,9 @@ func (b *book) sites() []tui.SiteFile {
 	var list []tui.SiteFile
 	names, _ := filepath.Glob("*" + siteSuffix) // the pattern is good
 	for _, name := range names {
-		f := b.openSite(name)
-		list = append(list, withVisits(f, visits))
+		list = append(list, withVisits(readSiteFile(name), visits))
+	}
+	for _, f := range list { // now, since two files may describe one site
 		delete(visits, f.Name)
 	}
 	demo := withVisits(tui.SiteFile{Name: site.Demo().Name, Demo: true, Site: site.Demo()}, visits)
@@ -42,15 +43,19 @@ func (b *book) sites() []tui.SiteFile {
 	return append(list, demo)
 }
 
-// openSite reads a site file.
+// openSite reads a site file, with its visits.
 func (b *book) openSite(path string) tui.SiteFile {
+	return withVisits(readSiteFile(path), b.visitsBySite())
+}
+
+func readSiteFile(path string) tui.SiteFile {
 	text, err := read(path)
 	if err != nil {
 		return tui.SiteFile{Path: path, Problem: err}
 	}
 	s, err := site.Parse(path, text)
 	if err == nil {
-		return withVisits(tui.SiteFile{Path: path, Name: s.Name, Site: s}, b.visitsBySite())
+		return tui.SiteFile{Path: path, Name: s.Name, Site: s}
 	}
 	f := tui.SiteFile{Path: path, Problem: err}
 	if d, broken := describing.Open(path, text); broken == nil {
@@ -63,7 +68,7 @@ func (b *book) openSite(path string) tui.SiteFile {
 // visitsBySite are the visits that can be read, by the name of their site, the
 // one last worked on first.
 func (b *book) visitsBySite() map[string][]record.Item {
-	items, err := record.List(b.dir)
+	items, err := b.shelf.Glance()
 	if err != nil {
 		b.warn(err.Error())
 	}

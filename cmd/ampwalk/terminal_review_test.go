@@ -13,9 +13,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/cmd/postgrestest"
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/ledger/postgrestest"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/signature"

@@ -8,6 +8,9 @@ import (
 	"os"
 	"time"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
@@ -16,41 +19,39 @@ import (
 
 // verify says whether a visit is what was accepted, and by whom. It needs the
 // files and nothing else.
-func (a *app) verify(args []string) error {
-	f := a.flags("verify")
+func (a *app) verify(f *pflag.FlagSet) action {
 	namesFile := f.String("names", "", "")
 	reviewsFile := f.String("reviews", "", "")
 	where := f.String("ledger", "", "")
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 1, 1); err != nil {
+	return func(c *cobra.Command, args []string) error {
+		if *where != "" && *reviewsFile != "" {
+			return a.wrong(c, "--reviews and --ledger do not go together: the ledger has the reviews")
+		}
+		names, err := a.readNames(*namesFile, *data)
+		if err != nil {
+			return err
+		}
+		var what claim
+		if *where != "" {
+			what, err = a.claimOfLedger(*where, *data, args[0])
+		} else {
+			what, err = a.claimOfFiles(*data, args[0], *reviewsFile)
+		}
+		if err != nil {
+			return err
+		}
+		problems := what.tell(a, names)
+		for _, p := range problems {
+			fmt.Fprintln(a.stdout, "Problem: "+printable.Clean(p))
+		}
+		if len(problems) > 0 {
+			fmt.Fprintln(a.stdout, "NOT VERIFIED")
+			return errNotVerified
+		}
+		_, err = fmt.Fprintln(a.stdout, "VERIFIED: nothing was changed since it was accepted")
 		return err
 	}
-	if *where != "" && *reviewsFile != "" {
-		return a.wrong("verify", "--reviews and --ledger do not go together: the ledger has the reviews")
-	}
-	names, err := a.readNames(*namesFile, *data)
-	if err != nil {
-		return err
-	}
-	var c claim
-	if *where != "" {
-		c, err = a.claimOfLedger(*where, *data, f.Arg(0))
-	} else {
-		c, err = a.claimOfFiles(*data, f.Arg(0), *reviewsFile)
-	}
-	if err != nil {
-		return err
-	}
-	problems := c.tell(a, names)
-	for _, p := range problems {
-		fmt.Fprintln(a.stdout, "Problem: "+printable.Clean(p))
-	}
-	if len(problems) > 0 {
-		fmt.Fprintln(a.stdout, "NOT VERIFIED")
-		return errNotVerified
-	}
-	_, err = fmt.Fprintln(a.stdout, "VERIFIED: nothing was changed since it was accepted")
-	return err
 }
 
 var errNotVerified = errors.New("the visit is not verified")

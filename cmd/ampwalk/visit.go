@@ -12,6 +12,8 @@ import (
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
 	"ampwalk/diagnose"
@@ -31,59 +33,61 @@ type visitFlags struct {
 }
 
 // visit leads a visit: on the full screen, or line by line.
-func (a *app) visit(args []string) error {
+func (a *app) visit(f *pflag.FlagSet) action {
 	var fl visitFlags
-	f := a.flags("visit")
 	f.StringVar(&fl.site, "site", "", "")
-	f.StringVar(&fl.data, "data", "", "")
 	f.StringVar(&fl.who, "who", "", "")
 	f.StringVar(&fl.resume, "resume", "", "")
 	f.StringVar(&fl.instruments, "instruments", "", "")
 	f.BoolVar(&fl.plain, "plain", false, "")
-	if err := a.parse(f, args, 0, 0); err != nil {
-		return err
-	}
-	if fl.site != "" && fl.resume != "" {
-		return a.wrong("", "--site and --resume exclude each other: a visit carries its own site")
-	}
-	if fl.instruments != "" && fl.resume != "" {
-		return a.wrong("", "--instruments and --resume exclude each other: a visit carries its own instruments")
-	}
-	dir, err := a.dataDir(fl.data)
-	if err != nil {
-		return err
-	}
-	b := &book{app: a, dir: dir}
-	if fl.instruments != "" {
-		if b.instruments, err = readInstruments(fl.instruments); err != nil {
+	version := f.Bool("version", false, "")
+	f.StringVar(&fl.data, "data", "", "")
+	return func(c *cobra.Command, args []string) error {
+		if *version {
+			return a.version(nil)(c, args)
+		}
+		if fl.site != "" && fl.resume != "" {
+			return a.wrong(c, "--site and --resume exclude each other: a visit carries its own site")
+		}
+		if fl.instruments != "" && fl.resume != "" {
+			return a.wrong(c, "--instruments and --resume exclude each other: a visit carries its own instruments")
+		}
+		dir, err := a.dataDir(fl.data)
+		if err != nil {
 			return err
 		}
-	}
-	defer b.close()
-	var v *diagnose.Visit
-	var lost string
-	switch {
-	case fl.resume != "":
-		if v, lost, err = b.open(fl.resume); lost != "" {
-			a.warn(lost)
+		b := a.bookIn(dir)
+		if fl.instruments != "" {
+			if b.instruments, err = readInstruments(fl.instruments); err != nil {
+				return err
+			}
 		}
-	case fl.site != "":
-		v, err = b.beginAt(fl.site, fl.who)
-	}
-	if err != nil {
-		return err
-	}
-	if a.fullScreen(fl.plain) {
-		return a.onScreen(b, fl, tui.Options{Visit: v, Lost: lost})
-	}
-	if v == nil {
-		if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
+		defer b.close()
+		var v *diagnose.Visit
+		var lost string
+		switch {
+		case fl.resume != "":
+			if v, lost, err = b.open(fl.resume); lost != "" {
+				a.warn(lost)
+			}
+		case fl.site != "":
+			v, err = b.beginAt(fl.site, fl.who)
+		}
+		if err != nil {
 			return err
 		}
-		fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
+		if a.fullScreen(fl.plain) {
+			return a.onScreen(b, fl, tui.Options{Visit: v, Lost: lost})
+		}
+		if v == nil {
+			if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
+				return err
+			}
+			fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
+		}
+		b.tellUnfinished(v.Head().ID)
+		return a.byLine(b, fl, v)
 	}
-	b.tellUnfinished(v.Head().ID)
-	return a.byLine(b, fl, v)
 }
 
 // fullScreen reports whether the full screen can and should be used.

@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"runtime"
 
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/record"
@@ -24,37 +27,35 @@ func (a *app) summary(v *diagnose.Visit, columns int) (string, error) {
 }
 
 // visits lists the recorded visits.
-func (a *app) visits(args []string) error {
-	f := a.flags("visits")
+func (a *app) visits(f *pflag.FlagSet) action {
 	data := f.String("data", "", "")
-	if err := a.parse(f, args, 0, 0); err != nil {
-		return err
-	}
-	dir, err := a.dataDir(*data)
-	if err != nil {
-		return err
-	}
-	b := &book{app: a, dir: dir}
-	items, err := record.List(dir)
-	if err != nil {
-		return err
-	}
-	if len(items) == 0 {
-		_, err = fmt.Fprintf(a.stdout, "No visits in %s\n", printable.Clean(dir))
-		return err
-	}
-	for _, it := range items {
-		text := describe(it)
-		if !it.Finished {
-			if open := b.notPutBack(it.ID); open != "" {
-				text += "; NOT PUT BACK: " + open
-			}
-		}
-		if _, err := fmt.Fprintln(a.stdout, text); err != nil {
+	return func(_ *cobra.Command, _ []string) error {
+		dir, err := a.dataDir(*data)
+		if err != nil {
 			return err
 		}
+		b := a.bookIn(dir)
+		items, err := record.List(dir)
+		if err != nil {
+			return err
+		}
+		if len(items) == 0 {
+			_, err = fmt.Fprintf(a.stdout, "No visits in %s\n", printable.Clean(dir))
+			return err
+		}
+		for _, it := range items {
+			text := describe(it)
+			if !it.Finished {
+				if open := b.notPutBack(it.ID); open != "" {
+					text += "; NOT PUT BACK: " + open
+				}
+			}
+			if _, err := fmt.Fprintln(a.stdout, text); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
-	return nil
 }
 
 func describe(it record.Item) string {

@@ -22,6 +22,9 @@ const (
 	hexLen  = 2 * sha256.Size
 )
 
+// Least is the fewest bytes of a line.
+const Least = len(opening) + hexLen + len(closing)
+
 // ErrChanged says that a line does not follow the one before as it was written.
 var ErrChanged = errors.New("it is not as it was written")
 

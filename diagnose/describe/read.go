@@ -2,10 +2,11 @@ package describe
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
+
+	"gonum.org/v1/gonum/stat"
 
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/quantity"
@@ -123,7 +124,7 @@ func (q Question) Understood(typed string) string {
 	case float64:
 		return q.Shown(q.said(v))
 	case []float64:
-		return fmt.Sprintf("%d figures, %.1f on average", len(v), mean(v))
+		return fmt.Sprintf("%d figures, %.1f on average", len(v), stat.Mean(v, nil))
 	case int:
 		return q.Shown(strconv.Itoa(v))
 	case []string:
@@ -131,12 +132,4 @@ func (q Question) Understood(typed string) string {
 	default:
 		return q.Shown(fmt.Sprint(v))
 	}
-}
-
-func mean(list []float64) float64 {
-	sum := 0.0
-	for _, v := range list {
-		sum += v
-	}
-	return sum / math.Max(1, float64(len(list)))
 }

@@ -33,7 +33,7 @@ type Section struct {
 // [Picture], [Signatures] and [Blanks].
 type Block interface {
 	text(p *printer)
-	html(p *page)
+	html(l *layout) piece
 	pdf(l *layout, w float64) []atom
 }
 

@@ -157,6 +157,14 @@ func TestHTMLIsOnlyText(t *testing.T) {
 	assert.NotRegexp(t, `(?i)(src|href)\s*=|url\(|@import|http:|https:`, got, "no outside resource")
 }
 
+// What html/template would leave out or write in another way.
+func TestFootInAStyleSheet(t *testing.T) {
+	got := Document{Title: "x", Foot: `Site: 5 + 3 "</style>"`}.HTML(A4)
+	assert.Contains(t, got, `content: "Site: 5 + 3 \000022\00003c/style\00003e\000022" }`)
+	assert.Contains(t, got, "<footer dir=\"auto\">Site: 5 &#43; 3 &#34;&lt;/style&gt;&#34;</footer>")
+	assert.NotContains(t, got, "ZgotmplZ")
+}
+
 func TestBarInCharacters(t *testing.T) {
 	assert.Equal(t, "...====....", Bar{Pieces: [][2]float64{{0.3, 0.6}}}.text())
 	assert.Equal(t, "x..===x...x", Bar{Pieces: [][2]float64{{0.3, 0.5}}, At: []float64{0, 0.6, 1}}.text())

@@ -9,7 +9,7 @@ type Drawing struct {
 
 // A Shape is one of [Line], [Area], [Dot] and [Label].
 type Shape interface {
-	svg(p *page)
+	svg(l *layout) piece
 	draw(l *layout, x, y, scale float64)
 }
 

@@ -3,8 +3,9 @@ package document
 import (
 	_ "embed"
 	"fmt"
-	"html"
+	"html/template"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -14,81 +15,88 @@ import (
 //go:embed page.css
 var style string
 
+//go:embed page.html
+var pageFile string
+
+// A piece is a part of a page: the template that writes it, and what it writes.
+type piece struct {
+	template string
+	data     any
+}
+
+var pages = sync.OnceValue(func() *template.Template {
+	t := template.New("")
+	show := func(p piece) (template.HTML, error) {
+		var b strings.Builder
+		err := t.ExecuteTemplate(&b, p.template, p.data)
+		return template.HTML(b.String()), err // escaped by its own template
+	}
+	return template.Must(t.Funcs(template.FuncMap{
+		"show": show, "clean": printable.Clean, "unbroken": printable.Unbroken,
+		"fixed": fixed, "points": svgPoints, "colour": colour,
+	}).Parse(pageFile)) // the file is part of the program
+})
+
+// A page is a document as its template takes it.
+type page struct {
+	Title, Foot string
+	Meta        []Fact
+	Style       template.CSS
+	FootInCSS   template.CSS
+	Paper       Paper
+	Large       bool
+	LargePt     float64 // of its letters in print, 0 for the usual
+	Runs        []run
+}
+
+// A run is sections one after the other that are in columns, or not.
+type run struct {
+	Narrow   bool
+	Sections []shownSection
+}
+
+type shownSection struct {
+	Heading string
+	Fine    bool
+	Pieces  []piece
+}
+
 // HTML is the document as one HTML file that needs nothing else and prints on
 // paper of that size. It has no script, and forbids whatever would fetch or run.
 func (d Document) HTML(paper Paper) string {
 	l, scale := d.layout(paper)
-	p := page{paper: l}
-	p.raw("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n")
-	p.raw(`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">` + "\n")
-	p.raw(`<meta name="viewport" content="width=device-width, initial-scale=1">` + "\n")
-	p.element("title", "", d.Title)
-	for _, m := range []Fact{{"author", d.Author}, {"description", d.Subject}, {"generator", "ampwalk"}} {
-		if m.Value != "" {
-			p.rawf("<meta name=\"%s\" content=\"%s\">\n", m.Name, escape(m.Value))
-		}
+	p := page{
+		Title: d.Title, Foot: d.Foot, Style: template.CSS(style), FootInCSS: cssText(d.Foot), Paper: paper, Large: d.Large,
+		Meta: []Fact{{"author", d.Author}, {"description", d.Subject}, {"generator", "ampwalk"}},
 	}
-	p.raw("<style>\n" + style)
-	p.rawf("@page { size: %gmm %gmm; @bottom-left { content: \"%s\" } }\n", paper.W, paper.H, cssText(d.Foot))
 	if scale < 1 {
-		p.rawf("@media print { body.large { font-size: %.2fpt } }\n", large.body.size*scale)
+		p.LargePt = large.body.size * scale
 	}
-	p.raw("</style>\n</head>\n")
-	class := "usual"
-	if d.Large {
-		class = "large"
-	}
-	p.rawf("<body class=\"%s\">\n", class)
-	p.element("h1", "", d.Title)
-	open := false // a run of narrow sections
 	for _, s := range d.Sections {
 		if len(s.Blocks) == 0 {
 			continue
 		}
-		if narrow := !s.Wide && !d.Large; narrow != open {
-			if open {
-				p.raw("</div>\n")
-			} else {
-				p.raw("<div class=\"columns\">\n")
-			}
-			open = narrow
+		narrow := !s.Wide && !d.Large
+		if n := len(p.Runs); n == 0 || p.Runs[n-1].Narrow != narrow {
+			p.Runs = append(p.Runs, run{Narrow: narrow})
 		}
-		if s.Fine {
-			p.raw("<section class=\"fine\">\n")
-		} else {
-			p.raw("<section>\n")
-		}
-		p.element("h2", "", s.Heading)
+		shown := shownSection{Heading: s.Heading, Fine: s.Fine}
 		for _, b := range s.Blocks {
-			b.html(&p)
+			shown.Pieces = append(shown.Pieces, b.html(l))
 		}
-		p.raw("</section>\n")
+		last := &p.Runs[len(p.Runs)-1]
+		last.Sections = append(last.Sections, shown)
 	}
-	if open {
-		p.raw("</div>\n")
+	var b strings.Builder
+	if err := pages().ExecuteTemplate(&b, "page", p); err != nil {
+		panic("document: page.html: " + err.Error()) // the file is part of the program
 	}
-	if d.Foot != "" {
-		p.element("footer", "", d.Foot)
-	}
-	p.raw("</body>\n</html>\n")
-	return p.String()
+	return b.String()
 }
 
-// page is HTML under way.
-type page struct {
-	strings.Builder
-	paper *layout // measures texts in drawings
-}
-
-func (p *page) raw(text string) { p.WriteString(text) }
-
-func (p *page) rawf(format string, args ...any) { fmt.Fprintf(p, format, args...) }
-
-// escape is a text that is only text, in an element and in an attribute.
-func escape(text string) string { return html.EscapeString(printable.Clean(text)) }
-
-// cssText is a text within the quotes of a style sheet inside an element.
-func cssText(text string) string {
+// cssText is a text in quotes as a style sheet inside an element takes it. The template
+// would take such a text for an address, and leave out one with a colon.
+func cssText(text string) template.CSS {
 	var b strings.Builder
 	for _, r := range printable.Clean(text) {
 		if strings.ContainsRune(`"\<>&'`, r) {
@@ -97,85 +105,61 @@ func cssText(text string) string {
 		}
 		b.WriteRune(r)
 	}
-	return b.String()
+	return template.CSS(`"` + b.String() + `"`)
 }
 
-// element is one element of text; its direction is that of its first letter.
-func (p *page) element(name, class, text string) {
-	if class != "" {
-		class = ` class="` + class + `"`
-	}
-	if name != "title" {
-		class += ` dir="auto"`
-	}
-	p.rawf("<%s%s>%s</%s>\n", name, class, unbroken(text), name)
-}
+func (b Paragraph) html(*layout) piece { return piece{"paragraph", string(b)} }
 
-// unbroken is an escaped text whose quantities do not come apart.
-func unbroken(text string) string { return html.EscapeString(printable.Unbroken(text)) }
+func (b Verdict) html(*layout) piece { return piece{"verdict", string(b)} }
 
-func (b Paragraph) html(p *page) { p.element("p", "", string(b)) }
+func (b Facts) html(*layout) piece { return piece{"facts", b} }
 
-func (b Verdict) html(p *page) { p.element("p", "verdict", string(b)) }
-
-func (b Facts) html(p *page) {
-	p.raw("<dl>\n")
-	for _, f := range b {
-		p.element("dt", "", f.Name)
-		p.element("dd", "", f.Value)
-	}
-	p.raw("</dl>\n")
-}
-
-func (b List) html(p *page) {
-	name := "ul"
+func (b List) html(*layout) piece {
 	if b.Numbered {
-		name = "ol"
+		return piece{"numbers", b.Items}
 	}
-	p.rawf("<%s>\n", name)
-	for _, it := range b.Items {
-		p.rawf("<li dir=\"auto\">%s\n", unbroken(it.Text))
-		for _, t := range it.Below {
-			p.element("p", "below", t)
-		}
-		p.raw("</li>\n")
-	}
-	p.rawf("</%s>\n", name)
+	return piece{"bullets", b.Items}
 }
 
 // shortText is up to how many letters a cell is not broken: a day, a number.
 const shortText = len(time.DateOnly)
 
-func (b Table) html(p *page) {
-	p.raw("<table>\n<thead><tr>\n")
-	for _, h := range b.Head {
-		p.element("th", "", h)
-	}
-	p.raw("</tr></thead>\n<tbody>\n")
-	for _, r := range b.Rows {
-		p.raw("<tr>\n")
-		for _, c := range r {
-			if c.Bar != nil {
-				p.raw("<td>")
-				c.Bar.html(p)
-				p.raw("</td>\n")
-				continue
-			}
-			var classes []string
-			if c.Strong {
-				classes = append(classes, "strong")
-			}
-			if utf8.RuneCountInString(c.Text) <= shortText {
-				classes = append(classes, "short")
-			}
-			p.element("td", strings.Join(classes, " "), c.Text)
-		}
-		p.raw("</tr>\n")
-	}
-	p.raw("</tbody>\n</table>\n")
+type shownCell struct {
+	Text, Class string
+	Bar         *piece
 }
 
-func (b Bar) html(p *page) {
+func (b Table) html(l *layout) piece {
+	var rows [][]shownCell
+	for _, r := range b.Rows {
+		var row []shownCell
+		for _, c := range r {
+			row = append(row, c.html(l))
+		}
+		rows = append(rows, row)
+	}
+	return piece{"table", struct {
+		Head []string
+		Rows [][]shownCell
+	}{b.Head, rows}}
+}
+
+func (c Cell) html(l *layout) shownCell {
+	if c.Bar != nil {
+		bar := c.Bar.html(l)
+		return shownCell{Bar: &bar}
+	}
+	var classes []string
+	if c.Strong {
+		classes = append(classes, "strong")
+	}
+	if utf8.RuneCountInString(c.Text) <= shortText {
+		classes = append(classes, "short")
+	}
+	return shownCell{Text: c.Text, Class: strings.Join(classes, " ")}
+}
+
+func (b Bar) html(l *layout) piece {
 	const w, h, mid = barMM, 3.2, 1.6
 	var d Drawing
 	d.W, d.H = w, h
@@ -187,43 +171,34 @@ func (b Bar) html(p *page) {
 	for _, at := range b.At {
 		d.Add(Line{[]Point{{at * w, mid - 1.4}, {at * w, mid + 1.4}}, 0.55, Ink, false})
 	}
-	d.svg(p, "")
+	return d.svg(l, "")
 }
 
-func (b Picture) html(p *page) {
-	p.raw("<figure>\n")
-	b.Drawing.svg(p, strings.Join(b.Words, " "))
-	if b.Caption != "" {
-		p.element("figcaption", "", b.Caption)
-	}
-	p.raw("</figure>\n")
+func (b Picture) html(l *layout) piece {
+	return piece{"picture", struct {
+		Drawing piece
+		Caption string
+	}{b.Drawing.svg(l, strings.Join(b.Words, " ")), b.Caption}}
 }
+
+func (b Signatures) html(*layout) piece { return piece{"signatures", b} }
+
+func (b Blanks) html(*layout) piece { return piece{"blanks", b} }
 
 // svg is the drawing, told in words to those who do not see it.
-func (d Drawing) svg(p *page, words string) {
-	p.rawf(`<svg viewBox="0 0 %.2f %.2f" style="width:%.2fmm" role="img"`, d.W, d.H, d.W)
-	if words == "" {
-		p.raw(` aria-hidden="true">`)
-	} else {
-		p.rawf(` aria-label="%s">`, escape(words))
-	}
+func (d Drawing) svg(l *layout, words string) piece {
+	var shapes []piece
 	for _, s := range d.Shapes {
-		s.svg(p)
+		shapes = append(shapes, s.svg(l))
 	}
-	p.raw("</svg>\n")
+	return piece{"drawing", struct {
+		W, H   float64
+		Words  string
+		Shapes []piece
+	}{d.W, d.H, words, shapes}}
 }
 
-func (b Signatures) html(p *page) {
-	for _, who := range b {
-		p.rawf("<div class=\"sign\"><span dir=\"auto\">%s</span><i></i><i></i></div>\n", escape(who))
-	}
-}
-
-func (b Blanks) html(p *page) {
-	for _, what := range b {
-		p.rawf("<div class=\"sign\"><span dir=\"auto\">%s</span><i></i></div>\n", escape(what))
-	}
-}
+func fixed(x float64) string { return fmt.Sprintf("%.2f", x) }
 
 func colour(t Tone) string {
 	c := tones[t]
@@ -233,42 +208,24 @@ func colour(t Tone) string {
 func svgPoints(points []Point) string {
 	list := make([]string, len(points))
 	for i, q := range points {
-		list[i] = fmt.Sprintf("%.2f,%.2f", q.X, q.Y)
+		list[i] = fixed(q.X) + "," + fixed(q.Y)
 	}
 	return strings.Join(list, " ")
 }
 
-func (s Line) svg(p *page) {
-	dash := ""
-	if s.Dashed {
-		dash = ` stroke-dasharray="1 1"`
-	}
-	p.rawf(`<polyline points="%s" fill="none" stroke="%s" stroke-width="%.2f" stroke-linejoin="round"%s/>`,
-		svgPoints(s.Points), colour(s.Tone), s.Width, dash)
-}
+func (s Line) svg(*layout) piece { return piece{"line", s} }
 
-func (s Area) svg(p *page) {
-	p.rawf(`<polygon points="%s" fill="%s"/>`, svgPoints(s.Points), colour(s.Tone))
-}
+func (s Area) svg(*layout) piece { return piece{"area", s} }
 
-func (s Dot) svg(p *page) {
-	p.rawf(`<circle cx="%.2f" cy="%.2f" r="%.2f" fill="%s"/>`, s.At.X, s.At.Y, s.R, colour(s.Tone))
-}
+func (s Dot) svg(*layout) piece { return piece{"dot", s} }
 
 // svg sets the text as wide as it is on paper, whatever fonts are there.
-func (s Label) svg(p *page) {
-	l := p.paper
+func (s Label) svg(l *layout) piece {
 	f := face{s.Size / pointMM, s.Bold, s.Tone}
 	text := l.cut(s.Text, s.Max, f)
-	size := ""
-	if w := l.width(visible(text), f); w > 0 {
-		size = fmt.Sprintf(` textLength="%.2f" lengthAdjust="spacingAndGlyphs"`, w)
-	}
-	weight := ""
-	if s.Bold {
-		weight = ` font-weight="bold"`
-	}
-	anchor := map[Align]string{Left: "start", Middle: "middle", Right: "end"}[s.Align]
-	p.rawf(`<text x="%.2f" y="%.2f" font-size="%.2f" text-anchor="%s" fill="%s"%s%s>%s</text>`,
-		s.At.X, s.At.Y, s.Size, anchor, colour(s.Tone), weight, size, html.EscapeString(text))
+	return piece{"label", struct {
+		Label
+		Text, Anchor string
+		Width        float64
+	}{s, text, map[Align]string{Left: "start", Middle: "middle", Right: "end"}[s.Align], l.width(visible(text), f)}}
 }

@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/cmd/postgrestest"
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/ledger/postgrestest"
 	"ampwalk/diagnose/record"
 	"ampwalk/diagnose/review"
 	"ampwalk/diagnose/signature"

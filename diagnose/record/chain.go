@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"regexp"
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/chain"
@@ -30,10 +31,15 @@ func readSecond(line []byte) (b body, err error) {
 	return b, err
 }
 
+var versionFirst = regexp.MustCompile(`^\{"version":[0-9]+`)
+
 // versionOf is the version that a first line says.
 func versionOf(line []byte) (int, error) {
 	var first struct {
 		Version int `json:"version"`
+	}
+	if beginning := versionFirst.Find(line); beginning != nil { // as it is written: the rest is long
+		line = append(bytes.Clone(beginning), '}')
 	}
 	err := json.Unmarshal(line, &first)
 	switch {

@@ -1,8 +1,8 @@
 // Package record keeps visits on disk: one append-only journal a visit, every
 // answer durable before the next prompt appears.
 //
-// Start with [Create], [Open], [Read] and [List]; [Export] and [Import] carry
-// visits.
+// Start with [Create], [Open], [Read] and [List]; a [Shelf] lists a folder quickly;
+// [Export] and [Import] carry visits.
 //
 // # Format, version 2
 //

@@ -3,7 +3,6 @@ package record
 import (
 	"errors"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -26,7 +25,14 @@ type Item struct {
 // List gives the visits in dir, the one last worked on first. A folder that is
 // not there holds none.
 func List(dir string) ([]Item, error) {
-	names, err := os.ReadDir(dir)
+	return list(dir, func(f os.DirEntry, id string) Item { return Look(dir, id) })
+}
+
+// Look gives one visit in dir, as [List] does.
+func Look(dir, id string) Item { return look(path(dir, id), id) }
+
+func list(dir string, see func(f os.DirEntry, id string) Item) ([]Item, error) {
+	files, err := os.ReadDir(dir)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil, nil
 	}
@@ -34,18 +40,12 @@ func List(dir string) ([]Item, error) {
 		return nil, err
 	}
 	var items []Item
-	for _, n := range names {
-		id, ok := strings.CutSuffix(n.Name(), Suffix)
-		if !ok || n.IsDir() || !idForm.MatchString(id) {
+	for _, f := range files {
+		id, ok := strings.CutSuffix(f.Name(), Suffix)
+		if !ok || f.IsDir() || !idForm.MatchString(id) {
 			continue
 		}
-		entries, damage, err := Read(filepath.Join(dir, n.Name()))
-		item := describe(entries)
-		item.ID, item.Damage = id, err
-		if damage != nil {
-			item.Damage = damage
-		}
-		items = append(items, item)
+		items = append(items, see(f, id))
 	}
 	slices.SortStableFunc(items, func(a, b Item) int {
 		if c := b.LastAt.Compare(a.LastAt); c != 0 {
@@ -56,6 +56,16 @@ func List(dir string) ([]Item, error) {
 	return items, nil
 }
 
+func look(name, id string) Item {
+	entries, damage, err := Read(name)
+	it := describe(entries)
+	it.ID, it.Damage = id, err
+	if damage != nil {
+		it.Damage = damage
+	}
+	return it
+}
+
 func describe(entries []diagnose.Entry) Item {
 	var it Item
 	for _, e := range entries {
@@ -63,14 +73,25 @@ func describe(entries []diagnose.Entry) Item {
 		case e.Head != nil:
 			it.SiteName, it.Who, it.StartedAt, it.LastAt = e.Head.SiteName, e.Head.Who, e.Head.StartedAt, e.Head.StartedAt
 		case e.Answer != nil:
-			it.LastAt = e.Answer.At
+			it.LastAt = timeOf(e)
 			if e.Answer.Kind != diagnose.Note {
 				it.Answers++
 				it.Finished = false
 			}
 		case e.End != nil:
-			it.LastAt, it.Finished = e.End.At, true
+			it.LastAt, it.Finished = timeOf(e), true
 		}
 	}
 	return it
+}
+
+// timeOf is when an answer was given or a visit ended.
+func timeOf(e diagnose.Entry) (at time.Time) {
+	switch {
+	case e.Answer != nil:
+		at = e.Answer.At
+	case e.End != nil:
+		at = e.End.At
+	}
+	return at
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // calibration is every probability that was said, with whether it came true.
@@ -47,14 +49,12 @@ func (c calibration) byChance() (mean, low, high float64) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	drawn := slices.Clone(c)
 	errs := make([]float64, draws)
-	var sum float64
 	for i := range errs {
 		for k := range drawn {
 			drawn[k].hit = rng.Float64() < drawn[k].p
 		}
 		errs[i] = drawn.err()
-		sum += errs[i]
 	}
 	slices.Sort(errs)
-	return sum / draws, errs[draws/20], errs[draws*19/20]
+	return stat.Mean(errs, nil), stat.Quantile(0.05, stat.Empirical, errs, nil), stat.Quantile(0.95, stat.Empirical, errs, nil)
 }

@@ -13,6 +13,8 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/review"
@@ -64,10 +66,12 @@ func (o options) measureIn(ctx context.Context, where string, stdout io.Writer) 
 }
 
 func row(out io.Writer, name string, times []time.Duration) {
-	slices.Sort(times)
-	at := func(share float64) float64 {
-		return times[min(len(times)-1, int(share*float64(len(times))))].Seconds() * 1e3
+	ms := make([]float64, len(times))
+	for i, t := range times {
+		ms[i] = t.Seconds() * 1e3
 	}
+	slices.Sort(ms)
+	at := func(share float64) float64 { return stat.Quantile(share, stat.Empirical, ms, nil) }
 	fmt.Fprintf(out, "%s\t%.2f\t%.2f\t%.2f\t\n", name, at(0.5), at(0.95), at(1))
 }
 

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/reading"
 )
@@ -58,11 +60,11 @@ func tally(js []judgement) string {
 	var daylight, charging, regulating, cut share
 	var named, truly, both int
 	var said calibration
-	var took []time.Duration
+	var took []float64
 	for i := range js {
 		j := &js[i]
 		t := &j.truth
-		took = append(took, j.took)
+		took = append(took, float64(j.took))
 		rank := j.rank()
 		switch {
 		case t.sound():
@@ -112,6 +114,9 @@ func tally(js []judgement) string {
 		}
 	}
 	slices.Sort(took)
+	quantile := func(p float64) time.Duration {
+		return time.Duration(stat.Quantile(p, stat.Empirical, took, nil)).Round(time.Millisecond)
+	}
 	var w strings.Builder
 	row := func(what string, x any) { fmt.Fprintf(&w, "%-58s %v\n", what, x) }
 	row("single faults arranged to act: true condition first", first)
@@ -134,7 +139,7 @@ func tally(js []judgement) string {
 	row("loads cut right", cut)
 	row("wrong readings found", share{both, truly})
 	row("  readings named that were wrong", share{both, named})
-	row("time of one inference", fmt.Sprintf("median %v, p95 %v", took[len(took)/2].Round(time.Millisecond), took[len(took)*95/100].Round(time.Millisecond)))
+	row("time of one inference", fmt.Sprintf("median %v, p95 %v", quantile(0.5), quantile(0.95)))
 	w.WriteString(byPart(js))
 	w.WriteString(said.bins())
 	return w.String()
