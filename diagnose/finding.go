@@ -36,12 +36,22 @@ func FindingsOf(course *procedure.Procedure, a Answer) []Finding {
 		return deadLoads(s, a)
 	}
 	var list []Finding
-	for _, seen := range a.Labels {
-		if do, who := s.Mending(seen); do != "" {
-			list = append(list, Finding{s.Title, seen, do, who})
+	for i, id := range a.Chosen {
+		if do, who := s.Mending(id); do != "" {
+			list = append(list, Finding{s.Title, readAs(s, a, i), do, who})
 		}
 	}
 	return list
+}
+
+// readAs is the i-th choice of an answer to s in the words that were read, or in those of
+// today where the journal has none.
+func readAs(s procedure.Step, a Answer, i int) string {
+	if len(a.Labels) == len(a.Chosen) {
+		return a.Labels[i]
+	}
+	c, _ := s.Choices.With(a.Chosen[i])
+	return c.Text
 }
 
 // appliancesStep asks which loads do not work well.
@@ -51,7 +61,7 @@ const appliancesStep = "appliances"
 // readings say.
 func deadLoads(s procedure.Step, a Answer) []Finding {
 	var list []Finding
-	for _, label := range a.Labels {
+	for _, label := range a.Chosen {
 		w := words().DeadLoad
 		list = append(list, Finding{s.Title, label, fmt.Sprintf(w.Do, label), w.Who})
 	}

@@ -30,7 +30,7 @@ func TestOldAnswersKeepTheirMeaning(t *testing.T) {
 	} {
 		add(diagnose.Answer{Step: a[0], Kind: diagnose.Did, Word: a[1], Typed: a[1]})
 	}
-	add(diagnose.Answer{Step: "loads-on", Kind: diagnose.Took, Labels: []string{"radio"}})
+	add(diagnose.Answer{Step: "loads-on", Kind: diagnose.Took, Chosen: []string{"radio"}})
 	v, err := diagnose.Resume(entries, nil)
 	require.NoError(t, err)
 	st := v.State()

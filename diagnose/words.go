@@ -39,7 +39,7 @@ type wordList struct {
 	DeadLoad struct{ Do, Who string } `toml:"dead_load"`
 	Work     struct {
 		Why, Found, Seen, Hint, Nobody string
-		Days                           map[string]int // until the next visit, by what was agreed
+		Days                           map[string]int // until the next visit, by the choices of its step
 	}
 	Finding string
 	Left    struct{ Decided, Undecided string }

@@ -25,6 +25,7 @@ type practiceMenu struct {
 // An outerMenu is a menu that was left for one of its own.
 type outerMenu struct {
 	title   string
+	id      string
 	choices []scenarios.Choice
 	at      int
 }
@@ -37,7 +38,7 @@ func newPracticeMenu(choices []scenarios.Choice, said ...string) practiceMenu {
 // many answers nothing.
 func (m practiceMenu) ask(title string, choices []scenarios.Choice) practiceMenu {
 	m.title, m.path, m.choices = title, nil, choices
-	m.list = newMenu(choiceLabels(choices))
+	m.list = newMenu(lines(choiceLabels(choices)))
 	m.list.at = unchosen
 	return m
 }
@@ -48,11 +49,11 @@ func (m practiceMenu) offer(choices []scenarios.Choice) practiceMenu {
 	path, at := m.path, m.list.at
 	m.title = "What do you do?"
 	m.choices, m.path = choices, nil
-	m.list = newMenu(choiceLabels(choices))
+	m.list = newMenu(lines(choiceLabels(choices)))
 	for i, o := range path {
 		m.list.at = o.at
 		next, ok := m.into()
-		if !ok || next.path[len(next.path)-1].title != o.title {
+		if !ok || next.path[len(next.path)-1].id != o.id {
 			return m
 		}
 		m = next
@@ -83,9 +84,9 @@ func (m practiceMenu) into() (practiceMenu, bool) {
 	if c.Do != "" {
 		return m, false
 	}
-	m.path = append(m.path[:len(m.path):len(m.path)], outerMenu{c.Label, m.choices, m.list.at})
+	m.path = append(m.path[:len(m.path):len(m.path)], outerMenu{c.Label, c.ID, m.choices, m.list.at})
 	m.choices = c.Sub
-	m.list = newMenu(choiceLabels(c.Sub))
+	m.list = newMenu(lines(choiceLabels(c.Sub)))
 	return m, true
 }
 
@@ -97,7 +98,7 @@ func (m practiceMenu) back() (practiceMenu, bool) {
 	case n > 0:
 		o := m.path[n-1]
 		m.path, m.choices = m.path[:n-1], o.choices
-		m.list = newMenu(choiceLabels(o.choices))
+		m.list = newMenu(lines(choiceLabels(o.choices)))
 		m.list.at = o.at
 	default:
 		return m, false

@@ -6,6 +6,8 @@ import (
 	"sync"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/diagnose/procedure"
 )
 
 //go:embed words.toml
@@ -13,8 +15,9 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
-	Stop         []string
-	Cannot       []string
+	Stop         procedure.Choices
+	Cannot       procedure.Choices
+	Do           map[doing]string
 	HelpPractice []string `toml:"help_practice"`
 	HelpDesk     []string `toml:"help_desk"`
 

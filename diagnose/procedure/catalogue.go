@@ -79,10 +79,10 @@ func (s skips) of(d stepData) string {
 }
 
 type rungData struct {
-	Name    Rung     `toml:"name"`
-	Title   string   `toml:"title"`
-	Codes   string   `toml:"codes"`
-	Reasons []string `toml:"reasons"`
+	Name    Rung    `toml:"name"`
+	Title   string  `toml:"title"`
+	Codes   string  `toml:"codes"`
+	Reasons Choices `toml:"reasons"`
 }
 
 // A stepData is one [[step]].
@@ -102,7 +102,7 @@ type stepData struct {
 	Clears    []Flag              `toml:"clears"`
 	Good      string              `toml:"good"`
 	Choices   []option            `toml:"choices"`
-	Checks    []string            `toml:"checks"`  // all must hold
+	Checks    Choices             `toml:"checks"`  // all must hold
 	Renews    []string            `toml:"renews"`  // steps that are asked anew, if needed, once this is done
 	Compare   []reading.Key       `toml:"compare"` // readings as found to compare with
 	Place     placeName           `toml:"place"`

@@ -148,7 +148,7 @@ func (f facts) agreements() document.List {
 		}
 		l.Items = append(l.Items, document.Item{Text: text + "."})
 	}
-	if next, ok := f.visit.NextVisit(); ok {
+	if _, next, ok := f.visit.NextVisit(); ok {
 		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Next, next)})
 	}
 	return l
