@@ -1,7 +1,6 @@
 package diagnose
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"math"
@@ -9,10 +8,9 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/site"
 )
 
@@ -63,13 +61,7 @@ type question struct {
 	ShortUnsure         string `toml:"short_unsure"`
 }
 
-var words = sync.OnceValue(func() wordList {
-	var w wordList
-	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("diagnose: words.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("diagnose/words.toml", wordsFile) })
 
 // wordFor is the word of the first step of scale, highest first, that x reaches.
 func wordFor(scale []scaleWord, x float64) string {

@@ -32,7 +32,7 @@ func (s *Session) Menu() []Choice {
 	case s.named != nil:
 		var list []Choice
 		for i, a := range s.actions {
-			list = append(list, Choice{Label: a, Do: fmt.Sprint("do ", i+1)})
+			list = append(list, Choice{Label: a.do, Do: fmt.Sprint("do ", i+1)})
 		}
 		return append(list, Choice{Label: w.NameAnew, Sub: s.naming(), ID: "name"})
 	}

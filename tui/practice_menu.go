@@ -18,9 +18,23 @@ type practiceMenu struct {
 	list    menu        // the choices as they are shown
 	title   string      // above the outermost menu
 	typed   *field      // nil while choosing
-	said    []string
+	said    []saidLine
 	up      int // lines scrolled up from the end of what was said
 }
+
+// A saidLine is a line of what was done and said, and what it is.
+type saidLine struct {
+	text string
+	kind saidKind
+}
+
+type saidKind int
+
+const (
+	told  saidKind = iota
+	done           // by the person
+	wrong          // unsafe, or not understood
+)
 
 // An outerMenu is a menu that was left for one of its own.
 type outerMenu struct {
@@ -31,7 +45,11 @@ type outerMenu struct {
 }
 
 func newPracticeMenu(choices []scenarios.Choice, said ...string) practiceMenu {
-	return practiceMenu{said: said, title: "What do you do?"}.offer(choices)
+	m := practiceMenu{title: "What do you do?"}
+	for _, s := range said {
+		m.said = append(m.said, saidLine{text: s})
+	}
+	return m.offer(choices)
 }
 
 // ask lays out answers to choose from, none of them chosen yet: an Enter too
@@ -186,11 +204,17 @@ func (m practiceMenu) key(k tea.KeyMsg, e env) (_ practiceMenu, do string) {
 
 // hear adds what was done and what came of it.
 func (m practiceMenu) hear(do string, lines []string, err error) practiceMenu {
-	m.said = append(m.said[:len(m.said):len(m.said)], "> "+do)
+	m.said = append(m.said[:len(m.said):len(m.said)], saidLine{"> " + do, done})
 	if err != nil {
-		lines = []string{"Problem: " + err.Error() + "."}
+		m.said, lines = append(m.said, saidLine{"Problem: " + err.Error() + ".", wrong}), nil
 	}
-	m.said = append(m.said, lines...)
+	for _, l := range lines {
+		kind := told
+		if scenarios.Unsafe(l) {
+			kind = wrong
+		}
+		m.said = append(m.said, saidLine{l, kind})
+	}
 	m.up = 0
 	return m
 }
@@ -198,17 +222,18 @@ func (m practiceMenu) hear(do string, lines []string, err error) practiceMenu {
 // log is the last h rows of what was said, at w columns.
 func (m practiceMenu) log(e env, w, h int) []string {
 	var lines []string
-	for _, s := range m.said {
+	for _, said := range m.said {
+		s := said.text
 		indent := s[:len(s)-len(strings.TrimLeft(s, " "))]
 		broken := wrap(s, w-len(indent))
 		if len(broken) == 0 {
 			lines = append(lines, "")
 		}
 		for _, l := range broken {
-			switch {
-			case strings.HasPrefix(s, "> "):
+			switch said.kind {
+			case done:
 				l = e.st.title.Render(l)
-			case strings.HasPrefix(s, "UNSAFE"), strings.HasPrefix(s, "Problem:"):
+			case wrong:
 				l = e.st.problem.Render(l)
 			}
 			lines = append(lines, indent+l)

@@ -146,11 +146,11 @@ func story(t *testing.T, entries []diagnose.Entry) string {
 	tell("readings as found", v.FoundInput().Readings)
 	tell("findings", v.Findings())
 	for _, w := range v.OpenWork() {
-		var ids []string
+		var does []string
 		for _, a := range w.Actions {
-			ids = append(ids, a.ID+" "+a.Do)
+			does = append(does, a.Do)
 		}
-		tell("open work", []any{w.Found.ID, w.Who, w.By, ids})
+		tell("open work", []any{w.Found.ID, w.Who, w.By, does})
 	}
 	who, by := v.SeenBy()
 	tell("seen to", []string{who, by})

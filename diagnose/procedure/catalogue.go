@@ -1,14 +1,12 @@
 package procedure
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"slices"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/reading"
 )
 
@@ -165,9 +163,7 @@ var embedded = sync.OnceValue(func() catalogue {
 func parseCatalogue(texts ...[]byte) (catalogue, error) {
 	var c catalogue
 	for _, text := range texts {
-		d := toml.NewDecoder(bytes.NewReader(text))
-		d.DisallowUnknownFields()
-		if err := d.Decode(&c); err != nil {
+		if err := datafile.Decode("diagnose/procedure", text, &c); err != nil {
 			return c, err
 		}
 	}
