@@ -37,7 +37,7 @@ var wholeVisits = map[string]scene{
 		"next-visit": {"4"}, "appliances": {"1"},
 	}},
 	"no-instruments": {fault: condition.LoadJoint, answers: map[string][]string{
-		"irradiance_w_m2": {"cannot no instrument"}, "module_c": {"cannot 2"}, "air_c": {"cannot it fell"}, "clamp-fit": {"cannot 3"},
+		"irradiance_w_m2": {"cannot 2"}, "module_c": {"cannot 2"}, "air_c": {"cannot it fell"}, "clamp-fit": {"cannot 3"},
 		"eyes": {"cannot 4"}, "array-look": {"note a nest below it", "2 3"}, "repair": {"1"}, "open-work": {""}, "next-visit": {"5"},
 	}},
 	"dangers": {answers: map[string][]string{
@@ -115,8 +115,8 @@ func TestOldVisits(t *testing.T) {
 	}
 }
 
-// story tells all that follows from the entries of a visit.
-func story(t *testing.T, entries []diagnose.Entry) string {
+// resumed is the visit of the entries, with what was believed at its end.
+func resumed(t *testing.T, entries []diagnose.Entry) *diagnose.Visit {
 	t.Helper()
 	v, err := diagnose.Resume(entries, nowhere{})
 	require.NoError(t, err)
@@ -124,6 +124,13 @@ func story(t *testing.T, entries []diagnose.Entry) string {
 		require.True(t, v.Learn(v.Seq(), r))
 		v.LearnFound(r)
 	}
+	return v
+}
+
+// story tells all that follows from the entries of a visit.
+func story(t *testing.T, entries []diagnose.Entry) string {
+	t.Helper()
+	v := resumed(t, entries)
 	var b strings.Builder
 	tell := func(what string, x any) {
 		text, err := json.Marshal(x)
