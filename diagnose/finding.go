@@ -3,6 +3,7 @@ package diagnose
 import (
 	"fmt"
 
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
 )
 
@@ -12,10 +13,10 @@ type Finding struct {
 	Where string // the title of the step that asked
 	Seen  string
 	Do    string // what is to be done about it
-	Who   string // who may do it
+	Who   condition.Who
 }
 
-func (f Finding) String() string { return fmt.Sprintf(words().Finding, f.Do, f.Who, f.Seen) }
+func (f Finding) String() string { return fmt.Sprintf(words().Finding, f.Do, f.Who.Text(), f.Seen) }
 
 // Findings are what was seen and is to be put right, in the order of the answers.
 func (v *Visit) Findings() []Finding {
@@ -38,7 +39,7 @@ func FindingsOf(course *procedure.Procedure, a Answer) []Finding {
 	var list []Finding
 	for i, id := range a.Chosen {
 		if do, who := s.Mending(id); do != "" {
-			list = append(list, Finding{s.Title, readAs(s, a, i), do, who})
+			list = append(list, Finding{s.Title, readAs(s, a, i), do, condition.Who(who)})
 		}
 	}
 	return list

@@ -170,7 +170,7 @@ func (v *Visit) aims() []string {
 func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 	w := words().Mend
 	s.Caution = strings.TrimSpace(d.Caution + " " + s.Caution)
-	s.Who, s.Minutes = string(d.Who), d.Minutes
+	s.Who, s.Minutes = d.Who.Text(), d.Minutes
 	s.Do = d.Do + " " + s.Do
 	if p, ok := v.Place(d.of); ok && p.Found() {
 		part := p.Left[0].Part
@@ -183,7 +183,7 @@ func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 		s.Do = d.Do
 	}
 	if s.ID == repairStep {
-		s.Do = fmt.Sprintf(w.Ask, d.Do, d.With, d.Minutes, d.Who)
+		s.Do = fmt.Sprintf(w.Ask, d.Do, d.With, d.Minutes, d.Who.Text())
 		return s
 	}
 	return s.Offering(procedure.Choice{ID: d.key(), Text: d.Done})

@@ -135,8 +135,8 @@ func (v *Visit) withWork(s procedure.Step) procedure.Step {
 	}
 	var who []string
 	for _, a := range c.ActionsFor(v.site.Battery.Chemistry) {
-		if !slices.Contains(who, string(a.Who)) {
-			who = append(who, string(a.Who))
+		if !slices.Contains(who, a.Who.Text()) {
+			who = append(who, a.Who.Text())
 		}
 	}
 	s.Who = strings.Join(who, ", ")

@@ -10,6 +10,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
@@ -104,7 +105,7 @@ func TestBehindTheCover(t *testing.T) {
 	a := give(t, v, "covers-off", "opened: crust")
 	assert.Equal(t, procedure.ActDone, a.Word, "it is open all the same")
 	require.Len(t, v.Findings(), 1)
-	assert.Equal(t, "field staff", v.Findings()[0].Who)
+	assert.Equal(t, condition.FieldStaff, v.Findings()[0].Who)
 }
 
 // A step that is asked anew is kept as such; a correction of it is not.

@@ -34,8 +34,11 @@ type wordList struct {
 		ForLeader                       string `toml:"for_leader"`
 	}
 	Mend     struct{ Ask, At, Proof string }
-	DeadLoad struct{ Do, Who string } `toml:"dead_load"`
-	Work     struct {
+	DeadLoad struct {
+		Do  string
+		Who condition.Who
+	} `toml:"dead_load"`
+	Work struct {
 		Why, Found, Seen, Hint, Nobody string
 		Days                           map[string]int // until the next visit, by the choices of its step
 	}

@@ -127,6 +127,9 @@ func resumed(t *testing.T, entries []diagnose.Entry) *diagnose.Visit {
 	return v
 }
 
+// A seen is a finding as it is told.
+type seen struct{ Where, Seen, Do, Who string }
+
 // story tells all that follows from the entries of a visit.
 func story(t *testing.T, entries []diagnose.Entry) string {
 	t.Helper()
@@ -151,7 +154,11 @@ func story(t *testing.T, entries []diagnose.Entry) string {
 	tell("left open", course.Left(st))
 	tell("readings", v.Input().Readings)
 	tell("readings as found", v.FoundInput().Readings)
-	tell("findings", v.Findings())
+	var findings []seen
+	for _, f := range v.Findings() {
+		findings = append(findings, seen{f.Where, f.Seen, f.Do, f.Who.Text()})
+	}
+	tell("findings", findings)
 	for _, w := range v.OpenWork() {
 		var does []string
 		for _, a := range w.Actions {

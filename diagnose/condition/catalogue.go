@@ -92,9 +92,12 @@ type Who string
 // The people of a site, from least to most qualified.
 const (
 	Caretaker  Who = "caretaker"
-	FieldStaff Who = "field staff"
-	Licensed   Who = "licensed electrician"
+	FieldStaff Who = "field-staff"
+	Licensed   Who = "licensed"
 )
+
+// Text is what they are called; "" for nobody known.
+func (w Who) Text() string { return file().Who[w] }
 
 // A Proof is the reading to take after an action, and what it shows if the
 // action worked.
@@ -162,6 +165,8 @@ type catalogueFile struct {
 	TypicalYears    float64     `toml:"typical_years"`
 	TypicalYearsLFP float64     `toml:"typical_years_lfp"`
 	Condition       []Condition `toml:"condition"`
+
+	Who map[Who]string `toml:"who"`
 }
 
 var file = sync.OnceValue(func() catalogueFile {

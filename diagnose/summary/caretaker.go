@@ -119,7 +119,7 @@ func (f facts) plainFindings() document.List {
 	help := map[string][]string{} // what was seen, by where
 	var places []string
 	for _, x := range f.visit.Findings() {
-		if x.Who == string(condition.Caretaker) {
+		if x.Who == condition.Caretaker {
 			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Yourself, x.Do)})
 			continue
 		}

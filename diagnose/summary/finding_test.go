@@ -45,7 +45,7 @@ func TestEveryMendingSaysWho(t *testing.T) {
 		for _, c := range s.Choices {
 			do, who := s.Mending(c.ID)
 			assert.NotEmpty(t, do, c)
-			assert.Contains(t, []string{"caretaker", "field staff"}, who, c)
+			assert.Contains(t, []string{"caretaker", "field-staff"}, who, c)
 		}
 	}
 }
