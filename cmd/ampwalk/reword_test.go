@@ -21,7 +21,9 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/datafile"
+	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/summary"
 )
 
 // The test binary started with these rewords all texts, by that seed, and writes what
@@ -152,12 +154,20 @@ func masked(text string) string {
 			return 'x'
 		}
 		return c
-	}, text)), " ")
+	}, text)), "\n")
 }
+
+// drawn are pictures, in which a text's place follows from its width.
+var drawn = regexp.MustCompile(`(?s)<svg.*?</svg>|<style.*?</style>`)
 
 func taleOf(t *testing.T, entries []diagnose.Entry) tale {
 	t.Helper()
-	return tale{Facts: facts(t, entries), Words: story(t, entries)}
+	words := story(t, entries)
+	v := resumed(t, entries)
+	for _, d := range []document.Document{summary.ForStaff(v, summary.Beside{}), summary.ForCaretaker(v, summary.Beside{})} {
+		words += drawn.ReplaceAllString(d.HTML(document.A4), "") // what is bold, too
+	}
+	return tale{Facts: facts(t, entries), Words: words}
 }
 
 // facts are all that goes by ids.

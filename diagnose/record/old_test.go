@@ -31,6 +31,27 @@ func TestOldWordsHaveIDs(t *testing.T) {
 	}
 }
 
+// A visit that an older program began keeps ids from where it is gone on with.
+func TestOldVisitGoneOnWith(t *testing.T) {
+	dir := t.TempDir()
+	data, err := os.ReadFile(filepath.Join("..", "..", "testdata", "journals", "version-2", "left"+Suffix))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path(dir, "left"), data, 0o600))
+	j, before, damage, err := Open(dir, "left")
+	require.NoError(t, err)
+	require.Nil(t, damage)
+	given := diagnose.Answer{Step: "labels", Kind: diagnose.Did, Chosen: []string{"all"}, Labels: []string{"said in other words"}}
+	require.NoError(t, j.Append(diagnose.Entry{Answer: &given}))
+	require.NoError(t, j.Close())
+	after, err := os.ReadFile(path(dir, "left"))
+	require.NoError(t, err)
+	assert.Equal(t, data, after[:len(data)], "what was written stays")
+	entries, _, err := Read(path(dir, "left"))
+	require.NoError(t, err)
+	require.Len(t, entries, len(before)+1)
+	assert.Equal(t, given, *entries[len(before)].Answer)
+}
+
 func TestOldWords(t *testing.T) {
 	for _, tt := range []struct{ given, want diagnose.Answer }{
 		{diagnose.Answer{Step: "permission", Labels: []string{"yes: measure, but the loads stay on"}}, diagnose.Answer{Chosen: []string{"loads-stay"}}},
