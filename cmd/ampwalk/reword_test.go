@@ -147,14 +147,19 @@ type tale struct {
 	Asked        []string
 }
 
-// masked hides all letters and where lines break: words of the same length look alike.
+// masked hides all letters and all space, since lines may break elsewhere: words of the
+// same length look alike.
 func masked(text string) string {
-	return strings.Join(strings.Fields(strings.Map(func(c rune) rune {
-		if unicode.IsLetter(c) {
+	text = strings.Map(func(c rune) rune {
+		switch {
+		case unicode.IsSpace(c):
+			return -1
+		case unicode.IsLetter(c):
 			return 'x'
 		}
 		return c
-	}, text)), "\n")
+	}, text)
+	return strings.ReplaceAll(text, ".", ".\n") // a difference is found more easily
 }
 
 // drawn are pictures, in which a text's place follows from its width.
