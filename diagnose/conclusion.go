@@ -112,25 +112,26 @@ func (v *Visit) due(w OpenWork) string {
 	case condition.Soon:
 		return last.AddDate(0, 0, soonDays).Format(time.DateOnly)
 	case condition.Later:
-		if next, ok := v.NextVisit(); ok {
-			return last.AddDate(0, 0, words().Work.Days[next]).Format(time.DateOnly)
+		if days, _, ok := v.NextVisit(); ok {
+			return last.AddDate(0, 0, days).Format(time.DateOnly)
 		}
 	}
 	return ""
 }
 
-// NextVisit is when the next visit was agreed to be, in the words chosen; false where
-// none was agreed.
-func (v *Visit) NextVisit() (string, bool) {
+// NextVisit is within how many days the next visit was agreed to be, and in what words;
+// false where none was agreed.
+func (v *Visit) NextVisit() (days int, said string, ok bool) {
 	for _, a := range v.Answers() {
 		if a.Step != beforeStep || a.Kind != Did {
 			continue
 		}
-		for _, label := range a.Labels {
-			if _, ok := words().Work.Days[label]; ok {
-				return label, true
+		s, _ := v.course.Step(beforeStep)
+		for i, id := range a.Chosen {
+			if days, ok := words().Work.Days[id]; ok {
+				return days, readAs(s, a, i), true
 			}
 		}
 	}
-	return "", false
+	return 0, "", false
 }

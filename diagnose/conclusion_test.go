@@ -89,19 +89,19 @@ func TestPrecautionsNotConfirmed(t *testing.T) {
 // answer to when that is, but from none.
 func TestDueAtTheNextVisit(t *testing.T) {
 	r := &belief.Result{Conditions: []belief.Posterior{{ID: condition.BypassShort, P: 0.9}}}
-	days := map[string]int{"within a week": 7, "within a month": 30, "within three months": 91, "within a year": 365, "no day was agreed": 0}
+	days := map[string]int{"week": 7, "month": 30, "three-months": 91, "year": 365, "none": 0}
 	v, _ := newVisit(t)
 	step, ok := v.Procedure().Step("next-visit")
 	require.True(t, ok)
 	require.Len(t, step.Choices, len(days))
-	for _, choice := range step.Choices {
+	for _, choice := range step.Choices.IDs() {
 		t.Run(choice, func(t *testing.T) {
 			v, m := newVisit(t)
 			asked(t, v, r, "")
 			p, ok := v.PromptFor(step.ID)
 			require.True(t, ok)
 			require.Equal(t, procedure.Act, p.Step.Kind)
-			for i, c := range p.Step.Choices {
+			for i, c := range p.Step.Choices.IDs() {
 				if c == choice {
 					giveTo(t, v, p, string(rune('1'+i)))
 				}

@@ -3,6 +3,7 @@ package diagnose
 import (
 	"fmt"
 
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
 )
 
@@ -12,10 +13,10 @@ type Finding struct {
 	Where string // the title of the step that asked
 	Seen  string
 	Do    string // what is to be done about it
-	Who   string // who may do it
+	Who   condition.Who
 }
 
-func (f Finding) String() string { return fmt.Sprintf(words().Finding, f.Do, f.Who, f.Seen) }
+func (f Finding) String() string { return fmt.Sprintf(words().Finding, f.Do, f.Who.Text(), f.Seen) }
 
 // Findings are what was seen and is to be put right, in the order of the answers.
 func (v *Visit) Findings() []Finding {
@@ -36,12 +37,22 @@ func FindingsOf(course *procedure.Procedure, a Answer) []Finding {
 		return deadLoads(s, a)
 	}
 	var list []Finding
-	for _, seen := range a.Labels {
-		if do, who := s.Mending(seen); do != "" {
-			list = append(list, Finding{s.Title, seen, do, who})
+	for i, id := range a.Chosen {
+		if do, who := s.Mending(id); do != "" {
+			list = append(list, Finding{s.Title, readAs(s, a, i), do, condition.Who(who)})
 		}
 	}
 	return list
+}
+
+// readAs is the i-th choice of an answer to s in the words that were read, or in those of
+// today where the journal has none.
+func readAs(s procedure.Step, a Answer, i int) string {
+	if len(a.Labels) == len(a.Chosen) {
+		return a.Labels[i]
+	}
+	c, _ := s.Choices.With(a.Chosen[i])
+	return c.Text
 }
 
 // appliancesStep asks which loads do not work well.
@@ -51,7 +62,7 @@ const appliancesStep = "appliances"
 // readings say.
 func deadLoads(s procedure.Step, a Answer) []Finding {
 	var list []Finding
-	for _, label := range a.Labels {
+	for _, label := range a.Chosen {
 		w := words().DeadLoad
 		list = append(list, Finding{s.Title, label, fmt.Sprintf(w.Do, label), w.Who})
 	}

@@ -46,7 +46,7 @@ func LeftBy(v *Visit) Left {
 	left.Found = fmt.Sprintf("%s (%s, %s)", condition.Of(lead.ID).Title, Likelihood(lead.P), Percent(lead.P))
 	for _, w := range v.OpenWork() {
 		for _, a := range w.Actions {
-			who := string(a.Who)
+			who := a.Who.Text()
 			if w.Who != "" {
 				who += "; " + printable.Clean(w.Who)
 			}

@@ -36,7 +36,7 @@ func TestLeftByAVisit(t *testing.T) {
 	assert.Greater(t, len(left.Actions), open)
 	believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.9}, belief.Posterior{ID: condition.Sound, P: 0.1})
 
-	mended := diagnose.Answer{Step: "mended", Kind: diagnose.Did, Word: procedure.ActDone, Labels: []string{"what was open is closed"}, At: time.Unix(1, 0)}
+	mended := diagnose.Answer{Step: "mended", Kind: diagnose.Did, Word: procedure.ActDone, Chosen: []string{"array-open/close"}, Labels: []string{"what was open is closed"}, At: time.Unix(1, 0)}
 	require.NoError(t, v.Give(mended))
 	assert.Empty(t, diagnose.LeftBy(v).Found, "what was believed is of the plant before")
 	left = believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.9}, belief.Posterior{ID: condition.Sound, P: 0.1})

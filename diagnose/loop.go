@@ -212,7 +212,7 @@ func (v *Visit) leftAnswers() ([]Answer, time.Time) {
 }
 
 func (a Answer) outcome() procedure.Outcome {
-	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Labels: a.Labels, Reason: a.Reason, Again: a.Again || a.Repeats && a.Kind == Stop}
+	o := procedure.Outcome{Step: a.Step, Kind: procedure.Done, Chosen: a.Chosen, Why: a.Why, Reason: a.Reason, Again: a.Again || a.Repeats && a.Kind == Stop}
 	switch a.Kind {
 	case Cannot:
 		o.Kind = procedure.Cannot
@@ -240,7 +240,7 @@ func (v *Visit) readingsOf(answers []Answer, from time.Time) *reading.Set {
 		set.Instruments[m] = in
 	}
 	for _, a := range answers {
-		if by := v.course.Trust(a.Step, a.Labels); by > 1 {
+		if by := v.course.Trust(a.Step, a.Chosen); by > 1 {
 			in := set.Instruments[reading.Voltmeter]
 			in.Percent, in.Digits, in.PlusMinus = in.Percent*by, in.Digits*by, in.PlusMinus*by
 			set.Instruments[reading.Voltmeter] = in
@@ -271,7 +271,7 @@ func (a Answer) addTo(set *reading.Set) {
 	case a.Word != "":
 		set.Words[a.Reading] = a.Word
 	case a.Step == loadsOn:
-		set.LoadsOn = append([]string{}, a.Labels...)
+		set.LoadsOn = append([]string{}, a.Chosen...)
 	}
 	if a.Doubted {
 		set.Doubted[a.Reading] = true

@@ -64,7 +64,7 @@ func deedOf(key string) (deed, bool) {
 	return deed{}, false
 }
 
-// deedsDone are what an answer says was done, old journals' without a key included.
+// deedsDone are what an answer says was done; in an old journal that may be one of several.
 func deedsDone(a Answer) []deed {
 	if !isMend(a.Step) || a.Kind != Did || a.Word != procedure.ActDone {
 		return nil
@@ -73,11 +73,9 @@ func deedsDone(a Answer) []deed {
 		return []deed{d}
 	}
 	var list []deed
-	for _, c := range condition.All() {
-		for _, act := range c.Actions {
-			if act.Done != "" && slices.Contains(a.Labels, act.Done) {
-				list = append(list, deed{Action: act, of: c.ID})
-			}
+	for _, key := range a.Chosen {
+		if d, ok := deedOf(key); ok {
+			list = append(list, d)
 		}
 	}
 	return list
@@ -172,7 +170,7 @@ func (v *Visit) aims() []string {
 func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 	w := words().Mend
 	s.Caution = strings.TrimSpace(d.Caution + " " + s.Caution)
-	s.Who, s.Minutes = string(d.Who), d.Minutes
+	s.Who, s.Minutes = d.Who.Text(), d.Minutes
 	s.Do = d.Do + " " + s.Do
 	if p, ok := v.Place(d.of); ok && p.Found() {
 		part := p.Left[0].Part
@@ -185,10 +183,10 @@ func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 		s.Do = d.Do
 	}
 	if s.ID == repairStep {
-		s.Do = fmt.Sprintf(w.Ask, d.Do, d.With, d.Minutes, d.Who)
+		s.Do = fmt.Sprintf(w.Ask, d.Do, d.With, d.Minutes, d.Who.Text())
 		return s
 	}
-	return s.Offering(d.Done)
+	return s.Offering(procedure.Choice{ID: d.key(), Text: d.Done})
 }
 
 // mendings are the places in the history of the answers that something was mended.

@@ -69,7 +69,7 @@ func TestMendingIsProved(t *testing.T) {
 	takeAll(t, v, map[reading.Key]string{"array_a": "0", "array_v": "0.02"})
 	r := surely(condition.ArrayOpen, 0.97)
 	p := toMending(t, v, r)
-	assert.Equal(t, []string{"not now", "yes, now"}, p.Step.Choices)
+	assert.Equal(t, []string{"not-now", "now"}, p.Step.Choices.IDs())
 	assert.Contains(t, p.Step.Do, "Look at the array switch, plugs and fuse")
 	assert.NotContains(t, p.Step.Do, "fit one of the same type", "one action at a time")
 	assert.Contains(t, p.Step.Do, "About 10 minutes. Who may: field staff")

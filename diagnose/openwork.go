@@ -68,11 +68,11 @@ func (v *Visit) SeenBy() (who, by string) {
 
 const beforeStep = "next-visit"
 
-// agreed is the answer about the work on a finding. It names it by its title.
+// agreed is the answer about the work on a finding.
 func (v *Visit) agreed(id condition.ID) (Answer, bool) {
 	answers := v.Answers()
 	i := slices.IndexFunc(answers, func(a Answer) bool {
-		return slices.Contains(agreeSteps, a.Step) && a.Kind == Did && slices.Contains(a.Labels, condition.Of(id).Title)
+		return slices.Contains(agreeSteps, a.Step) && a.Kind == Did && a.About == string(id)
 	})
 	if i < 0 {
 		return Answer{}, false
@@ -107,9 +107,8 @@ func (v *Visit) workFor(step string) (condition.Condition, bool) {
 		if a.Step != step || a.Kind != Did {
 			continue
 		}
-		all := condition.All()
-		if i := slices.IndexFunc(all, func(c condition.Condition) bool { return slices.Contains(a.Labels, c.Title) }); i >= 0 {
-			return all[i], true
+		if c := condition.Of(condition.ID(a.About)); c.ID != "" {
+			return c, true
 		}
 	}
 	for _, w := range v.OpenWork() {
@@ -136,8 +135,8 @@ func (v *Visit) withWork(s procedure.Step) procedure.Step {
 	}
 	var who []string
 	for _, a := range c.ActionsFor(v.site.Battery.Chemistry) {
-		if !slices.Contains(who, string(a.Who)) {
-			who = append(who, string(a.Who))
+		if !slices.Contains(who, a.Who.Text()) {
+			who = append(who, a.Who.Text())
 		}
 	}
 	s.Who = strings.Join(who, ", ")

@@ -10,6 +10,7 @@ import (
 
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
@@ -30,7 +31,7 @@ func TestOldAnswersKeepTheirMeaning(t *testing.T) {
 	} {
 		add(diagnose.Answer{Step: a[0], Kind: diagnose.Did, Word: a[1], Typed: a[1]})
 	}
-	add(diagnose.Answer{Step: "loads-on", Kind: diagnose.Took, Labels: []string{"radio"}})
+	add(diagnose.Answer{Step: "loads-on", Kind: diagnose.Took, Chosen: []string{"radio"}})
 	v, err := diagnose.Resume(entries, nil)
 	require.NoError(t, err)
 	st := v.State()
@@ -104,7 +105,7 @@ func TestBehindTheCover(t *testing.T) {
 	a := give(t, v, "covers-off", "opened: crust")
 	assert.Equal(t, procedure.ActDone, a.Word, "it is open all the same")
 	require.Len(t, v.Findings(), 1)
-	assert.Equal(t, "field staff", v.Findings()[0].Who)
+	assert.Equal(t, condition.FieldStaff, v.Findings()[0].Who)
 }
 
 // A step that is asked anew is kept as such; a correction of it is not.

@@ -38,7 +38,10 @@ func (v *Visit) read(p Prompt, typed string, anyway bool) (Answer, error) {
 		a.Kind = Did
 		err = a.said(v, typed)
 	case procedure.Choose:
-		a.Labels, err = pickAny(typed, p.Step.Choices)
+		var picked procedure.Choices
+		if picked, err = pickAny(typed, p.Step.Choices); err == nil {
+			a.Choose(picked)
+		}
 	case procedure.Take:
 		err = v.take(&a, p, typed, anyway)
 	}
@@ -51,19 +54,25 @@ func (a *Answer) did(s procedure.Step, typed string) error {
 	var err error
 	switch {
 	case len(s.Checks) > 0:
-		if a.Labels, err = checked(typed, s.Checks); err == nil {
-			a.Word = s.Word(a.Labels)
+		var marked procedure.Choices
+		if marked, err = checked(typed, s.Checks); err == nil {
+			a.Choose(marked)
+			a.Word = s.Word(a.Chosen)
 		}
 	case len(s.Choices) > 0:
-		var choice string
+		var choice procedure.Choice
 		if choice, a.Reason, err = pickAndSay(typed, s.Choices); err == nil {
-			a.Labels = []string{choice}
-			a.Word = s.Word(a.Labels)
+			a.Choose(procedure.Choices{choice})
+			a.Word = s.Word(a.Chosen)
 		}
 	case s.Kind == procedure.Act:
-		a.Word, err = pick(typed, []string{procedure.ActDone})
+		var done procedure.Choice
+		done, err = pick(typed, procedure.Named(procedure.ActDone))
+		a.Word = done.ID
 	default:
-		a.Word, a.Reason, err = pickAndSay(typed, []string{yes, no})
+		var said procedure.Choice
+		said, a.Reason, err = pickAndSay(typed, procedure.Named(yes, no))
+		a.Word = said.ID
 	}
 	return err
 }
@@ -75,7 +84,7 @@ func (a *Answer) said(v *Visit, typed string) error {
 	}
 	a.Word, a.Reason = procedure.ActDone, typed
 	if c, ok := v.workFor(a.Step); ok && a.Step != seenStep {
-		a.Labels = []string{c.Title}
+		a.About, a.Labels = string(c.ID), []string{c.Title}
 	}
 	if typed == "" {
 		a.Word = procedure.ActNothing
@@ -84,7 +93,7 @@ func (a *Answer) said(v *Visit, typed string) error {
 }
 
 // pickAndSay is a choice and the words after it: "no, nobody is here".
-func pickAndSay(typed string, choices []string) (choice, said string, err error) {
+func pickAndSay(typed string, choices procedure.Choices) (choice procedure.Choice, said string, err error) {
 	if choice, err = pick(typed, choices); err == nil {
 		return choice, "", nil
 	}
@@ -92,12 +101,12 @@ func pickAndSay(typed string, choices []string) (choice, said string, err error)
 	if first, e := pick(strings.TrimRight(word, ",.;:"), choices); e == nil {
 		return first, strings.TrimSpace(rest), nil
 	}
-	return "", "", err
+	return choice, "", err
 }
 
 // checked are the checks by their numbers. Each is typed by itself, so that
 // none is passed over; one that does not hold is said with "cannot".
-func checked(typed string, checks []string) ([]string, error) {
+func checked(typed string, checks procedure.Choices) (procedure.Choices, error) {
 	if len(checks) > 1 && slices.Contains([]string{"all", "none", ""}, strings.ToLower(typed)) {
 		return nil, fmt.Errorf("%w; check each and type its number, or cannot and the reason", ErrUnchecked)
 	}
@@ -107,7 +116,7 @@ func checked(typed string, checks []string) ([]string, error) {
 	}
 	for _, c := range checks {
 		if !slices.Contains(picked, c) {
-			return nil, fmt.Errorf("%w: %q; check it and type its number too, or cannot and the reason", ErrUnchecked, c)
+			return nil, fmt.Errorf("%w: %q; check it and type its number too, or cannot and the reason", ErrUnchecked, c.Text)
 		}
 	}
 	return picked, nil
@@ -119,8 +128,8 @@ var ErrUnchecked = errors.New("not everything is checked")
 func (v *Visit) take(a *Answer, p Prompt, typed string, anyway bool) error {
 	switch p.Spec.Form {
 	case reading.Word:
-		var err error
-		a.Word, err = pick(typed, p.Step.Choices)
+		word, err := pick(typed, p.Step.Choices)
+		a.Word = word.ID
 		return err
 	case reading.List:
 		return v.list(a, p, typed, anyway)
@@ -180,19 +189,19 @@ var ErrEmpty = errors.New("nothing was typed")
 
 // pick finds one choice by its number, its whole text or a beginning that no
 // other choice has.
-func pick(typed string, choices []string) (string, error) {
+func pick(typed string, choices procedure.Choices) (procedure.Choice, error) {
 	if typed == "" {
-		return "", fmt.Errorf("%w; expected %s", ErrEmpty, oneOf(choices))
+		return procedure.Choice{}, fmt.Errorf("%w; expected %s", ErrEmpty, oneOf(choices))
 	}
 	if n, err := strconv.Atoi(typed); err == nil && n >= 1 && n <= len(choices) {
 		return choices[n-1], nil
 	}
-	var found []string
+	var found procedure.Choices
 	for _, c := range choices {
-		if strings.EqualFold(c, typed) {
+		if strings.EqualFold(c.Text, typed) {
 			return c, nil
 		}
-		if len(c) >= len(typed) && strings.EqualFold(c[:len(typed)], typed) {
+		if len(c.Text) >= len(typed) && strings.EqualFold(c.Text[:len(typed)], typed) {
 			found = append(found, c)
 		}
 	}
@@ -200,28 +209,28 @@ func pick(typed string, choices []string) (string, error) {
 	case 1:
 		return found[0], nil
 	case 0:
-		return "", fmt.Errorf("%q is not among the answers; expected %s", typed, oneOf(choices))
+		return procedure.Choice{}, fmt.Errorf("%q is not among the answers; expected %s", typed, oneOf(choices))
 	default:
-		return "", fmt.Errorf("%q could be %s; type more of it", typed, oneOf(found))
+		return procedure.Choice{}, fmt.Errorf("%q could be %s; type more of it", typed, oneOf(found))
 	}
 }
 
 // pickAny finds any number of choices, "all" or "none".
-func pickAny(typed string, choices []string) ([]string, error) {
+func pickAny(typed string, choices procedure.Choices) (procedure.Choices, error) {
 	switch strings.ToLower(typed) {
 	case "none", "no", "0":
-		return []string{}, nil
+		return procedure.Choices{}, nil
 	case "all":
 		return slices.Clone(choices), nil
 	}
 	if c, err := pick(typed, choices); err == nil {
-		return []string{c}, nil
+		return procedure.Choices{c}, nil
 	}
 	separator := func(r rune) bool { return r == ',' || r == ';' }
 	if !strings.ContainsFunc(typed, separator) {
 		separator = func(r rune) bool { return r == ' ' }
 	}
-	var picked []string
+	var picked procedure.Choices
 	for _, part := range strings.FieldsFunc(typed, separator) {
 		c, err := pick(strings.TrimSpace(part), choices)
 		if err != nil {
@@ -234,15 +243,15 @@ func pickAny(typed string, choices []string) ([]string, error) {
 	if picked == nil {
 		return nil, fmt.Errorf("%w; expected none, all, or some of %s", ErrEmpty, oneOf(choices))
 	}
-	slices.SortFunc(picked, func(a, b string) int { return slices.Index(choices, a) - slices.Index(choices, b) })
+	slices.SortFunc(picked, func(a, b procedure.Choice) int { return slices.Index(choices, a) - slices.Index(choices, b) })
 	return picked, nil
 }
 
 // oneOf lists choices for a message: "1 clear, 2 hazy".
-func oneOf(choices []string) string {
+func oneOf(choices procedure.Choices) string {
 	list := make([]string, len(choices))
 	for i, c := range choices {
-		list[i] = fmt.Sprintf("%q", c)
+		list[i] = fmt.Sprintf("%q", c.Text)
 	}
 	return strings.Join(list, " or ")
 }

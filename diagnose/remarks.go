@@ -1,14 +1,12 @@
 package diagnose
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"math"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/site"
@@ -27,12 +25,7 @@ type remarkTexts struct {
 	NoFuse      string `toml:"no_fuse"`
 }
 
-var remarks = sync.OnceValue(func() (r remarkTexts) {
-	if err := toml.NewDecoder(bytes.NewReader(remarksFile)).DisallowUnknownFields().Decode(&r); err != nil {
-		panic("diagnose: remarks.toml: " + err.Error()) // the file is part of the program
-	}
-	return r
-})
+var remarks = sync.OnceValue(func() remarkTexts { return datafile.Read[remarkTexts]("diagnose/remarks.toml", remarksFile) })
 
 // Misfits of a nameplate that are worth a remark: of the power, and of the
 // change of Voc a degree [1/K]. Labels round their figures about as much.

@@ -71,13 +71,27 @@ type Answer struct {
 	Number  *float64    `json:"number,omitempty"` // in the unit and with the sign of the readings file
 	Word    string      `json:"word,omitempty"`
 	List    []float64   `json:"list,omitempty"`
-	Labels  []string    `json:"labels,omitempty"` // chosen of the choices, marked of the checks
+	Chosen  []string    `json:"chosen,omitempty"` // ids of the choices made, of the checks marked
+	Labels  []string    `json:"labels,omitempty"` // their words as they were read
+	About   string      `json:"about,omitempty"`  // the condition that agreed work is on
 	Action  string      `json:"action,omitempty"` // the repair that the answer is about: "array-open/fuse"
 	Doubted bool        `json:"doubted,omitempty"`
 	Repeats bool        `json:"repeats,omitempty"` // to a reading asked for once more; the value before it stays, beside one taken
 	Again   bool        `json:"again,omitempty"`   // the step was asked anew: not a correction
-	Reason  string      `json:"reason,omitempty"`  // for cannot and stop; the text of a note
+	Why     string      `json:"why,omitempty"`     // for cannot and stop: the id of a reason that was offered
+	Reason  string      `json:"reason,omitempty"`  // likewise, in words; the text of a note
 	At      time.Time   `json:"at"`
+}
+
+// Choose makes the choices, or marks the checks.
+func (a *Answer) Choose(list procedure.Choices) {
+	a.Chosen, a.Labels = append([]string{}, list.IDs()...), append([]string{}, list.Texts()...)
+}
+
+// CannotFor is an answer to p that it cannot be done, for one of the reasons it offers,
+// or in words of one's own.
+func CannotFor(p Prompt, why procedure.Choice) Answer {
+	return Answer{Step: p.Step.ID, Kind: Cannot, Reading: p.Step.Reading, Why: why.ID, Reason: why.Text, Repeats: p.Once}
 }
 
 // A Prompt is what the person is asked now.

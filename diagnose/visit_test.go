@@ -94,23 +94,23 @@ func TestRead(t *testing.T) {
 		step, typed string
 		want        diagnose.Answer
 	}{
-		{"permission", "1", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Labels: []string{"yes: measure, and loads may go off for a while"}}},
-		{"permission", "3, nobody is here", diagnose.Answer{Kind: diagnose.Did, Word: "no", Labels: []string{"no, or there is nobody to ask"}, Reason: "nobody is here"}},
-		{"lightning", "a storm", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Labels: []string{"a storm is coming"}}},
-		{"lightning", "1", diagnose.Answer{Kind: diagnose.Did, Word: "no", Labels: []string{"none, and no storm is coming"}}},
-		{"dry", "2 1", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Labels: []string{"the floor where I stand is dry", "my hands and shoes are dry"}}},
-		{"covers-off", "2", diagnose.Answer{Kind: diagnose.Did, Word: "none", Labels: []string{"nothing covers them"}}},
+		{"permission", "1", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Chosen: []string{"yes"}}},
+		{"permission", "3, nobody is here", diagnose.Answer{Kind: diagnose.Did, Word: "no", Chosen: []string{"no"}, Reason: "nobody is here"}},
+		{"lightning", "a storm", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Chosen: []string{"storm"}}},
+		{"lightning", "1", diagnose.Answer{Kind: diagnose.Did, Word: "no", Chosen: []string{"none"}}},
+		{"dry", "2 1", diagnose.Answer{Kind: diagnose.Did, Word: "yes", Chosen: []string{"floor", "hands"}}},
+		{"covers-off", "2", diagnose.Answer{Kind: diagnose.Did, Word: "none", Chosen: []string{"no-cover"}}},
 		{"rest", "d", diagnose.Answer{Kind: diagnose.Did, Word: "done"}},
-		{"array-look", "none", diagnose.Answer{Kind: diagnose.Took, Labels: []string{}}},
+		{"array-look", "none", diagnose.Answer{Kind: diagnose.Took, Chosen: []string{}}},
 		{"sky", "cl", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Sky, Word: "clear"}},
 		{"sky", "1", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Sky, Word: "dark"}},
 		{"sky", "OVERCAST", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Sky, Word: "overcast"}},
 		{"lamps.battery lamp", "tw", diagnose.Answer{Kind: diagnose.Took, Reading: "lamps.battery lamp", Word: "two bars"}},
-		{"loads-on", "none", diagnose.Answer{Kind: diagnose.Took, Labels: []string{}}},
-		{"loads-on", "all", diagnose.Answer{Kind: diagnose.Took, Labels: []string{"ward lamps", "phone charging", "radio"}}},
-		{"loads-on", "3 1", diagnose.Answer{Kind: diagnose.Took, Labels: []string{"ward lamps", "radio"}}},
-		{"loads-on", "radio, ward", diagnose.Answer{Kind: diagnose.Took, Labels: []string{"ward lamps", "radio"}}},
-		{"loads-on", "ward lamps", diagnose.Answer{Kind: diagnose.Took, Labels: []string{"ward lamps"}}},
+		{"loads-on", "none", diagnose.Answer{Kind: diagnose.Took, Chosen: []string{}}},
+		{"loads-on", "all", diagnose.Answer{Kind: diagnose.Took, Chosen: []string{"ward lamps", "phone charging", "radio"}}},
+		{"loads-on", "3 1", diagnose.Answer{Kind: diagnose.Took, Chosen: []string{"ward lamps", "radio"}}},
+		{"loads-on", "radio, ward", diagnose.Answer{Kind: diagnose.Took, Chosen: []string{"ward lamps", "radio"}}},
+		{"loads-on", "ward lamps", diagnose.Answer{Kind: diagnose.Took, Chosen: []string{"ward lamps"}}},
 		{"battery_v", "13,1 V", diagnose.Answer{Kind: diagnose.Took, Reading: reading.BatteryV, Number: num(13.1)}},
 		{"array_a", "470 mA", diagnose.Answer{Kind: diagnose.Took, Reading: reading.ArrayA, Number: num(0.47)}},
 		{"gravity", "1.26 1,25; 1.26, 1.24 1.25 1.26", diagnose.Answer{Kind: diagnose.Took, Reading: reading.Gravity, List: []float64{1.26, 1.25, 1.26, 1.24, 1.25, 1.26}}},
@@ -121,7 +121,13 @@ func TestRead(t *testing.T) {
 			got, err := v.Read(step(t, v, tt.step), tt.typed)
 			require.NoError(t, err)
 			assert.NotContains(t, got.Typed, "\x1b")
-			got.Typed = ""
+			for i, id := range got.Chosen {
+				c, ok := slices.Concat(step(t, v, tt.step).Step.Choices, step(t, v, tt.step).Step.Checks).With(id)
+				require.True(t, ok, id)
+				assert.Equal(t, c.Text, got.Labels[i], "the words that were read")
+			}
+			require.Len(t, got.Labels, len(got.Chosen))
+			got.Typed, got.Labels = "", nil
 			tt.want.Step = tt.step
 			assert.Equal(t, tt.want, got)
 		})
@@ -152,7 +158,7 @@ func TestReadRefuses(t *testing.T) {
 func TestReadAmbiguousBeginning(t *testing.T) {
 	v, _ := newVisit(t)
 	p := step(t, v, "lamps.battery lamp")
-	p.Step.Choices = []string{"two bars", "three bars"}
+	p.Step.Choices = procedure.Named("two bars", "three bars")
 	_, err := v.Read(p, "t")
 	require.Error(t, err)
 	a, err := v.Read(p, "th")

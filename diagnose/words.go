@@ -1,7 +1,6 @@
 package diagnose
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"math"
@@ -9,10 +8,9 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/site"
 )
 
@@ -37,10 +35,13 @@ type wordList struct {
 		ForLeader                       string `toml:"for_leader"`
 	}
 	Mend     struct{ Ask, At, Proof string }
-	DeadLoad struct{ Do, Who string } `toml:"dead_load"`
-	Work     struct {
+	DeadLoad struct {
+		Do  string
+		Who condition.Who
+	} `toml:"dead_load"`
+	Work struct {
 		Why, Found, Seen, Hint, Nobody string
-		Days                           map[string]int // until the next visit, by what was agreed
+		Days                           map[string]int // until the next visit, by the choices of its step
 	}
 	Finding string
 	Left    struct{ Decided, Undecided string }
@@ -64,13 +65,7 @@ type question struct {
 	ShortUnsure         string `toml:"short_unsure"`
 }
 
-var words = sync.OnceValue(func() wordList {
-	var w wordList
-	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("diagnose: words.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("diagnose/words.toml", wordsFile) })
 
 // wordFor is the word of the first step of scale, highest first, that x reaches.
 func wordFor(scale []scaleWord, x float64) string {

@@ -400,14 +400,17 @@ func (s *Session) name(fields []string) ([]string, error) {
 	s.named, s.actions = ids, s.offered(ids)
 	lines := []string{words().Session.WhatToDo}
 	for i, a := range s.actions {
-		lines = append(lines, fmt.Sprintf("  %d %s", i+1, a))
+		lines = append(lines, fmt.Sprintf("  %d %s", i+1, a.do))
 	}
 	return lines, nil
 }
 
+// A work is what is to be done about a condition.
+type work struct{ key, do string }
+
 // offered are the first actions for what was named and, among them, for what the
 // readings hold likeliest besides, in the catalogue's order.
-func (s *Session) offered(named []condition.ID) (list []string) {
+func (s *Session) offered(named []condition.ID) (list []work) {
 	ids := slices.Clone(named)
 	if r, err := s.current(); err == nil {
 		for _, c := range r.Conditions {
@@ -417,8 +420,13 @@ func (s *Session) offered(named []condition.ID) (list []string) {
 		}
 	}
 	for _, c := range condition.All() {
-		if actions := c.ActionsFor(s.sc.Site.Battery.Chemistry); slices.Contains(ids, c.ID) && len(actions) > 0 && !slices.Contains(list, actions[0].Do) {
-			list = append(list, actions[0].Do)
+		actions := c.ActionsFor(s.sc.Site.Battery.Chemistry)
+		if !slices.Contains(ids, c.ID) || len(actions) == 0 {
+			continue
+		}
+		w := work{actions[0].Key(c.ID), actions[0].Do}
+		if !slices.ContainsFunc(list, func(o work) bool { return o.key == w.key }) {
+			list = append(list, w)
 		}
 	}
 	return list
@@ -437,4 +445,10 @@ func (s *Session) do(fields []string) ([]string, error) {
 		return nil, err
 	}
 	return nil, nil // the debrief is asked for
+}
+
+// Unsafe reports whether a line of [Session.Do] tells of an unsafe act.
+func Unsafe(line string) bool {
+	before, _, _ := strings.Cut(words().Session.Unsafe, "%s")
+	return strings.HasPrefix(line, before)
 }

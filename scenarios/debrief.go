@@ -45,7 +45,7 @@ type Row struct {
 
 // finish closes the case: the belief after each reading, the informed order on
 // the same scenario, and the score.
-func (s *Session) finish(action string) error {
+func (s *Session) finish(action work) error {
 	s.b.Leave()
 	if _, err := s.current(); err != nil {
 		return err
@@ -56,12 +56,12 @@ func (s *Session) finish(action string) error {
 	}
 	truth := s.sc.ids()
 	d := &Debrief{
-		Truth: truth, Named: s.named, Action: action, Breaches: s.b.Breaches(), Hints: s.hints,
+		Truth: truth, Named: s.named, Action: action.do, Breaches: s.b.Breaches(), Hints: s.hints,
 		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, beliefs: s.beliefs,
 	}
 	d.Right = sameConditions(s.named, truth)
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
-		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Do == action })
+		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Key(id) == action.key })
 	})
 	d.Weights = s.found()
 	if len(d.Weights) == 0 { // who says nothing else is sure of what was named

@@ -127,7 +127,7 @@ const drift = 0.03
 
 // wrong says what is wrong with an answer, "" if nothing.
 func (g *Guided) wrong(a diagnose.Answer) string {
-	if a.Step == loadsOnStep && a.Kind == diagnose.Took && !g.bench.b.AreOn(a.Labels) {
+	if a.Step == loadsOnStep && a.Kind == diagnose.Took && !g.bench.b.AreOn(a.Chosen) {
 		return words().Guided.Loads
 	}
 	if a.Kind != diagnose.Took || a.Reading == "" || a.Reading == reading.Minutes {

@@ -61,7 +61,7 @@ func TestGuidedCatches(t *testing.T) {
 	assert.Equal(t, w.Look, wrong(reading.Sky, "overcast"))
 	assert.Empty(t, wrong(reading.Sky, "clear"))
 	loads := func(labels ...string) string {
-		return g.wrong(diagnose.Answer{Step: loadsOnStep, Kind: diagnose.Took, Labels: labels})
+		return g.wrong(diagnose.Answer{Step: loadsOnStep, Kind: diagnose.Took, Chosen: labels})
 	}
 	assert.Empty(t, loads(g.Bench().LoadsOn()...))
 	assert.Equal(t, w.Loads, loads("no such load"))

@@ -14,6 +14,7 @@ type Choice struct {
 	Label string
 	Do    string // what is typed for it; "" where Sub goes on
 	Sub   []Choice
+	ID    string // of Sub: the same while it is about the same
 }
 
 // Menu is all that can be done now, for those who choose instead of typing.
@@ -31,16 +32,16 @@ func (s *Session) Menu() []Choice {
 	case s.named != nil:
 		var list []Choice
 		for i, a := range s.actions {
-			list = append(list, Choice{Label: a, Do: fmt.Sprint("do ", i+1)})
+			list = append(list, Choice{Label: a.do, Do: fmt.Sprint("do ", i+1)})
 		}
-		return append(list, Choice{Label: w.NameAnew, Sub: s.naming()})
+		return append(list, Choice{Label: w.NameAnew, Sub: s.naming(), ID: "name"})
 	}
 	return append(s.measuring(),
-		Choice{Label: w.Switch, Sub: s.switching()},
-		Choice{Label: w.Wait, Sub: waits(5, 30, 60, 360)},
-		Choice{Label: w.Believe, Sub: s.believing()},
-		Choice{Label: w.Ask, Sub: []Choice{{Label: w.Data, Do: "data"}, {Label: fmt.Sprintf(w.Hint, s.nextHintCost()), Do: "hint"}, {Label: w.History, Do: "history"}, {Label: w.Conditions, Do: "conditions"}}},
-		Choice{Label: w.Name, Sub: s.naming()},
+		Choice{Label: w.Switch, Sub: s.switching(), ID: "switch"},
+		Choice{Label: w.Wait, Sub: waits(5, 30, 60, 360), ID: "wait"},
+		Choice{Label: w.Believe, Sub: s.believing(), ID: "believe"},
+		Choice{Label: w.Ask, ID: "ask", Sub: []Choice{{Label: w.Data, Do: "data"}, {Label: fmt.Sprintf(w.Hint, s.nextHintCost()), Do: "hint"}, {Label: w.History, Do: "history"}, {Label: w.Conditions, Do: "conditions"}}},
+		Choice{Label: w.Name, Sub: s.naming(), ID: "name"},
 	)
 }
 
@@ -51,12 +52,12 @@ func (g *Guided) MeasureMenu() []Choice { return g.bench.measuring() }
 func (s *Session) measuring() []Choice {
 	w := words().Menu
 	return []Choice{
-		{Label: w.Look, Sub: each(bench.Places, "look ")},
-		{Label: w.Probe, Sub: s.probing()},
-		{Label: w.Meter, Sub: s.setting()},
-		{Label: w.Clamp, Sub: s.clamping()},
-		{Label: w.Others, Sub: []Choice{
-			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(bench.Spots, "warm ")},
+		{Label: w.Look, Sub: each(bench.Places, "look "), ID: "look"},
+		{Label: w.Probe, Sub: s.probing(), ID: "probe"},
+		{Label: w.Meter, Sub: s.setting(), ID: "meter"},
+		{Label: w.Clamp, Sub: s.clamping(), ID: "clamp"},
+		{Label: w.Others, ID: "others", Sub: []Choice{
+			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(bench.Spots, "warm "), ID: "warm"},
 			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
 		}},
 	}
@@ -79,9 +80,9 @@ func (s *Session) probing() (list []Choice) {
 	}
 	var others []Choice
 	for _, red := range points {
-		others = append(others, Choice{Label: fmt.Sprintf(w.Red, red), Sub: each(points, "probe "+red+" ")})
+		others = append(others, Choice{Label: fmt.Sprintf(w.Red, red), Sub: each(points, "probe "+red+" "), ID: red})
 	}
-	return append(list, Choice{Label: w.TwoPoints, Sub: others})
+	return append(list, Choice{Label: w.TwoPoints, Sub: others, ID: "points"})
 }
 
 func (s *Session) setting() (list []Choice) {
@@ -98,7 +99,7 @@ func (s *Session) setting() (list []Choice) {
 		sockets = append(sockets, Choice{Label: string(x), Do: fmt.Sprintf("meter %s %g %s", function, m.Range, x)})
 	}
 	w := words().Menu
-	return []Choice{{Label: w.Range, Sub: ranges}, {Label: w.Function, Sub: functions}, {Label: w.Socket, Sub: sockets}}
+	return []Choice{{Label: w.Range, Sub: ranges, ID: "range"}, {Label: w.Function, Sub: functions, ID: "function"}, {Label: w.Socket, Sub: sockets, ID: "socket"}}
 }
 
 func (s *Session) clamping() []Choice {
@@ -109,9 +110,9 @@ func (s *Session) clamping() []Choice {
 			list = append(list, Choice{Label: wire, Do: "clamp " + wire})
 			continue
 		}
-		list = append(list, Choice{Label: wire, Sub: []Choice{{Label: w.Arrow[wire], Do: "clamp " + wire}, {Label: w.Turned, Do: "clamp " + wire + " turned"}}})
+		list = append(list, Choice{Label: wire, ID: wire, Sub: []Choice{{Label: w.Arrow[wire], Do: "clamp " + wire}, {Label: w.Turned, Do: "clamp " + wire + " turned"}}})
 	}
-	return append(list, Choice{Label: w.Range, Sub: []Choice{{Label: "20 A", Do: "range 20"}, {Label: "200 A", Do: "range 200"}}})
+	return append(list, Choice{Label: w.Range, ID: "range", Sub: []Choice{{Label: "20 A", Do: "range 20"}, {Label: "200 A", Do: "range 200"}}})
 }
 
 func (s *Session) switching() []Choice {
@@ -121,7 +122,7 @@ func (s *Session) switching() []Choice {
 	for i, l := range s.sc.Site.Loads {
 		loads = append(loads, Choice{Label: fmt.Sprintf(w.LoadOnly, printable.Clean(l.Label)), Do: fmt.Sprint("loads ", i+1)})
 	}
-	list := []Choice{{Label: w.AskPeople, Do: "ask"}, {Label: w.Loads, Sub: loads}, toggle(o.Array, w.ArrayClose, "array close", w.ArrayOpen, "array open")}
+	list := []Choice{{Label: w.AskPeople, Do: "ask"}, {Label: w.Loads, Sub: loads, ID: "loads"}, toggle(o.Array, w.ArrayClose, "array close", w.ArrayOpen, "array open")}
 	out := map[bench.Fuse]bool{bench.ArrayFuse: o.ArrayFuse, bench.BatteryFuse: o.BatteryFuse, bench.LoadFuse: o.LoadFuse}
 	for _, f := range s.b.Fuses() {
 		list = append(list, toggle(out[f], fmt.Sprintf(w.FuseIn, f), fmt.Sprintf("fuse %s in", f), fmt.Sprintf(w.FuseOut, f), fmt.Sprintf("fuse %s out", f)))
@@ -149,11 +150,11 @@ func (s *Session) believing() (list []Choice) {
 		for _, x := range []int{0, 5, 10, 25, 50, 75, 90, 98} {
 			weights = append(weights, Choice{Label: fmt.Sprintf("%d %%", x), Do: fmt.Sprintf("weigh %s %d", c.ID, x)})
 		}
-		label := c.Title
-		if x := s.weights[c.ID]; x > 0 {
-			label = fmt.Sprintf("%s (%.0f %%)", c.Title, 100*x)
+		label, id := c.Title, string(c.ID)
+		if x := s.weights[c.ID]; x > 0 { // once weighed it is done with
+			label, id = fmt.Sprintf("%s (%.0f %%)", c.Title, 100*x), fmt.Sprint(id, x)
 		}
-		list = append(list, Choice{Label: label, Sub: weights})
+		list = append(list, Choice{Label: label, Sub: weights, ID: id})
 	}
 	return list
 }
@@ -169,7 +170,7 @@ func (s *Session) naming() (list []Choice) {
 				sub = append(sub, Choice{Label: fmt.Sprintf(w.And, other.Title), Do: fmt.Sprintf("name %s %s", c.ID, other.ID)})
 			}
 		}
-		list = append(list, Choice{Label: c.Title, Sub: sub})
+		list = append(list, Choice{Label: c.Title, Sub: sub, ID: string(c.ID)})
 	}
 	return list
 }

@@ -224,8 +224,8 @@ func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Ans
 		a.Kind, a.Word, a.Action = diagnose.Did, procedure.ActNothing, p.Action
 		return a
 	case finds: // nor has it the places between two parts
-		a.Kind, a.Reason = diagnose.Cannot, "no access to the terminals"
-		return a
+		why, _ := s.Reasons.With("no-access")
+		return diagnose.CannotFor(p, why)
 	case s.Kind == procedure.Confirm:
 		a.Kind, a.Word = diagnose.Did, s.Good
 		return a
@@ -236,9 +236,9 @@ func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Ans
 		a.Kind, a.Word = diagnose.Did, "done"
 		return a
 	case s.Kind == procedure.Choose:
-		a.Labels = []string{}
+		a.Choose(nil)
 		if s.ID == loadsOnStep {
-			a.Labels = b.LoadsAsFound()
+			a.Choose(procedure.Named(b.LoadsAsFound()...))
 		}
 		return a
 	case s.Reading == reading.Minutes:

@@ -35,7 +35,7 @@ type Session struct {
 	asked    []*question
 	hints    int
 	named    []condition.ID
-	actions  []string // to choose from once something is named
+	actions  []work // to choose from once something is named
 	debrief  *Debrief
 	guided   bool // the visit leads: nothing is asked or named here
 }

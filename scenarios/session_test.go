@@ -81,7 +81,7 @@ func TestAWholeSession(t *testing.T) {
 	assert.False(t, ended)
 	n := 0
 	for i, a := range s.actions {
-		if strings.HasPrefix(a, "Look at the array switch") {
+		if a.key == "array-open/close" {
 			n = i + 1
 		}
 	}

@@ -35,7 +35,7 @@ func Walk(s *Scenario, h diagnose.Head, infer diagnose.Inferrer, journal diagnos
 		a := answered(b, v, p)
 		a.At, a.Typed, a.Repeats = b.Now(), a.Text(), p.Once
 		if p.Step.Kind == procedure.Confirm {
-			a.Labels = p.Step.Checks
+			a.Choose(p.Step.Checks)
 		}
 		if err := v.Give(a); err != nil {
 			return nil, err

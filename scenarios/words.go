@@ -1,11 +1,10 @@
 package scenarios
 
 import (
-	"bytes"
 	_ "embed"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
+	"ampwalk/diagnose/datafile"
 )
 
 //go:embed words.toml
@@ -102,10 +101,4 @@ type wordList struct {
 	Help []struct{ Type, Does string }
 }
 
-var words = sync.OnceValue(func() wordList {
-	var w wordList
-	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("scenarios: words.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("scenarios/words.toml", wordsFile) })

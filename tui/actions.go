@@ -8,11 +8,63 @@ import (
 	"github.com/charmbracelet/x/ansi"
 )
 
+// A doing is the id of something that can be done beside answering, or of an entry of a
+// menu. words.toml says what it is called.
+type doing string
+
+// What can be done.
+const (
+	doBench   doing = "bench"
+	doDebrief doing = "debrief"
+	doCannot  doing = "cannot"
+	doNote    doing = "note"
+	doRepeat  doing = "repeat"
+	doWhy     doing = "why"
+	doAnswers doing = "answers"
+	doWiring  doing = "wiring"
+	doMore    doing = "more"
+	doStop    doing = "stop"
+	doSun     doing = "sun"
+	doLeave   doing = "leave"
+	doWrite   doing = "write"
+	doPrint   doing = "print"
+
+	// Of a description.
+	doAssume  doing = "assume"
+	doClear   doing = "clear"
+	doChecked doing = "checked"
+	doAll     doing = "all"
+	doRemove  doing = "remove"
+	doUndo    doing = "undo"
+	doFinish  doing = "finish"
+	doAdd     doing = "add"
+	doNoMore  doing = "no-more"
+
+	// With a site.
+	doBegin  doing = "begin"
+	doChange doing = "change"
+	doCopy   doing = "copy"
+
+	// At the start.
+	doDescribe doing = "describe"
+	doOpen     doing = "open"
+	doPractise doing = "practise"
+	doBright   doing = "bright"
+
+	// With something open.
+	doGoOn    doing = "go-on"
+	doPutBack doing = "put-back"
+	doLeaveSo doing = "leave-so"
+)
+
+// name is what it is called.
+func (d doing) name() string { return wordsOf().Do[d] }
+
 // An action is something to do beside answering: reached with the arrows, or
 // with its own key.
 type action struct {
-	key  key.Binding
-	name string
+	key key.Binding
+	do  doing
 }
 
 // actionRow draws the actions on one line where they fit, with the names of
@@ -21,7 +73,7 @@ func actionRow(st styles, actions []action, at int, focused bool, w int) []strin
 	pieces := func(withKeys bool) []string {
 		var out []string
 		for i, a := range actions {
-			text := a.name
+			text := a.do.name()
 			if withKeys {
 				text = strings.ToUpper(a.key.Help().Key) + " " + text
 			}

@@ -55,12 +55,6 @@ func (s describeScreen) index(path string) int {
 
 func (s describeScreen) question() describe.Question { return s.list[s.at] }
 
-// What is chosen where more could be added.
-const (
-	addOne = "Yes, add it"
-	noMore = "No"
-)
-
 // show puts the question on the screen with its present answer.
 func (s describeScreen) show() describeScreen {
 	q := s.question()
@@ -71,14 +65,11 @@ func (s describeScreen) show() describeScreen {
 	}
 	switch q.Form {
 	case describe.More:
-		s.menu = newMenu([]string{addOne, noMore}).startAt(s.usual(q))
+		s.menu = newMenu(entries(doAdd, doNoMore)).startAt(string(s.usual(q)))
 	case describe.Words:
-		s.menu = newMarks(labels(q), chosenOf(q, answer))
+		s.menu = newMarks(labels(q), strings.Split(answer, ", "))
 	case describe.Choice:
-		s.menu = newMenu(labels(q)).startAt("")
-		if i := slices.Index(q.Choices, answer); i >= 0 {
-			s.menu.at = i
-		}
+		s.menu = newMenu(labels(q)).startAt(answer)
 	case describe.Text:
 		s.menu, s.field = menu{}, newField(answer)
 	default:
@@ -89,60 +80,42 @@ func (s describeScreen) show() describeScreen {
 
 // usual is what an Enter answers where more could be added: nothing at first,
 // since a lamp or load is easily forgotten.
-func (s describeScreen) usual(q describe.Question) string {
+func (s describeScreen) usual(q describe.Question) doing {
 	_, some := s.draft.Count(q)
 	switch {
 	case some:
-		return noMore
+		return doNoMore
 	case q.Needed:
-		return addOne
+		return doAdd
 	}
 	return ""
 }
 
 // labels are the choices with what they mean.
-func labels(q describe.Question) []string {
-	out := make([]string, len(q.Choices))
+func labels(q describe.Question) []item {
+	out := make([]item, len(q.Choices))
 	for i, c := range q.Choices {
-		out[i] = q.Shown(c)
+		out[i] = item{ID: c, Text: q.Shown(c)}
 		if q.Form == describe.Words {
-			out[i] = c + ": " + q.Explain[i]
+			out[i].Text = c + ": " + q.Explain[i]
 		}
 	}
 	return out
-}
-
-// chosenOf are the labels of the words in answer.
-func chosenOf(q describe.Question, answer string) []string {
-	var on []string
-	for i, label := range labels(q) {
-		if slices.Contains(strings.Split(answer, ", "), q.Choices[i]) {
-			on = append(on, label)
-		}
-	}
-	return on
 }
 
 func (s describeScreen) isTyped() bool { return len(s.menu.items) == 0 }
 
 // answer is what Enter would give now, "" for nothing.
 func (s describeScreen) answer() string {
-	q := s.question()
 	switch {
 	case s.isTyped():
 		return s.field.text()
 	case s.menu.many:
-		var words []string
-		for i, on := range s.menu.marked {
-			if on {
-				words = append(words, q.Choices[i])
-			}
-		}
-		return strings.Join(words, ", ")
+		return strings.Join(s.menu.chosen(), ", ")
 	case s.menu.at < 0:
 		return ""
 	default:
-		return q.Choices[s.menu.at]
+		return s.menu.item().ID
 	}
 }
 
@@ -291,10 +264,10 @@ func (s describeScreen) enter(e env) (screen, tea.Cmd) {
 
 func (s describeScreen) more(e env) (screen, tea.Cmd) {
 	q := s.question()
-	switch s.menu.item() {
-	case noMore:
+	switch s.menu.doing() {
+	case doNoMore:
 		return s.next()
-	case addOne:
+	case doAdd:
 		n, _ := s.draft.Count(q)
 		next, err := s.draft.Add(q)
 		if err != nil {

@@ -12,43 +12,43 @@ func (s describeScreen) actions() []action {
 	q := s.question()
 	var list []action
 	if _, ok := s.draft.Typical(q); ok {
-		list = append(list, action{keys.Assume, "Assume"})
+		list = append(list, action{keys.Assume, doAssume})
 	}
 	if s.draft.Given(q) {
-		list = append(list, action{keys.Open, "Leave open"})
+		list = append(list, action{keys.Open, doClear})
 	}
 	if s.draft.Assumed(q) {
-		list = append(list, action{keys.Checked, "Checked"})
+		list = append(list, action{keys.Checked, doChecked})
 	}
-	list = append(list, action{keys.All, "All"})
+	list = append(list, action{keys.All, doAll})
 	if q.Group != "" {
-		list = append(list, action{keys.Remove, "Take out"})
+		list = append(list, action{keys.Remove, doRemove})
 	}
 	if len(s.past) > 0 {
-		list = append(list, action{keys.Undo, "Undo"})
+		list = append(list, action{keys.Undo, doUndo})
 	}
-	return append(list, action{keys.Done, "Done"}, action{keys.Sun, "Sun"}, action{keys.Leave, "Leave"})
+	return append(list, action{keys.Done, doFinish}, action{keys.Sun, doSun}, action{keys.Leave, doLeave})
 }
 
 func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
 	s.onRow, s.notice = false, ""
 	q := s.question()
-	switch a.name {
-	case "Assume":
+	switch a.do {
+	case doAssume:
 		return s.assume(e)
-	case "Leave open":
+	case doClear:
 		return s.keep(e, func() (describe.Draft, error) { return s.draft.Clear(q) })
-	case "Checked":
+	case doChecked:
 		return s.keep(e, func() (describe.Draft, error) { return s.draft.Put(q, s.draft.Answer(q)) })
-	case "All":
+	case doAll:
 		return newReview(s.keepDraft()), nil
-	case "Take out":
+	case doRemove:
 		return s.remove(e), nil
-	case "Undo":
+	case doUndo:
 		return s.undo(e), nil
-	case "Done":
+	case doFinish:
 		return s.done(e)
-	case "Sun":
+	case doSun:
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)

@@ -126,7 +126,7 @@ func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.An
 	case p.Step.Kind == procedure.Choose:
 		for f := range strings.FieldsSeq(typed) {
 			if n, err := strconv.Atoi(f); err == nil {
-				a.Labels = append(a.Labels, p.Step.Choices[n-1])
+				a.Choose(append(procedure.Named(a.Chosen...), p.Step.Choices[n-1]))
 			}
 		}
 	case len(p.Step.Choices) > 0:
@@ -134,7 +134,7 @@ func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.An
 		if err != nil {
 			return a, err
 		}
-		a.Word = p.Step.Choices[n-1]
+		a.Word = p.Step.Choices[n-1].ID
 	case p.Step.Kind != procedure.Take:
 		a.Kind, a.Word = diagnose.Did, typed
 	default:
@@ -186,14 +186,14 @@ func newScript() *script {
 		{Step: procedure.Step{ID: "people", Rung: procedure.Prepare, Kind: procedure.Confirm, Title: "People",
 			Purpose: "Somebody must be able to help you.", Do: "Look around you. Is an adult within call?"}, Hint: "yes or no"},
 		{Step: procedure.Step{ID: "sky", Rung: procedure.Look, Kind: procedure.Take, Reading: reading.Sky, Title: "Sky",
-			Do: "Look at the sky where the sun is.", Caution: "Never look into the sun.", Choices: spec(reading.Sky).Choices}, Spec: spec(reading.Sky)},
+			Do: "Look at the sky where the sun is.", Caution: "Never look into the sun.", Choices: procedure.Named(spec(reading.Sky).Choices...)}, Spec: spec(reading.Sky)},
 		{Step: procedure.Step{ID: "loads-on", Rung: procedure.Look, Kind: procedure.Choose, Title: "Loads that are on",
-			Do: "Choose all that are switched on now.", Choices: []string{"ward lamps", "phones, two", "radio"}}},
+			Do: "Choose all that are switched on now.", Choices: procedure.Named("ward lamps", "phones, two", "radio")}},
 		{Step: procedure.Step{ID: "array-v", Rung: procedure.Probe, Kind: procedure.Take, Reading: reading.ArrayV, Title: "Voltage at the array terminals",
 			Purpose: "It tells dark from broken.", Do: "Measure across the controller's array terminals. Touch nothing else.",
 			Meter: "DC volts, 200 V range", Probes: "Red on array plus, black on array minus.", Red: "array+", Black: "array-",
 			Surprise: "Near zero in daylight: the array's circuit is open.", Caution: "One hand away. The terminals are live whenever light falls on the modules.",
-			Who: "field staff", Minutes: 2, Reasons: []string{"no access to the terminals", "not safe", "other"}},
+			Who: "field staff", Minutes: 2, Reasons: procedure.Named("no access to the terminals", "not safe", "other")},
 			Spec: spec(reading.ArrayV), Hint: "13.10 or 13,10 V", Why: "Of all that is safe now, it can tell most for its time."},
 		{Step: procedure.Step{ID: "array-a", Rung: procedure.Clamp, Kind: procedure.Take, Reading: reading.ArrayA, Title: "Array current",
 			Do: "Close the clamp around the array's plus wire.", Meter: "Clamp meter, DC amperes", Probes: "Zero with empty jaws, then around ONE wire.", Clamp: "array-wire"},

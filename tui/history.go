@@ -15,7 +15,7 @@ type historyScreen struct {
 func newHistory(below screen) historyScreen {
 	o := over{below}
 	n := len(o.visit().answers)
-	m := menu{items: make([]string, n)}
+	m := menu{items: make([]item, n)}
 	m.at = max(0, min(o.visit().at, n-1))
 	return historyScreen{o, m}
 }

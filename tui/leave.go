@@ -51,7 +51,7 @@ func leave(e env, from screen) (screen, tea.Cmd) {
 	if len(open) == 0 && !dangerous {
 		return from, tea.Quit
 	}
-	return leaveScreen{over{from}, open, danger, newMenu([]string{"Go on with the visit", "Stop here and put it back", "Leave it so: labelled, the person in charge knows"})}, nil
+	return leaveScreen{over{from}, open, danger, newMenu(entries(doGoOn, doPutBack, doLeaveSo))}, nil
 }
 
 func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -61,10 +61,10 @@ func (s leaveScreen) onto(below screen) screen { s.below = below; return s }
 func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
 	case key.Matches(k, keys.Enter):
-		switch v := s.visit(); {
-		case s.menu.at == 2:
+		switch v, do := s.visit(), s.menu.doing(); {
+		case do == doLeaveSo:
 			return s.leaveSo(e)
-		case s.menu.at == 1 && !v.working():
+		case do == doPutBack && !v.working():
 			return newReasons(v, diagnose.Stop), nil
 		default:
 			return s.below, nil

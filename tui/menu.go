@@ -9,50 +9,78 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"github.com/charmbracelet/bubbles/key"
+
+	"ampwalk/diagnose/procedure"
 )
 
 // unchosen is where a menu stands that must not be answered by an Enter too many.
 const unchosen = -1
 
+// An item of a menu is gone by its id, where it is not gone by its place; the text is for
+// people.
+type item = procedure.Choice
+
+// entries are items that do something.
+func entries(list ...doing) []item {
+	var out []item
+	for _, d := range list {
+		out = append(out, item{ID: string(d), Text: d.name()})
+	}
+	return out
+}
+
+// lines are items that are gone by their places.
+func lines(texts []string) []item {
+	var out []item
+	for _, t := range texts {
+		out = append(out, item{Text: t})
+	}
+	return out
+}
+
 // A menu is a numbered list to choose from, one line or, with many set, any
 // number of lines.
 type menu struct {
-	items  []string
+	items  []item
 	at     int // unchosen, an item, or with many the line below them
 	many   bool
 	marked []bool // with many
 }
 
-func newMenu(items []string) menu { return menu{items: items} }
+func newMenu(items []item) menu { return menu{items: items} }
 
-// newMarks is a menu of any number of choices with those in on marked.
-func newMarks(items, on []string) menu {
+// newMarks is a menu of any number of choices with those of the ids in on marked.
+func newMarks(items []item, on []string) menu {
 	m := menu{items: items, many: true, marked: make([]bool, len(items))}
 	for i, it := range items {
-		m.marked[i] = slices.Contains(on, it)
+		m.marked[i] = slices.Contains(on, it.ID)
 	}
 	return m
 }
 
-// startAt puts the choice on item, unchosen if it is not there.
-func (m menu) startAt(item string) menu {
-	m.at = slices.Index(m.items, item)
+// startAt puts the choice on the item of that id, unchosen if it is not there.
+func (m menu) startAt(id string) menu {
+	m.at = slices.IndexFunc(m.items, func(it item) bool { return it.ID == id })
 	return m
 }
 
-func (m menu) item() string {
+// item is the present one, the zero item for none.
+func (m menu) item() item {
 	if m.at < 0 || m.at >= len(m.items) {
-		return ""
+		return item{}
 	}
 	return m.items[m.at]
 }
 
-// chosen lists what is marked.
+// doing is what the present item does.
+func (m menu) doing() doing { return doing(m.item().ID) }
+
+// chosen lists the ids of what is marked.
 func (m menu) chosen() []string {
 	var out []string
 	for i, it := range m.items {
 		if m.marked[i] {
-			out = append(out, it)
+			out = append(out, it.ID)
 		}
 	}
 	return out
@@ -142,11 +170,11 @@ func (m menu) line(st styles, i int, here bool, w int) string {
 	case i == len(m.items):
 		text = "   These are all: " + strings.Join(m.numbers(), ", ")
 	case m.many && m.marked[i]:
-		text = fmt.Sprintf("%d [x] %s", i+1, m.items[i])
+		text = fmt.Sprintf("%d [x] %s", i+1, m.items[i].Text)
 	case m.many:
-		text = fmt.Sprintf("%d [ ] %s", i+1, m.items[i])
+		text = fmt.Sprintf("%d [ ] %s", i+1, m.items[i].Text)
 	default:
-		text = fmt.Sprintf("%d %s", i+1, m.items[i])
+		text = fmt.Sprintf("%d %s", i+1, m.items[i].Text)
 	}
 	if here {
 		return st.title.Render(cut("> "+text, w))

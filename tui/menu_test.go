@@ -5,12 +5,14 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/stretchr/testify/assert"
+
+	"ampwalk/diagnose/procedure"
 )
 
 // Digits that come in one message count each, as those that come one by one.
 func TestDigitsTypedFast(t *testing.T) {
 	keys := func(s string) tea.KeyMsg { return tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(s)} }
-	m, used := newMarks([]string{"a", "b", "c"}, nil).update(keys("13"))
+	m, used := newMarks(procedure.Named("a", "b", "c"), nil).update(keys("13"))
 	assert.True(t, used)
 	assert.Equal(t, []string{"a", "c"}, m.chosen())
 	m, used = m.update(keys("1"))
@@ -20,6 +22,6 @@ func TestDigitsTypedFast(t *testing.T) {
 	assert.False(t, used)
 	_, used = m.update(keys("x"))
 	assert.False(t, used)
-	one, _ := newMenu([]string{"a", "b"}).update(keys("2"))
-	assert.Equal(t, "b", one.item())
+	one, _ := newMenu(procedure.Named("a", "b")).update(keys("2"))
+	assert.Equal(t, "b", one.item().ID)
 }

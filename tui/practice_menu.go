@@ -18,26 +18,45 @@ type practiceMenu struct {
 	list    menu        // the choices as they are shown
 	title   string      // above the outermost menu
 	typed   *field      // nil while choosing
-	said    []string
+	said    []saidLine
 	up      int // lines scrolled up from the end of what was said
 }
+
+// A saidLine is a line of what was done and said, and what it is.
+type saidLine struct {
+	text string
+	kind saidKind
+}
+
+type saidKind int
+
+const (
+	told  saidKind = iota
+	done           // by the person
+	wrong          // unsafe, or not understood
+)
 
 // An outerMenu is a menu that was left for one of its own.
 type outerMenu struct {
 	title   string
+	id      string
 	choices []scenarios.Choice
 	at      int
 }
 
 func newPracticeMenu(choices []scenarios.Choice, said ...string) practiceMenu {
-	return practiceMenu{said: said, title: "What do you do?"}.offer(choices)
+	m := practiceMenu{title: "What do you do?"}
+	for _, s := range said {
+		m.said = append(m.said, saidLine{text: s})
+	}
+	return m.offer(choices)
 }
 
 // ask lays out answers to choose from, none of them chosen yet: an Enter too
 // many answers nothing.
 func (m practiceMenu) ask(title string, choices []scenarios.Choice) practiceMenu {
 	m.title, m.path, m.choices = title, nil, choices
-	m.list = newMenu(choiceLabels(choices))
+	m.list = newMenu(lines(choiceLabels(choices)))
 	m.list.at = unchosen
 	return m
 }
@@ -48,11 +67,11 @@ func (m practiceMenu) offer(choices []scenarios.Choice) practiceMenu {
 	path, at := m.path, m.list.at
 	m.title = "What do you do?"
 	m.choices, m.path = choices, nil
-	m.list = newMenu(choiceLabels(choices))
+	m.list = newMenu(lines(choiceLabels(choices)))
 	for i, o := range path {
 		m.list.at = o.at
 		next, ok := m.into()
-		if !ok || next.path[len(next.path)-1].title != o.title {
+		if !ok || next.path[len(next.path)-1].id != o.id {
 			return m
 		}
 		m = next
@@ -83,9 +102,9 @@ func (m practiceMenu) into() (practiceMenu, bool) {
 	if c.Do != "" {
 		return m, false
 	}
-	m.path = append(m.path[:len(m.path):len(m.path)], outerMenu{c.Label, m.choices, m.list.at})
+	m.path = append(m.path[:len(m.path):len(m.path)], outerMenu{c.Label, c.ID, m.choices, m.list.at})
 	m.choices = c.Sub
-	m.list = newMenu(choiceLabels(c.Sub))
+	m.list = newMenu(lines(choiceLabels(c.Sub)))
 	return m, true
 }
 
@@ -97,7 +116,7 @@ func (m practiceMenu) back() (practiceMenu, bool) {
 	case n > 0:
 		o := m.path[n-1]
 		m.path, m.choices = m.path[:n-1], o.choices
-		m.list = newMenu(choiceLabels(o.choices))
+		m.list = newMenu(lines(choiceLabels(o.choices)))
 		m.list.at = o.at
 	default:
 		return m, false
@@ -185,11 +204,17 @@ func (m practiceMenu) key(k tea.KeyMsg, e env) (_ practiceMenu, do string) {
 
 // hear adds what was done and what came of it.
 func (m practiceMenu) hear(do string, lines []string, err error) practiceMenu {
-	m.said = append(m.said[:len(m.said):len(m.said)], "> "+do)
+	m.said = append(m.said[:len(m.said):len(m.said)], saidLine{"> " + do, done})
 	if err != nil {
-		lines = []string{"Problem: " + err.Error() + "."}
+		m.said, lines = append(m.said, saidLine{"Problem: " + err.Error() + ".", wrong}), nil
 	}
-	m.said = append(m.said, lines...)
+	for _, l := range lines {
+		kind := told
+		if scenarios.Unsafe(l) {
+			kind = wrong
+		}
+		m.said = append(m.said, saidLine{l, kind})
+	}
 	m.up = 0
 	return m
 }
@@ -197,17 +222,18 @@ func (m practiceMenu) hear(do string, lines []string, err error) practiceMenu {
 // log is the last h rows of what was said, at w columns.
 func (m practiceMenu) log(e env, w, h int) []string {
 	var lines []string
-	for _, s := range m.said {
+	for _, said := range m.said {
+		s := said.text
 		indent := s[:len(s)-len(strings.TrimLeft(s, " "))]
 		broken := wrap(s, w-len(indent))
 		if len(broken) == 0 {
 			lines = append(lines, "")
 		}
 		for _, l := range broken {
-			switch {
-			case strings.HasPrefix(s, "> "):
+			switch said.kind {
+			case done:
 				l = e.st.title.Render(l)
-			case strings.HasPrefix(s, "UNSAFE"), strings.HasPrefix(s, "Problem:"):
+			case wrong:
 				l = e.st.problem.Render(l)
 			}
 			lines = append(lines, indent+l)

@@ -37,7 +37,8 @@ func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 			Step:    v.prompt.Step.ID,
 			Kind:    s.kind,
 			Reading: v.prompt.Step.Reading,
-			Reason:  s.menu.item(),
+			Why:     s.menu.item().ID,
+			Reason:  s.menu.item().Text,
 			Repeats: v.repeat,
 		})
 	}

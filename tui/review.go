@@ -19,7 +19,7 @@ func newReview(was describeScreen) reviewScreen {
 }
 
 func (s reviewScreen) actions() []action {
-	return []action{{keys.Done, "Done"}, {keys.Sun, "Sun"}, {keys.Leave, "Leave"}}
+	return []action{{keys.Done, doFinish}, {keys.Sun, doSun}, {keys.Leave, doLeave}}
 }
 
 func (s reviewScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -64,10 +64,10 @@ func (s reviewScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 
 func (s reviewScreen) act(e env, a action) (screen, tea.Cmd) {
 	s.onRow = false
-	switch a.name {
-	case "Done":
+	switch a.do {
+	case doFinish:
 		return s.was.done(e)
-	case "Sun":
+	case doSun:
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)

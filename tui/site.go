@@ -38,17 +38,10 @@ type draftMsg struct {
 	err   error
 }
 
-// What can be done with a site.
-const (
-	doBegin  = "Begin a visit"
-	doChange = "Change its description"
-	doCopy   = "Copy it for another site"
-)
-
 func newSite(start startScreen, f SiteFile, opt *Options) (screen, tea.Cmd) {
-	items := []string{doBegin, doChange, doCopy}
+	items := entries(doBegin, doChange, doCopy)
 	if f.Demo {
-		items = []string{doBegin, doCopy}
+		items = entries(doBegin, doCopy)
 	}
 	s := siteScreen{start: start, file: f, looking: true, menu: newMenu(items), page: newPage()}
 	return s, func() tea.Msg {
@@ -89,7 +82,7 @@ func (s siteScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		return s.move(e, msg), nil
 	}
 	s.problem = ""
-	switch s.menu.item() {
+	switch s.menu.doing() {
 	case doBegin:
 		return newWho(s, s.start.who, s.file), nil
 	case doCopy:

@@ -34,16 +34,8 @@ type entry struct {
 	resume  *record.Item
 	open    string // what the visit to go on with has open
 	site    *SiteFile
-	do      string // what else it does
+	do      doing // what else it does
 }
-
-// What the last entries of the start screen do.
-const (
-	doDescribe = "Describe a new site"
-	doOpen     = "Open a site file by its path"
-	doPractise = "Practise on a simulated fault, at an invented site"
-	doSun      = "Black on white for bright sun, and back"
-)
 
 func newStart(opt *Options) startScreen {
 	s := startScreen{who: opt.Who}
@@ -62,16 +54,16 @@ func newStart(opt *Options) startScreen {
 		heading = ""
 	}
 	heading = "Other things to do"
-	for _, do := range []string{doDescribe, doOpen, doPractise, doSun} {
+	for _, do := range []doing{doDescribe, doOpen, doPractise, doBright} {
 		if do == doPractise && opt.Practise == nil {
 			continue
 		}
-		s.entries = append(s.entries, entry{heading: heading, text: do, do: do})
+		s.entries = append(s.entries, entry{heading: heading, text: do.name(), do: do})
 		heading = ""
 	}
-	items := make([]string, len(s.entries))
+	items := make([]item, len(s.entries))
 	for i, en := range s.entries {
-		items[i] = en.text
+		items[i] = item{ID: string(en.do), Text: en.text}
 	}
 	s.menu = newMenu(items)
 	return s
@@ -229,7 +221,7 @@ func (s startScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		return newNaming(s, SiteFile{}), nil
 	case en.do == doPractise:
 		return newPractice(e.opt.Practise()), nil
-	case en.do == doSun:
+	case en.do == doBright:
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return newPath(s), nil

@@ -33,15 +33,15 @@ func newSummary(v visitScreen) summaryScreen {
 func (s summaryScreen) actions(e env) []action {
 	var list []action
 	if _, ok := s.was.v.(benched); ok {
-		list = append(list, action{benchKey, "Debrief"})
+		list = append(list, action{benchKey, doDebrief})
 	}
 	if e.opt.Write != nil {
-		list = append(list, action{keys.Write, "Write to a file"})
+		list = append(list, action{keys.Write, doWrite})
 	}
 	if e.opt.Print != nil {
-		list = append(list, action{keys.Print, "Print as PDF"})
+		list = append(list, action{keys.Print, doPrint})
 	}
-	return append(list, action{keys.Answers, "Answers"}, action{keys.Leave, "Leave"})
+	return append(list, action{keys.Answers, doAnswers}, action{keys.Leave, doLeave})
 }
 
 func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -73,14 +73,14 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		return s, nil
 	}
 	h := s.was.v.Head()
-	switch actions[do].name {
-	case "Answers":
+	switch actions[do].do {
+	case doAnswers:
 		return newHistory(s), nil
-	case "Leave":
+	case doLeave:
 		return s, tea.Quit
-	case "Debrief":
+	case doDebrief:
 		return newDebrief(s.was.v.(benched).Debrief), nil
-	case "Print as PDF":
+	case doPrint:
 		s.said, s.problem = "One moment: working out what was believed after each reading.", ""
 		print := e.opt.Print
 		return s, func() tea.Msg {

@@ -173,7 +173,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 	case p.Step.Kind == procedure.Choose, len(p.Step.Checks) > 0:
 		var on []string
 		if p.Given != nil {
-			on = p.Given.Labels
+			on = p.Given.Chosen
 		}
 		s.menu = newMarks(items, on)
 	case len(items) > 0:
@@ -182,7 +182,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 			s.menu.at = unchosen
 		}
 		if p.Given != nil && !p.Once {
-			s.menu = s.menu.startAt(chosenWord(*p.Given))
+			s.menu = s.menu.startAt(chosenID(*p.Given))
 		}
 	case p.Step.Kind == procedure.Say:
 		s.menu, s.field = menu{}, newField(was)
@@ -194,18 +194,18 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 }
 
 // choices are what a prompt is answered with, nil where it is typed.
-func choices(p diagnose.Prompt) []string {
+func choices(p diagnose.Prompt) []item {
 	switch {
 	case len(p.Step.Checks) > 0:
 		return p.Step.Checks
 	case len(p.Step.Choices) > 0:
 		return p.Step.Choices
 	case p.Step.Kind == procedure.Act:
-		return []string{"done"}
+		return procedure.Named(procedure.ActDone)
 	case p.Step.Kind == procedure.Confirm:
-		return []string{"yes", "no"}
+		return procedure.Named("yes", "no")
 	case p.Spec.Form == reading.Word:
-		return p.Spec.Choices
+		return procedure.Named(p.Spec.Choices...)
 	}
 	return nil
 }
@@ -225,7 +225,7 @@ func (s visitScreen) answer() string {
 	case s.menu.many:
 		return strings.Join(s.menu.numbers(), " ")
 	case len(step.Choices) == 0 && step.Kind != procedure.Take:
-		return s.menu.item()
+		return s.menu.item().ID
 	default:
 		return strconv.Itoa(s.menu.at + 1)
 	}
@@ -240,16 +240,16 @@ func (s visitScreen) unchanged() bool {
 	case s.typed():
 		return g.Typed == s.field.text()
 	case s.menu.many:
-		return slices.Equal(g.Labels, s.menu.chosen())
+		return slices.Equal(g.Chosen, s.menu.chosen())
 	default:
-		return chosenWord(*g) == s.menu.item()
+		return chosenID(*g) == s.menu.item().ID
 	}
 }
 
-// chosenWord is the line of the menu that was chosen.
-func chosenWord(a diagnose.Answer) string {
-	if len(a.Labels) == 1 {
-		return a.Labels[0]
+// chosenID is the id of the line of the menu that was chosen.
+func chosenID(a diagnose.Answer) string {
+	if len(a.Chosen) == 1 {
+		return a.Chosen[0]
 	}
 	return a.Word
 }

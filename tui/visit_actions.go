@@ -12,23 +12,23 @@ import (
 // actions are what can be done now beside answering.
 func (s visitScreen) actions() []action {
 	list := []action{
-		{keys.Cannot, "Cannot"},
-		{keys.Note, "Note"},
-		{keys.Repeat, "Repeat"},
-		{keys.Why, "Why"},
-		{keys.Answers, "Answers"},
-		{keys.Wiring, "Wiring"},
-		{keys.More, "More"},
-		{keys.Stop, "Stop"},
-		{keys.Sun, "Sun"},
-		{keys.Leave, "Leave"},
+		{keys.Cannot, doCannot},
+		{keys.Note, doNote},
+		{keys.Repeat, doRepeat},
+		{keys.Why, doWhy},
+		{keys.Answers, doAnswers},
+		{keys.Wiring, doWiring},
+		{keys.More, doMore},
+		{keys.Stop, doStop},
+		{keys.Sun, doSun},
+		{keys.Leave, doLeave},
 	}
 	if _, ok := s.v.(benched); ok {
-		list = slices.Insert(list, 0, action{benchKey, "Bench"})
+		list = slices.Insert(list, 0, action{benchKey, doBench})
 	}
 	if s.working() { // there is no step to say anything about
 		list = slices.DeleteFunc(list, func(a action) bool {
-			return slices.Contains([]string{"Bench", "Cannot", "Note", "Wiring", "More", "Stop"}, a.name)
+			return slices.Contains([]doing{doBench, doCannot, doNote, doWiring, doMore, doStop}, a.do)
 		})
 	}
 	return list
@@ -36,26 +36,26 @@ func (s visitScreen) actions() []action {
 
 func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 	s.onRow = false
-	switch a.name {
-	case "Bench":
+	switch a.do {
+	case doBench:
 		return newBench(s, s.v.(benched)), nil
-	case "Cannot":
+	case doCannot:
 		return newReasons(s, diagnose.Cannot), nil
-	case "Stop":
+	case doStop:
 		return newReasons(s, diagnose.Stop), nil
-	case "Note":
+	case doNote:
 		return newNote(s), nil
-	case "Why":
+	case doWhy:
 		return newWhy(s), nil
-	case "Answers":
+	case doAnswers:
 		return newHistory(s), nil
-	case "More":
+	case doMore:
 		return newDetails(s), nil
-	case "Repeat":
+	case doRepeat:
 		return s.takeAgain(), nil
-	case "Wiring":
+	case doWiring:
 		return newWiring(s), nil
-	case "Sun":
+	case doSun:
 		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)

@@ -315,7 +315,7 @@ func TestStop(t *testing.T) {
 	d := visiting(v, options()).press("f8", "4", "enter")
 	require.Len(t, v.answers, 4)
 	assert.Equal(t, diagnose.Stop, v.answers[3].Kind)
-	assert.Contains(t, wordsOf().Stop, v.answers[3].Reason)
+	assert.Equal(t, "smell", v.answers[3].Why)
 	assert.True(t, showing(d, "Summary of the visit"), "the scripted visit has nothing to put back")
 }
 

@@ -1,11 +1,11 @@
 package tui
 
 import (
-	"bytes"
 	_ "embed"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
+	"ampwalk/diagnose/datafile"
+	"ampwalk/diagnose/procedure"
 )
 
 //go:embed words.toml
@@ -13,8 +13,9 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
-	Stop         []string
-	Cannot       []string
+	Stop         procedure.Choices
+	Cannot       procedure.Choices
+	Do           map[doing]string
 	HelpPractice []string `toml:"help_practice"`
 	HelpDesk     []string `toml:"help_desk"`
 
@@ -24,10 +25,4 @@ type wordList struct {
 	NoShell string `toml:"no_shell"`
 }
 
-var wordsOf = sync.OnceValue(func() wordList {
-	var w wordList
-	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("tui: words.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var wordsOf = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/words.toml", wordsFile) })

@@ -37,6 +37,7 @@ type scene struct {
 	answers map[string][]string // as typed line by line, by step, one for each time it is asked; the last one stays
 	helps   int                 // which repair takes the fault away, from 1; 0: none does
 	leave   bool                // the person goes, by an answer leaves: the visit is not done
+	keep    diagnose.Journal    // nil: the visit is kept nowhere
 }
 
 // A player is the person of a scene. It keeps which steps were asked.
@@ -201,7 +202,10 @@ func (sc scene) on(t *testing.T, f face) played {
 	plant.New(s, restMinutes).Solve(&p.u, &p.out)
 
 	now := sit.begin()
-	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now}, nowhere{})
+	if sc.keep == nil {
+		sc.keep = nowhere{}
+	}
+	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now}, sc.keep)
 	require.NoError(t, err)
 	p.visit = v
 	done := f.play(t, p, func() time.Time { now = now.Add(30 * time.Second); return now })

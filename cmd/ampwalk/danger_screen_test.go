@@ -137,7 +137,7 @@ func (w *window) atEverySize(texts ...string) {
 func (w *window) answer(p diagnose.Prompt, typed string) {
 	w.t.Helper()
 	word, rest, _ := strings.Cut(typed, " ")
-	list := slices.Concat(p.Step.Checks, p.Step.Choices)
+	list := slices.Concat(p.Step.Checks, p.Step.Choices).Texts()
 	switch {
 	case typed == sure:
 		// Enter keeps what is doubted.

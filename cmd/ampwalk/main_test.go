@@ -28,6 +28,7 @@ import (
 const actAsCommand = "AMPWALK_TEST_AS_COMMAND"
 
 func TestMain(m *testing.M) {
+	mayReword()
 	if os.Getenv(actAsCommand) != "" {
 		a := &app{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, getenv: os.Getenv, now: time.Now, infer: cheap}
 		mayDie(a)

@@ -96,7 +96,7 @@ func (p *person) answer(s procedure.Step) string {
 			return p.lamp(label)
 		}
 		if len(s.Choices) > 0 {
-			return s.Choices[0] // no shadow, clean glass
+			return s.Choices[0].ID // no shadow, clean glass
 		}
 		return p.number(k)
 	}

@@ -225,7 +225,7 @@ func screenOf(t *testing.T) (*terminal, string) {
 	const last = "array_v"
 	for _, s := range v.Procedure().Steps {
 		if s.Kind == procedure.Take && found[s.ID] == "" && s.ID != last {
-			give(diagnose.Answer{Step: s.ID, Reading: s.Reading, Kind: diagnose.Cannot, Reason: "no instrument"})
+			give(diagnose.Answer{Step: s.ID, Reading: s.Reading, Kind: diagnose.Cannot, Why: procedure.NoInstrument, Reason: "no instrument"})
 		}
 	}
 	p := v.Prompt()

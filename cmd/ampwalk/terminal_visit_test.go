@@ -73,7 +73,7 @@ func (term *terminal) answer(s procedure.Step, answer string) {
 	case s.Kind == procedure.Act:
 		term.keys("Enter")
 	case len(s.Choices) > 0:
-		term.enter(fmt.Sprint(slices.Index(s.Choices, answer) + 1))
+		term.enter(fmt.Sprint(slices.Index(s.Choices.IDs(), answer) + 1))
 	default:
 		term.enter(answer)
 	}

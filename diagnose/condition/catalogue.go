@@ -1,14 +1,11 @@
 package condition
 
 import (
-	"bytes"
 	_ "embed"
-	"fmt"
 	"slices"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
 )
@@ -66,8 +63,9 @@ type Action struct {
 	Proof   Proof  `toml:"proof"`
 	Caution string `toml:"caution"` // "" where the general cautions are enough
 
-	ID string `toml:"id"` // of one that mends, within its condition
-	At string `toml:"at"` // where: "array", "battery", "controller", "load", "any"
+	ID   string `toml:"id"`   // within its condition
+	Same string `toml:"same"` // key of the action of another condition that is the same work; "" for none
+	At   string `toml:"at"`   // where: "array", "battery", "controller", "load", "any"
 
 	Minutes  float64     `toml:"minutes"`   // the work, with the way for parts [min]
 	Helps    float64     `toml:"helps"`     // share of cases in which it mends, or finds the place
@@ -80,15 +78,27 @@ type Action struct {
 	Chemistries []site.Chemistry `toml:"chemistries"` // the only batteries it is for; nil for all
 }
 
+// Key names the work of an action of the condition wherever the same is to be done:
+// "array-open/fuse".
+func (a Action) Key(of ID) string {
+	if a.Same != "" {
+		return a.Same
+	}
+	return string(of) + "/" + a.ID
+}
+
 // Who may do an action.
 type Who string
 
 // The people of a site, from least to most qualified.
 const (
 	Caretaker  Who = "caretaker"
-	FieldStaff Who = "field staff"
-	Licensed   Who = "licensed electrician"
+	FieldStaff Who = "field-staff"
+	Licensed   Who = "licensed"
 )
+
+// Text is what they are called; "" for nobody known.
+func (w Who) Text() string { return file().Who[w] }
 
 // A Proof is the reading to take after an action, and what it shows if the
 // action worked.
@@ -156,6 +166,8 @@ type catalogueFile struct {
 	TypicalYears    float64     `toml:"typical_years"`
 	TypicalYearsLFP float64     `toml:"typical_years_lfp"`
 	Condition       []Condition `toml:"condition"`
+
+	Who map[Who]string `toml:"who"`
 }
 
 var file = sync.OnceValue(func() catalogueFile {
@@ -170,7 +182,7 @@ var file = sync.OnceValue(func() catalogueFile {
 // mustDecode reads an embedded file strictly. A fault in one is a programmer's
 // mistake that the tests of this package catch.
 func mustDecode(name string, data []byte, into any) {
-	if err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(into); err != nil {
-		panic(fmt.Sprintf("condition: %s: %v", name, err))
+	if err := datafile.Decode("diagnose/condition/"+name, data, into); err != nil {
+		panic(err.Error())
 	}
 }

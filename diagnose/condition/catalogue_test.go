@@ -181,3 +181,26 @@ func TestActionsForTheChemistry(t *testing.T) {
 		assert.Zero(t, hydrometer(sealed), "%s cells cannot be opened", sealed)
 	}
 }
+
+// Every action has an id of its own within its condition, and what is the same work has
+// the same key.
+func TestActionsHaveIDs(t *testing.T) {
+	does := map[string]string{}
+	keys := map[string]string{}
+	for _, c := range All() {
+		ids := map[string]bool{}
+		for _, a := range c.Actions {
+			assert.Regexp(t, `^[a-z]+(-[a-z]+)*$`, a.ID, a.Do)
+			assert.False(t, ids[a.ID], "%s/%s stands twice", c.ID, a.ID)
+			ids[a.ID] = true
+			key := a.Key(c.ID)
+			if do, ok := does[key]; ok {
+				assert.Equal(t, do, a.Do, key)
+			}
+			if was, ok := keys[a.Do]; ok {
+				assert.Equal(t, was, key, a.Do)
+			}
+			does[key], keys[a.Do] = a.Do, key
+		}
+	}
+}

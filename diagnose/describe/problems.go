@@ -7,15 +7,12 @@ import (
 	"ampwalk/diagnose/strict"
 )
 
-// missing begins the message of a problem that only says so (package strict).
-const missing = "missing; "
-
 // Wrong are the sentences on what is wrong with the answer to q; that there is
 // none yet is not among them.
 func (d Draft) Wrong(q Question) []string {
 	var list []string
 	for _, p := range d.problems {
-		if d.concerns(p, q) && !strings.HasPrefix(p.Msg, missing) {
+		if d.concerns(p, q) && !p.Missing {
 			list = append(list, inWords(p.Msg))
 		}
 	}
@@ -85,9 +82,9 @@ func (d Draft) Elsewhere() []string {
 	var list []string
 	for _, p := range d.problems {
 		asked := slices.ContainsFunc(questions, func(q Question) bool {
-			return d.concerns(p, q) || q.Form == More && strings.HasPrefix(p.Msg, missing) && bare(q.Path) == p.Key
+			return d.concerns(p, q) || q.Form == More && p.Missing && bare(q.Path) == p.Key
 		})
-		if !asked && !(strings.HasPrefix(p.Msg, missing) && d.isTable(p.Key, questions)) {
+		if !asked && !(p.Missing && d.isTable(p.Key, questions)) {
 			list = append(list, p.Key+": "+p.Msg)
 		}
 	}

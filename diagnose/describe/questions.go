@@ -1,7 +1,6 @@
 package describe
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"slices"
@@ -9,8 +8,7 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/strict"
 )
 
@@ -74,11 +72,7 @@ type part struct {
 }
 
 var parts = sync.OnceValue(func() []part {
-	var f struct{ Part []part }
-	if err := toml.NewDecoder(bytes.NewReader(questionsFile)).DisallowUnknownFields().Decode(&f); err != nil {
-		panic("describe: questions.toml: " + err.Error()) // the file is part of the program
-	}
-	return f.Part
+	return datafile.Read[struct{ Part []part }]("diagnose/describe/questions.toml", questionsFile).Part
 })
 
 // Questions are all the questions of the draft in their order; those of lamps,

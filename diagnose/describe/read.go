@@ -61,10 +61,8 @@ func (q Question) choice(typed string) (string, bool) {
 	if n, err := strconv.Atoi(typed); err == nil && n >= 1 && n <= len(q.Choices) {
 		return q.Choices[n-1], true
 	}
-	if i := slices.IndexFunc(q.Explain, func(e string) bool { return strings.HasPrefix(e, strings.ToLower(typed)+",") }); i >= 0 {
-		return q.Choices[i], true // yes or no
-	}
-	return "", false
+	said, ok := map[string]string{"yes": "true", "no": "false"}[strings.ToLower(typed)]
+	return said, ok && slices.Contains(q.Choices, said)
 }
 
 // words are one or several choices, with spaces or commas between them.

@@ -2,16 +2,14 @@ package digest
 
 import (
 	_ "embed"
-	"fmt"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/printable"
 	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
@@ -183,9 +181,8 @@ var words = sync.OnceValue(func() (w struct {
 	Clock   map[string]string
 	Measure map[Quantity]struct{ Title, Unit string }
 }) {
-	d := toml.NewDecoder(strings.NewReader(wordsTOML)).DisallowUnknownFields()
-	if err := d.Decode(&w); err != nil {
-		panic(fmt.Sprintf("digest: words.toml: %v", err))
+	if err := datafile.Decode("diagnose/digest/words.toml", []byte(wordsTOML), &w); err != nil {
+		panic(err.Error()) // the file is part of the program
 	}
 	return w
 })

@@ -1,15 +1,13 @@
 package place
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"strings"
 	"sync"
 	"text/template"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/site"
 )
 
@@ -46,15 +44,7 @@ type nodeData struct {
 }
 
 // embedded is parts.toml, read once. A mistake in it is the programmer's.
-var embedded = sync.OnceValue(func() catalogue {
-	var c catalogue
-	d := toml.NewDecoder(bytes.NewReader(partsTOML))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&c); err != nil {
-		panic(fmt.Sprintf("place: parts.toml: %v", err))
-	}
-	return c
-})
+var embedded = sync.OnceValue(func() catalogue { return datafile.Read[catalogue]("diagnose/place/parts.toml", partsTOML) })
 
 // facts is what the texts may say about the site.
 type facts struct {

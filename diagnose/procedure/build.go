@@ -16,7 +16,8 @@ type rule struct {
 	requires, forbids, sets, clears flagSet
 	undoes                          flagSet // open flag that this Act puts back
 	needs, first, after, renews     []int
-	skips                           map[string][]int
+	skips                           map[string][]int // of a word taken: steps not asked after it
+	leaves                          map[string][]int // likewise of the id of a choice
 	lacking                         []int
 	when                            when
 	words                           map[string]flagSet // of a word taken: what it sets
@@ -222,13 +223,13 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 // choose gives the step its choices and checks: its own of steps.toml, the
 // words of its reading or of its lamp, or the listed loads.
 func (st *Step) choose(s *site.Site, d stepData, f facts) error {
-	for _, text := range d.Checks {
-		text, err := f.write(text)
+	for _, c := range d.Checks {
+		text, err := f.write(c.Text)
 		if err != nil {
 			return err
 		}
 		if text != "" {
-			st.Checks = append(st.Checks, text)
+			st.Checks = append(st.Checks, Choice{c.ID, text})
 		}
 	}
 	for _, o := range d.Choices {
@@ -240,26 +241,26 @@ func (st *Step) choose(s *site.Site, d stepData, f facts) error {
 			continue
 		}
 		st.options = append(st.options, o)
-		st.Choices = append(st.Choices, text)
+		st.Choices = append(st.Choices, o.choice())
 	}
 	if len(d.Choices) > 0 {
 		return nil
 	}
 	if d.Kind == Choose {
 		for _, l := range s.Loads {
-			st.Choices = append(st.Choices, l.Label)
+			st.Choices = append(st.Choices, Named(l.Label)...)
 		}
 		return nil
 	}
 	if label, ok := d.Reading.LampLabel(); ok {
 		lamp, _ := s.Lamp(label)
 		for _, look := range lamp.Looks {
-			st.Choices = append(st.Choices, look.Look)
+			st.Choices = append(st.Choices, Named(look.Look)...)
 		}
 		return nil
 	}
 	if spec, ok := reading.SpecOf(d.Reading); ok {
-		st.Choices = spec.Choices
+		st.Choices = Named(spec.Choices...)
 	}
 	return nil
 }
@@ -276,7 +277,7 @@ func (p *Procedure) link(kept []stepData) {
 			requires: setOf(d.Requires...), forbids: setOf(d.Forbids...),
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
-			renews: p.indices(d.Renews), skips: map[string][]int{}, lacking: p.indices(d.Lacking),
+			renews: p.indices(d.Renews), skips: map[string][]int{}, leaves: map[string][]int{}, lacking: p.indices(d.Lacking),
 			dark: darkRule(d.Dark), mends: d.Mends != "", words: map[string]flagSet{},
 		}
 		for word, ids := range d.Skips {
@@ -286,7 +287,7 @@ func (p *Procedure) link(kept []stepData) {
 			r.words[word] = setOf(fs...)
 		}
 		for _, o := range p.Steps[i].options {
-			r.skips[o.Text] = p.indices(o.Skips)
+			r.leaves[o.ID] = p.indices(o.Skips)
 		}
 		if d.When == left {
 			p.relabel = append(p.relabel, i)

@@ -1,14 +1,12 @@
 package procedure
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"slices"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/reading"
 )
 
@@ -79,10 +77,10 @@ func (s skips) of(d stepData) string {
 }
 
 type rungData struct {
-	Name    Rung     `toml:"name"`
-	Title   string   `toml:"title"`
-	Codes   string   `toml:"codes"`
-	Reasons []string `toml:"reasons"`
+	Name    Rung    `toml:"name"`
+	Title   string  `toml:"title"`
+	Codes   string  `toml:"codes"`
+	Reasons Choices `toml:"reasons"`
 }
 
 // A stepData is one [[step]].
@@ -102,7 +100,7 @@ type stepData struct {
 	Clears    []Flag              `toml:"clears"`
 	Good      string              `toml:"good"`
 	Choices   []option            `toml:"choices"`
-	Checks    []string            `toml:"checks"`  // all must hold
+	Checks    Choices             `toml:"checks"`  // all must hold
 	Renews    []string            `toml:"renews"`  // steps that are asked anew, if needed, once this is done
 	Compare   []reading.Key       `toml:"compare"` // readings as found to compare with
 	Place     placeName           `toml:"place"`
@@ -165,9 +163,7 @@ var embedded = sync.OnceValue(func() catalogue {
 func parseCatalogue(texts ...[]byte) (catalogue, error) {
 	var c catalogue
 	for _, text := range texts {
-		d := toml.NewDecoder(bytes.NewReader(text))
-		d.DisallowUnknownFields()
-		if err := d.Decode(&c); err != nil {
+		if err := datafile.Decode("diagnose/procedure", text, &c); err != nil {
 			return c, err
 		}
 	}

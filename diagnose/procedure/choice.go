@@ -3,11 +3,75 @@ package procedure
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
+// A Choice is one of the answers that a step offers, one of its checks, or a reason why
+// it cannot be done.
+type Choice struct {
+	ID   string `toml:"id"`   // what is kept and gone by; of a word or a name of the site, that itself
+	Text string `toml:"text"` // for people
+}
+
+// Choices are those of one step, in the order shown.
+type Choices []Choice
+
+// Texts are what people read.
+func (c Choices) Texts() []string {
+	var list []string
+	for _, x := range c {
+		list = append(list, x.Text)
+	}
+	return list
+}
+
+// IDs are what is kept.
+func (c Choices) IDs() []string {
+	var list []string
+	for _, x := range c {
+		list = append(list, x.ID)
+	}
+	return list
+}
+
+// With is the choice of that id.
+func (c Choices) With(id string) (Choice, bool) {
+	i := slices.IndexFunc(c, func(x Choice) bool { return x.ID == id })
+	if i < 0 {
+		return Choice{}, false
+	}
+	return c[i], true
+}
+
+// Typed is the choice that a person means who types its number or all of its text.
+func (c Choices) Typed(text string) (Choice, bool) {
+	if n, err := strconv.Atoi(text); err == nil && n >= 1 && n <= len(c) {
+		return c[n-1], true
+	}
+	if i := slices.Index(c.Texts(), text); i >= 0 {
+		return c[i], true
+	}
+	return Choice{}, false
+}
+
+// Named are choices that are their own ids: the words of a reading, the loads and the
+// looks of lamps as the site's file names them.
+func Named(names ...string) Choices {
+	var list Choices
+	for _, n := range names {
+		list = append(list, Choice{ID: n, Text: n})
+	}
+	return list
+}
+
+// NoInstrument is the id of the reason that there is none for a reading. Readings that
+// need the same one are then not asked for.
+const NoInstrument = "no-instrument"
+
 // An option is one of the choices of a step in steps.toml.
 type option struct {
+	ID     string   `toml:"id"`
 	Text   string   `toml:"text"`
 	Good   bool     `toml:"good"`   // of a Confirm: it lets go on; of an Act: something was done
 	Needs  string   `toml:"needs"`  // offered, and good, only once this confirmation is
@@ -18,10 +82,12 @@ type option struct {
 	Who    string   `toml:"who"`    // who may mend it
 }
 
-// Mending is what is to be done about something seen, by the text of its choice, and who
+func (o option) choice() Choice { return Choice{o.ID, o.Text} }
+
+// Mending is what is to be done about something seen, by the id of its choice, and who
 // may do it; "" where nothing is.
-func (s Step) Mending(choice string) (do, who string) {
-	o, _ := s.option(choice)
+func (s Step) Mending(id string) (do, who string) {
+	o, _ := s.option(id)
 	return o.Mend, o.Who
 }
 
@@ -31,13 +97,13 @@ const (
 	ActNothing = "none" // there was nothing to do: no flag changes
 )
 
-// Word is what answers a Confirm or an Act by the choices made or the checks
+// Word is what answers a Confirm or an Act by the ids of the choices made or the checks
 // marked: "yes" or "no" for a Confirm, [ActDone] or [ActNothing] for an Act.
-// Choices whose texts are not the step's are not good.
-func (s Step) Word(labels []string) string {
-	good := len(labels) > 0
-	for _, l := range labels {
-		o, ok := s.option(l)
+// Choices that are not the step's are not good.
+func (s Step) Word(chosen []string) string {
+	good := len(chosen) > 0
+	for _, id := range chosen {
+		o, ok := s.option(id)
 		good = good && ok && o.Good
 	}
 	switch {
@@ -52,12 +118,12 @@ func (s Step) Word(labels []string) string {
 	}
 }
 
-// option finds the choice or the check with that text. A check is good.
-func (s Step) option(text string) (option, bool) {
-	if slices.Contains(s.Checks, text) {
-		return option{Text: text, Good: true}, true
+// option finds the choice or the check of that id. A check is good.
+func (s Step) option(id string) (option, bool) {
+	if c, ok := s.Checks.With(id); ok {
+		return option{ID: c.ID, Text: c.Text, Good: true}, true
 	}
-	i := slices.IndexFunc(s.options, func(o option) bool { return o.Text == text })
+	i := slices.IndexFunc(s.options, func(o option) bool { return o.ID == id })
 	if i < 0 {
 		return option{}, false
 	}
@@ -66,10 +132,10 @@ func (s Step) option(text string) (option, bool) {
 
 // Offering is s with these choices after its own; each says that something was
 // done.
-func (s Step) Offering(done ...string) Step {
+func (s Step) Offering(done ...Choice) Step {
 	s.Choices, s.options = slices.Clone(s.Choices), slices.Clone(s.options)
-	for _, text := range done {
-		s.Choices, s.options = append(s.Choices, text), append(s.options, option{Text: text, Good: true})
+	for _, c := range done {
+		s.Choices, s.options = append(s.Choices, c), append(s.options, option{ID: c.ID, Text: c.Text, Good: true})
 	}
 	return s
 }
@@ -101,19 +167,19 @@ func (p *Procedure) Offer(st State, s Step) Step {
 	s.Choices = nil
 	for _, o := range s.options {
 		if o.Needs == "" || st.Mark(o.Needs) == Good {
-			s.Choices = append(s.Choices, o.Text)
+			s.Choices = append(s.Choices, o.choice())
 		}
 	}
 	return s
 }
 
-// Trust is by how much an answer widens the voltmeter's limits of error, 1 for not at
+// Trust is by how much an answer, with the ids of its choices, widens the voltmeter's limits of error, 1 for not at
 // all: a meter that could not be proven may be somewhat off.
-func (p *Procedure) Trust(step string, labels []string) float64 {
+func (p *Procedure) Trust(step string, chosen []string) float64 {
 	by := 1.0
 	s, ok := p.Step(step)
-	for _, l := range labels {
-		if o, known := s.option(l); ok && known {
+	for _, id := range chosen {
+		if o, known := s.option(id); ok && known {
 			by = max(by, o.Trust)
 		}
 	}

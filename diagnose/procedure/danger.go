@@ -138,8 +138,8 @@ func (p *Procedure) find(st *State, i int, o Outcome) {
 	s := &p.Steps[i]
 	for b := range p.dangers {
 		h := &p.dangers[b]
-		for _, l := range o.Labels {
-			if opt, ok := s.option(l); ok && opt.Danger == h.ID {
+		for _, id := range o.Chosen {
+			if opt, ok := s.option(id); ok && opt.Danger == h.ID {
 				st.found |= 1 << b
 			}
 		}

@@ -55,11 +55,11 @@ func (w plantState) has(names ...string) bool {
 	return true
 }
 
-// restsOn are confirmations that a choice with that word rests on: a clamp that
-// was not zeroed, a meter that was not proven, shows nothing.
-var restsOn = map[string]struct{ word, on string }{
-	"no-current": {"clamp", "clamp-fit"},
-	"polarity":   {"meter shows plus", "meter-proven"},
+// restsOn are confirmations that a choice rests on: a clamp that was not zeroed, a meter
+// that was not proven, shows nothing.
+var restsOn = map[string]struct{ choice, on string }{
+	"no-current": {"plug-zero", "clamp-fit"},
+	"polarity":   {"meter-plus", "meter-proven"},
 }
 
 // dangers end the probing by their bad answer.
@@ -83,7 +83,7 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 	if o.Kind == Done && o.Value > 60 {
 		w.ended = true
 	}
-	if r, ok := restsOn[id]; ok && !w.has(r.on) && slices.ContainsFunc(o.Labels, func(l string) bool { return strings.Contains(l, r.word) }) {
+	if r, ok := restsOn[id]; ok && !w.has(r.on) && slices.Contains(o.Chosen, r.choice) {
 		good = false
 	}
 	if o.Kind == Done {

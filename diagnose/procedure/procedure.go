@@ -94,19 +94,19 @@ type Step struct {
 	Probes    string      // where red and black, or the clamp, go
 	Surprise  string      // what a surprising value usually means
 	Caution   string
-	Normal    string   // what is normal; {range} stands for the range computed for the site now
-	Who       string   // who may do it
-	Skip      string   // who may leave it out, and what follows
-	Codes     string   // what comes before this text; "" where nothing is touched
-	Source    string   // of what it asks or limits
-	Place     string   // where: "array", "controller", "battery", "load"; "" anywhere
-	Minutes   float64  // effort
-	Choices   []string // one answers a word, a Confirm or an Act; any number a Choose
-	Checks    []string // of a Confirm or an Act: each is checked and marked, or it is not answered
-	Red       string   // drawing points, "" where not probed; see Points
+	Normal    string  // what is normal; {range} stands for the range computed for the site now
+	Who       string  // who may do it
+	Skip      string  // who may leave it out, and what follows
+	Codes     string  // what comes before this text; "" where nothing is touched
+	Source    string  // of what it asks or limits
+	Place     string  // where: "array", "controller", "battery", "load"; "" anywhere
+	Minutes   float64 // effort
+	Choices   Choices // one answers a word, a Confirm or an Act; any number a Choose
+	Checks    Choices // of a Confirm or an Act: each is checked and marked, or it is not answered
+	Red       string  // drawing points, "" where not probed; see Points
 	Black     string
 	Clamp     string
-	Reasons   []string // why it may not be possible, to choose from
+	Reasons   Choices // why it may not be possible, to choose from
 
 	Requires []Flag // set before it
 	Forbids  []Flag // not set before it

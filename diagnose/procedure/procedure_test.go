@@ -78,11 +78,11 @@ func answered(p *Procedure) State {
 // good is the first good answer to s.
 func good(s Step) Outcome {
 	if len(s.Checks) > 0 {
-		return chosen(s, s.Checks...)
+		return chosen(s, s.Checks.IDs()...)
 	}
 	for _, o := range s.options {
 		if o.Good {
-			return chosen(s, o.Text)
+			return chosen(s, o.ID)
 		}
 	}
 	return Outcome{Step: s.ID, Kind: Done, Yes: s.Good == "yes"}
@@ -165,11 +165,11 @@ func TestNoInstrument(t *testing.T) {
 	for id, again := range map[string]string{"irradiance_w_m2": "array_isolated.irradiance_w_m2", "module_c": "array_isolated.module_c"} {
 		s, ok := p.Step(id)
 		require.True(t, ok)
-		require.Contains(t, s.Reasons, "no instrument")
-		for reason, want := range map[string]Mark{"no instrument": Missed, "not safe": Open} {
-			assert.Equal(t, want, p.Replay([]Outcome{{Step: id, Kind: Cannot, Reason: reason}}).Mark(again), reason)
+		require.Contains(t, s.Reasons.IDs(), NoInstrument)
+		for reason, want := range map[string]Mark{NoInstrument: Missed, "not-safe": Open} {
+			assert.Equal(t, want, p.Replay([]Outcome{{Step: id, Kind: Cannot, Why: reason}}).Mark(again), reason)
 		}
-		assert.Equal(t, Open, p.Replay([]Outcome{{Step: id, Kind: Cannot, Reason: "no instrument"}, {Step: id, Kind: Done}}).Mark(again), "one was found")
+		assert.Equal(t, Open, p.Replay([]Outcome{{Step: id, Kind: Cannot, Why: NoInstrument}, {Step: id, Kind: Done}}).Mark(again), "one was found")
 	}
 }
 
@@ -177,7 +177,7 @@ func TestNoInstrument(t *testing.T) {
 func TestSkipsName(t *testing.T) {
 	for _, s := range For(flooded12()).Steps {
 		for word, ids := range s.Skips {
-			assert.Contains(t, s.Choices, word)
+			assert.Contains(t, s.Choices.IDs(), word)
 			for _, id := range ids {
 				_, ok := For(flooded12()).Step(id)
 				assert.True(t, ok, id)
@@ -415,22 +415,22 @@ func TestNextReading(t *testing.T) {
 func TestChoiceRestsOnACheck(t *testing.T) {
 	p := For(flooded12())
 	noCurrent, _ := p.Step("no-current")
-	const clamp = "a plug, and the zeroed clamp shows 0.0 A there"
-	require.Contains(t, noCurrent.Choices, clamp)
+	const clamp = "plug-zero"
+	require.Contains(t, noCurrent.Choices.IDs(), clamp)
 	zeroed, _ := p.Step("clamp-fit")
 
 	var st State
-	assert.NotContains(t, p.Offer(st, noCurrent).Choices, clamp)
+	assert.NotContains(t, p.Offer(st, noCurrent).Choices.IDs(), clamp)
 	refused := p.Apply(st, chosen(noCurrent, clamp))
 	assert.Equal(t, Refused, refused.Mark("no-current"))
 	assert.Contains(t, refused.Reason("no-current"), zeroed.Title)
-	assert.Equal(t, Good, p.Apply(st, chosen(noCurrent, "a switch made for DC")).Mark("no-current"))
+	assert.Equal(t, Good, p.Apply(st, chosen(noCurrent, "switch")).Mark("no-current"))
 
 	for _, not := range []Outcome{{Step: "clamp-fit", Kind: Cannot}, {Step: "clamp-fit", Kind: Done}} {
-		assert.NotContains(t, p.Offer(p.Apply(st, not), noCurrent).Choices, clamp)
+		assert.NotContains(t, p.Offer(p.Apply(st, not), noCurrent).Choices.IDs(), clamp)
 	}
 	st = p.Apply(st, good(zeroed))
-	assert.Contains(t, p.Offer(st, noCurrent).Choices, clamp)
+	assert.Contains(t, p.Offer(st, noCurrent).Choices.IDs(), clamp)
 	assert.Equal(t, Good, p.Apply(st, chosen(noCurrent, clamp)).Mark("no-current"))
 }
 

@@ -22,9 +22,10 @@ type Outcome struct {
 	Kind   OutcomeKind
 	Yes    bool     // for Confirm: the answer was "yes"
 	Word   string   // of a word taken; of an Act: [ActNothing] where there was nothing to do
-	Labels []string // choices made, checks marked
+	Chosen []string // ids of the choices made, of the checks marked
 	Value  float64  // of a number taken, for the stop rules [unit of the reading]
-	Reason string   // for Cannot and Stop
+	Why    string   // for Cannot and Stop: the id of the reason, "" for another
+	Reason string   // likewise, in words
 	Again  bool     // the step was asked anew: not a correction of its earlier outcome
 }
 
@@ -128,7 +129,7 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 		return st
 	case o.Kind == Stop, o.Kind == Cannot:
 		p.fail(&st, i, Missed, orElse(o.Reason, p.whys.NoReason))
-		if o.Reason == p.whys.NoInstrument {
+		if o.Why == NoInstrument {
 			st.skip(r.lacking, p.whys.NoInstrument)
 		}
 	case s.Kind == Confirm && o.Yes != (s.Good == "yes"):
@@ -163,8 +164,8 @@ func (p *Procedure) fail(st *State, i int, m Mark, reason string) {
 // unproven is why a good choice cannot be: it rests on a confirmation that was
 // not given in this visit. "" if nothing is against it.
 func (p *Procedure) unproven(st State, s *Step, o Outcome) string {
-	for _, l := range o.Labels {
-		if opt, ok := s.option(l); ok && opt.Needs != "" && st.Mark(opt.Needs) != Good {
+	for _, id := range o.Chosen {
+		if opt, ok := s.option(id); ok && opt.Needs != "" && st.Mark(opt.Needs) != Good {
 			return strings.ReplaceAll(p.whys.Unproven, "{for}", p.Steps[p.index[opt.Needs]].Title)
 		}
 	}
@@ -175,8 +176,9 @@ func (p *Procedure) succeed(st *State, i int, o Outcome) {
 	s, r := &p.Steps[i], &p.rules[i]
 	st.put(i, Good, "")
 	p.find(st, i, o)
-	for _, word := range append([]string{o.Word}, o.Labels...) {
-		st.skip(r.skips[word], p.whys.Skipped)
+	st.skip(r.skips[o.Word], p.whys.Skipped)
+	for _, id := range o.Chosen {
+		st.skip(r.leaves[id], p.whys.Skipped)
 	}
 	if s.Kind != Confirm && o.Word != ActNothing {
 		st.flags = st.flags&^r.clears | r.sets
@@ -223,7 +225,7 @@ func (st *State) put(i int, m Mark, why string) {
 	b := []byte(st.marks)
 	b[i] = byte(m)
 	st.marks = string(b)
-	if why != st.reason(i) {
+	if why != "" || st.reason(i) != "" {
 		st.reasons = &reason{i, why, st.reasons}
 	}
 }

@@ -20,7 +20,7 @@ import (
 func texts(s Step) []string {
 	list := []string{s.RungTitle, s.Title, s.Purpose, s.Do, s.Meter, s.Probes, s.Surprise, s.Caution, s.Who, s.StopText, s.Skip, s.Source,
 		strings.ReplaceAll(s.Normal, "{range}", "1 to 2 V")}
-	return slices.Concat(list, s.Reasons, s.Choices, s.Checks)
+	return slices.Concat(list, s.Reasons.Texts(), s.Choices.Texts(), s.Checks.Texts())
 }
 
 var sentenceEnd = regexp.MustCompile(`[.?!]( |$)`)
@@ -58,7 +58,7 @@ func TestTexts(t *testing.T) {
 				}
 				assert.Regexp(t, "read|from memory|common practice|makers|manual|choice of this project", step.Source, "a source, and whether it was at hand")
 				assert.NotRegexp(t, twoActions, step.Do)
-				for _, text := range slices.Concat(step.Choices, step.Checks) {
+				for _, text := range slices.Concat(step.Choices, step.Checks).Texts() {
 					assert.LessOrEqual(t, len(text), 60, "cut on a small screen: %s", text)
 				}
 				assert.Positive(t, step.Minutes)
@@ -198,9 +198,35 @@ func TestTextsOfTheSite(t *testing.T) {
 	// The battery's current is the net at its post, also where loads are wired to it.
 	assert.Contains(t, step(flooded12(), "battery_a").Probes, "around ONE wire.")
 	assert.Contains(t, step(mppt24(), "battery_a").Do, "all wires of the battery's plus post")
-	assert.Equal(t, []string{"lit", "out"}, step(flooded12(), "lamps.array lamp").Choices)
-	assert.Equal(t, []string{"ward lamps", "phone charging"}, step(flooded12(), "loads-on").Choices)
-	assert.Equal(t, []string{"dark", "overcast", "hazy", "clear"}, step(flooded12(), "sky").Choices)
+	assert.Equal(t, []string{"lit", "out"}, step(flooded12(), "lamps.array lamp").Choices.IDs())
+	assert.Equal(t, []string{"ward lamps", "phone charging"}, step(flooded12(), "loads-on").Choices.IDs())
+	assert.Equal(t, []string{"dark", "overcast", "hazy", "clear"}, step(flooded12(), "sky").Choices.IDs())
+}
+
+var idForm = regexp.MustCompile(`^[a-z]+(-[a-z]+)*$`)
+
+// What a journal keeps of a choice, a check or a reason has one meaning within its step.
+func TestChoicesHaveIDs(t *testing.T) {
+	for _, s := range embedded().Steps {
+		var choices Choices
+		for _, o := range s.Choices {
+			choices = append(choices, o.choice())
+		}
+		for _, c := range slices.Concat(choices, s.Checks) {
+			assert.Regexp(t, idForm, c.ID, "%s: %s", s.ID, c.Text)
+		}
+		ids := slices.Concat(choices, s.Checks).IDs()
+		slices.Sort(ids)
+		assert.Len(t, slices.Compact(ids), len(s.Choices)+len(s.Checks), s.ID)
+	}
+	for _, r := range embedded().Rungs {
+		ids := r.Reasons.IDs()
+		slices.Sort(ids)
+		assert.Len(t, slices.Compact(ids), len(r.Reasons), r.Title)
+		for _, id := range ids {
+			assert.Regexp(t, idForm, id, r.Title)
+		}
+	}
 }
 
 func TestLabelsAreCleaned(t *testing.T) {

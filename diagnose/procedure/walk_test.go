@@ -298,16 +298,16 @@ func answers(s Step, raise ...string) []Outcome {
 	}
 	var seen []string
 	for _, o := range s.options {
-		effect := fmt.Sprint(o.Good, o.Needs, o.Skips, danger(o.Danger), strings.Contains(o.Text, restsOn[s.ID].word))
+		effect := fmt.Sprint(o.Good, o.Needs, o.Skips, danger(o.Danger), o.ID == restsOn[s.ID].choice)
 		if slices.Contains(seen, effect) {
 			continue
 		}
 		seen = append(seen, effect)
-		outcomes = append(outcomes, chosen(s, o.Text))
+		outcomes = append(outcomes, chosen(s, o.ID))
 	}
 	switch {
 	case len(s.Checks) > 0:
-		outcomes = append(outcomes, chosen(s, s.Checks...))
+		outcomes = append(outcomes, chosen(s, s.Checks.IDs()...))
 	case s.Kind == Choose && len(s.options) > 0:
 		outcomes = append(outcomes, Outcome{Step: s.ID, Kind: Done}) // none of them
 	case len(s.options) == 1 && slices.Contains(repairs, s.ID): // "not now", and the deed that the visit offers
@@ -335,7 +335,7 @@ func (w *walk) answers(s Step) []Outcome {
 		if o.Word == "dark" && !may("dark") {
 			return true
 		}
-		return s.Kind == Choose && slices.ContainsFunc(o.Labels, func(l string) bool { opt, _ := s.option(l); return !may(opt.Danger) })
+		return s.Kind == Choose && slices.ContainsFunc(o.Chosen, func(id string) bool { opt, _ := s.option(id); return !may(opt.Danger) })
 	})
 	for _, r := range readAs {
 		if s.Reading == r.key && may(r.danger) {
@@ -346,9 +346,9 @@ func (w *walk) answers(s Step) []Outcome {
 }
 
 // chosen is the outcome of choosing, or marking, these.
-func chosen(s Step, labels ...string) Outcome {
-	word := s.Word(labels)
-	return Outcome{Step: s.ID, Kind: Done, Yes: word == "yes", Word: word, Labels: labels}
+func chosen(s Step, ids ...string) Outcome {
+	word := s.Word(ids)
+	return Outcome{Step: s.ID, Kind: Done, Yes: word == "yes", Word: word, Chosen: ids}
 }
 
 // Worths: nothing, everything, every second reading, all but looking, only the

@@ -12,11 +12,11 @@ import (
 )
 
 // version is what is written.
-const version = 2
+const version = 3
 
 // readers read the lines of every version that was ever written, from the brace
 // on and without the hash. A new version adds one and changes none.
-var readers = map[int]func(line []byte) (body, error){1: readFirst, 2: readSecond}
+var readers = map[int]func(line []byte) (body, error){1: readFirst, 2: readSecond, 3: readThird}
 
 // readFirst reads a line of version 1, which knows no conclusion.
 func readFirst(line []byte) (body, error) {
@@ -25,8 +25,15 @@ func readFirst(line []byte) (body, error) {
 	return b, err
 }
 
-// readSecond reads a line of version 2.
-func readSecond(line []byte) (b body, err error) {
+// readSecond reads a line of version 2, which knows no ids of what was chosen.
+func readSecond(line []byte) (body, error) {
+	b, err := readThird(line)
+	old().name(b.Answer)
+	return b, err
+}
+
+// readThird reads a line of version 3.
+func readThird(line []byte) (b body, err error) {
 	err = json.Unmarshal(line, &b)
 	return b, err
 }

@@ -4,12 +4,12 @@
 // Start with [Create], [Open], [Read] and [List]; a [Shelf] lists a folder quickly;
 // [Export] and [Import] carry visits.
 //
-// # Format, version 2
+// # Format, version 3
 //
 // A visit is one file, ID.visit.jsonl, of JSON lines (UTF-8, each ended by a
 // line feed). Every line is written once and never edited:
 //
-//	{"sha256":"HASH","version":2,"head":{…}}
+//	{"sha256":"HASH","version":3,"head":{…}}
 //	{"sha256":"HASH","answer":{…}}
 //	{"sha256":"HASH","end":{…}}
 //	{"sha256":"HASH","conclusion":{…}}
@@ -30,8 +30,14 @@
 // [diagnose.Conclusion] gives it; one who leaves before that is worked out leaves
 // none.
 //
-// Version 1 knew no conclusion. A visit that was begun so goes on so: its older
-// program can still read it.
+// An answer has the ids of what was chosen, and beside them the words that were read:
+// "chosen" and "labels" of choices and checks, "why" and "reason" of what could not be
+// done, "about" of agreed work. The program goes by the ids, people read the words.
+//
+// Version 2 knew no ids. What its words meant stands in old.toml, which nothing changes
+// any more; the lines stay as they are, with their hashes. Version 1 knew no conclusion
+// either. A visit that was begun so goes on so: its older program can still read it, and
+// passes over the ids that later answers have.
 //
 // A program that finds a line broken keeps everything before it, copies the
 // rest to ID.visit.jsonl.torn (numbered if there is one already), says so, and

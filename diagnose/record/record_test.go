@@ -94,8 +94,8 @@ func TestWhatIsAppendedComesBack(t *testing.T) {
 func TestFormatIsAsDocumented(t *testing.T) {
 	line, _, err := link("", diagnose.Entry{End: &diagnose.End{At: time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC)}})
 	require.NoError(t, err)
-	// printf '%s' '"version":2,"end":{"at":"2026-01-02T03:04:05Z"}}' | sha256sum
-	assert.Equal(t, `{"sha256":"531d36d28d77b67333bd3ac062488cdd7116b0e417bd6c31ab97059c7a138f28","version":2,"end":{"at":"2026-01-02T03:04:05Z"}}`+"\n", string(line))
+	// printf '%s' '"version":3,"end":{"at":"2026-01-02T03:04:05Z"}}' | sha256sum
+	assert.Equal(t, `{"sha256":"cbb023052f59c3f21707095bef590eeec27cf419f176bda27ed25c221563ad23","version":3,"end":{"at":"2026-01-02T03:04:05Z"}}`+"\n", string(line))
 }
 
 // Every truncation is recovered up to its last whole line, and one inside a

@@ -10,9 +10,8 @@ import (
 	"sync"
 	"time"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/ledger"
 	"ampwalk/diagnose/review"
@@ -399,9 +398,8 @@ var texts = sync.OnceValue(func() (t struct {
 		Columns                        []string
 	}
 }) {
-	d := toml.NewDecoder(strings.NewReader(textsTOML)).DisallowUnknownFields()
-	if err := d.Decode(&t); err != nil {
-		panic(fmt.Sprintf("report: texts.toml: %v", err)) // the file is part of the program
+	if err := datafile.Decode("diagnose/report/texts.toml", []byte(textsTOML), &t); err != nil {
+		panic(err.Error()) // the file is part of the program
 	}
 	return t
 })

@@ -34,7 +34,7 @@ func lamps(ts []*strict.Table) []Lamp {
 	for _, t := range ts {
 		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"))}
 		if len(l.Looks) == 0 && !t.Has("look") {
-			t.Report("look", "missing; expected one [[controller.lamp.look]] for each way the lamp can look")
+			t.ReportMissing("look", "expected one [[controller.lamp.look]] for each way the lamp can look")
 		}
 		all = append(all, l)
 	}
@@ -72,7 +72,7 @@ func (l Look) check(t *strict.Table) {
 	expect := func(name string, needed bool, meaning string) {
 		switch given := t.Has(name); {
 		case needed && !given:
-			t.Report(name, "missing; expected the battery voltage that goes with %s", meaning)
+			t.ReportMissing(name, "expected the battery voltage that goes with %s", meaning)
 		case given && !needed:
 			t.Report(name, "means nothing here; expected only with %s", meaning)
 		}

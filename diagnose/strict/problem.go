@@ -15,6 +15,8 @@ type Problem struct {
 	Line int    // 1 is the first; of the key, or of its table where the key is missing
 	Key  string // dotted, as it stands in the file; "" where no key is concerned
 	Msg  string // what is wrong; what is expected
+
+	Missing bool // it says only that nothing is there
 }
 
 // Error is "file:line: key: problem; what is expected", safe for a terminal.

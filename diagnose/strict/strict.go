@@ -103,6 +103,12 @@ func (t *Table) Report(name, format string, args ...any) {
 	t.doc.problems = append(t.doc.problems, t.problem(name, fmt.Sprintf(format, args...)))
 }
 
+// ReportMissing is [Table.Report] of a key that is not there.
+func (t *Table) ReportMissing(name, format string, args ...any) {
+	t.Report(name, "missing; "+format, args...)
+	t.doc.problems[len(t.doc.problems)-1].Missing = true
+}
+
 func (t *Table) problem(name, msg string) Problem {
 	return Problem{File: t.doc.file, Line: t.at.at(name).line, Key: t.key(name), Msg: msg}
 }

@@ -17,7 +17,7 @@ import (
 func (t *Table) value(name, expected string) (any, bool) {
 	v, ok := t.values[name]
 	if !t.Has(name) && t.Present() {
-		t.Report(name, "missing; expected %s", expected)
+		t.ReportMissing(name, "expected %s", expected)
 	}
 	return v, ok
 }

@@ -119,7 +119,7 @@ func (f facts) plainFindings() document.List {
 	help := map[string][]string{} // what was seen, by where
 	var places []string
 	for _, x := range f.visit.Findings() {
-		if x.Who == string(condition.Caretaker) {
+		if x.Who == condition.Caretaker {
 			l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Yourself, x.Do)})
 			continue
 		}
@@ -148,7 +148,7 @@ func (f facts) agreements() document.List {
 		}
 		l.Items = append(l.Items, document.Item{Text: text + "."})
 	}
-	if next, ok := f.visit.NextVisit(); ok {
+	if _, next, ok := f.visit.NextVisit(); ok {
 		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.Next, next)})
 	}
 	return l

@@ -43,9 +43,9 @@ func TestEveryMendingSaysWho(t *testing.T) {
 		s, ok := procedure.For(site.Demo()).Step(id)
 		require.True(t, ok)
 		for _, c := range s.Choices {
-			do, who := s.Mending(c)
+			do, who := s.Mending(c.ID)
 			assert.NotEmpty(t, do, c)
-			assert.Contains(t, []string{"caretaker", "field staff"}, who, c)
+			assert.Contains(t, []string{"caretaker", "field-staff"}, who, c)
 		}
 	}
 }

@@ -34,7 +34,7 @@ func TestAgreedWork(t *testing.T) {
 // What was mended stands in the summary, with the reading before and after it.
 func TestMendedAndProved(t *testing.T) {
 	v := visit(t, [2]string{"array_a", "0"})
-	require.NoError(t, v.Give(diagnose.Answer{Step: "mended", Kind: diagnose.Did, Word: procedure.ActDone, Labels: []string{"the fuse is renewed"}, At: start}))
+	require.NoError(t, v.Give(diagnose.Answer{Step: "mended", Kind: diagnose.Did, Word: procedure.ActDone, Chosen: []string{"array-open/fuse"}, Labels: []string{"the fuse is renewed"}, At: start}))
 	amps := 4.4
 	require.NoError(t, v.Give(diagnose.Answer{Step: "array_a", Kind: diagnose.Took, Reading: "array_a", Number: &amps, Repeats: true, At: start}))
 	text := OfVisit(v).Text()

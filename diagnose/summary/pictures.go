@@ -271,12 +271,12 @@ func (f facts) trend(earlier []Earlier) document.Block {
 		p.Add(line(1.6, document.Faint, lo, hi))
 		means = append(means, mean)
 		p.Add(document.Dot{At: mean, R: 0.9, Tone: document.Accent})
-		verdict := t.TrendSound
+		verdict, faulty := t.TrendSound, false
 		switch {
 		case e.Leader.P < decided:
 			verdict = t.TrendOpen
 		case e.Leader.ID != condition.Sound:
-			verdict = t.TrendFault
+			verdict, faulty = t.TrendFault, true
 		}
 		volts := "-"
 		if e.BatteryV != nil {
@@ -285,7 +285,7 @@ func (f facts) trend(earlier []Earlier) document.Block {
 		foot := []string{e.At.Format("2006-01-02"), volts, verdict}
 		for n, text := range foot {
 			l := label(p.at(x, 0).X, p.bottom+3.2+3*float64(n), text, document.Middle, room-0.6)
-			l.Bold = n == 2 && verdict == t.TrendFault
+			l.Bold = n == 2 && faulty
 			p.Add(l)
 		}
 		words = append(words, fmt.Sprintf(t.TrendSaid, foot[0], condition.Of(e.Leader.ID).Title, diagnose.Percent(e.Leader.P), 100*e.Charge.Mean, volts))

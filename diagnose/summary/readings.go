@@ -22,9 +22,10 @@ func (f facts) table() []document.Block {
 		if !f.readings.Has(k) {
 			continue
 		}
-		row := document.Row(diagnose.Title(f.course, k), f.value(k), f.expected(k), "", f.verdict(k))
+		v := f.verdict(k)
+		row := document.Row(diagnose.Title(f.course, k), f.value(k), f.expected(k), "", t.Verdict[v])
 		row[3].Bar = f.bar(k)
-		row[4].Strong = row[4].Text == texts().Verdict.Suspect || row[4].Text == texts().Verdict.Surprising
+		row[4].Strong = v == suspect || v == surprising
 		tab.Rows = append(tab.Rows, row)
 	}
 	if len(tab.Rows) == 0 {
@@ -135,20 +136,30 @@ func (f facts) bar(k reading.Key) *document.Bar {
 // suspect.
 const suspectFrom = 0.3
 
+// A verdict is what is thought of a reading; texts.toml says it in words.
+type verdict string
+
+// The verdicts.
+const (
+	suspect    verdict = "suspect"
+	noted      verdict = "noted"
+	surprising verdict = "surprising"
+	expected   verdict = "expected"
+)
+
 // verdict judges a reading: in doubt, outside what a sound system would show,
 // or as it should be. What only says how another was taken is noted.
-func (f facts) verdict(k reading.Key) string {
-	v := texts().Verdict
+func (f facts) verdict(k reading.Key) verdict {
 	e, ok := f.evidence(k)
 	switch {
 	case f.wrong(k) >= suspectFrom || f.readings.Doubted[k]:
-		return v.Suspect
+		return suspect
 	case !ok:
-		return v.Noted
+		return noted
 	case diagnose.Surprising(f.readings, e):
-		return v.Surprising
+		return surprising
 	default:
-		return v.Expected
+		return expected
 	}
 }
 

@@ -75,6 +75,7 @@ func change(t *rapid.T, a *diagnose.Answer, text *rapid.Generator[string], numbe
 		a.Word = text.Draw(t, "word")
 	case 7:
 		a.Labels = rapid.SliceOfN(text, 0, 5).Draw(t, "labels")
+		a.Chosen = rapid.SliceOfN(text, 0, 5).Draw(t, "chosen")
 	case 8:
 		a.Reason, a.Typed = text.Draw(t, "reason"), text.Draw(t, "typed")
 		a.Kind = rapid.SampledFrom([]diagnose.AnswerKind{diagnose.Note, diagnose.Cannot, diagnose.Stop}).Draw(t, "kind")

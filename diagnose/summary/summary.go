@@ -382,7 +382,7 @@ func (f facts) actions() []document.Block {
 		l := document.List{Numbered: true}
 		for _, a := range diagnose.ToDo(p, f.input(), f.course) {
 			it := document.Item{Text: a.Do, Below: []string{
-				fmt.Sprintf(t.Who, a.Who, a.With),
+				fmt.Sprintf(t.Who, a.Who.Text(), a.With),
 				fmt.Sprintf(t.Proof, a.Proof.Shows, diagnose.Title(f.course, a.Proof.Reading)),
 			}}
 			if c.ID != condition.Sound {

@@ -172,15 +172,15 @@ func TestVerdict(t *testing.T) {
 		against float64
 		wrong   float64
 		doubted bool
-		want    string
+		want    verdict
 	}{
-		{"inside", 13, 0, 0, false, "as expected"},
-		{"just outside", 14.15, 0, 0, false, "as expected"},
+		{"inside", 13, 0, 0, false, "expected"},
+		{"just outside", 14.15, 0, 0, false, "expected"},
 		{"clearly outside", 14.3, 0, 0, false, "surprising"},
 		{"clearly below", 11.7, 0, 0, false, "surprising"},
 		{"may be wrong", 11.4, 0, 0.5, false, "suspect"},
 		{"confirmed though doubtful", 13, 0, 0, true, "suspect"},
-		{"speaks against sound but fits", 13.9, 2, 0, false, "as expected"},
+		{"speaks against sound but fits", 13.9, 2, 0, false, "expected"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -192,7 +192,7 @@ func TestVerdict(t *testing.T) {
 				Suspects: []belief.Suspect{{Reading: reading.BatteryV, P: tt.wrong}},
 			}}
 			assert.Equal(t, tt.want, f.verdict(reading.BatteryV))
-			assert.Equal(t, texts().Verdict.Noted, f.verdict(reading.PostV), "without evidence")
+			assert.Equal(t, noted, f.verdict(reading.PostV), "without evidence")
 		})
 	}
 }

@@ -1,14 +1,12 @@
 package summary
 
 import (
-	"bytes"
 	_ "embed"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"ampwalk/diagnose"
 	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/site"
 )
 
@@ -41,7 +39,7 @@ type textList struct {
 	Chemistry  map[site.Chemistry]string
 
 	Table    struct{ Reading, Found, Expected, Bar, Verdict, Step, Seen, Before, After, Instrument, Limits, Calibrated string }
-	Verdict  struct{ Expected, Surprising, Suspect, Noted string }
+	Verdict  map[verdict]string
 	Sentence struct {
 		Decided, Together, Undecided, Others, Other, Separate string
 
@@ -138,10 +136,4 @@ type chemistryText struct {
 	Chemistries []site.Chemistry
 }
 
-var texts = sync.OnceValue(func() textList {
-	var t textList
-	if err := toml.NewDecoder(bytes.NewReader(textsFile)).DisallowUnknownFields().Decode(&t); err != nil {
-		panic("summary: texts.toml: " + err.Error()) // the file is part of the program
-	}
-	return t
-})
+var texts = sync.OnceValue(func() textList { return datafile.Read[textList]("diagnose/summary/texts.toml", textsFile) })

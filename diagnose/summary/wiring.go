@@ -43,7 +43,7 @@ func (f facts) wiring() document.Block {
 			return false
 		}
 		text := diagnose.ValueText(f.readings, k)
-		if f.verdict(k) == texts().Verdict.Suspect {
+		if f.verdict(k) == suspect {
 			text += "?"
 		}
 		if before != "" {

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"math"
@@ -10,8 +9,7 @@ import (
 	"sync"
 	"time"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/reading"
 )
@@ -50,13 +48,7 @@ type textList struct {
 	Breach []Breach
 }
 
-var texts = sync.OnceValue(func() textList {
-	var t textList
-	if err := toml.NewDecoder(bytes.NewReader(textFile)).DisallowUnknownFields().Decode(&t); err != nil {
-		panic("bench: bench.toml: " + err.Error()) // the file is part of the program
-	}
-	return t
-})
+var texts = sync.OnceValue(func() textList { return datafile.Read[textList]("scenarios/bench/bench.toml", textFile) })
 
 // Breaches are the unsafe acts so far, in their order.
 func (b *Bench) Breaches() []Breach { return slices.Clone(b.breach) }

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"ampwalk/diagnose"
+	"ampwalk/diagnose/procedure"
 	"ampwalk/diagnose/reading"
 	"ampwalk/tui/wiring"
 )
@@ -144,9 +145,6 @@ func (t *talk) wiring(p diagnose.Prompt) {
 // number or in free words.
 func (t *talk) cannot(p diagnose.Prompt, reason string) {
 	reasons := p.Step.Reasons
-	if n, err := strconv.Atoi(reason); err == nil && n >= 1 && n <= len(reasons) {
-		reason = reasons[n-1]
-	}
 	if reason == "" {
 		w := words()
 		if len(reasons) == 0 {
@@ -155,12 +153,18 @@ func (t *talk) cannot(p diagnose.Prompt, reason string) {
 			t.say(w.WhyCannotNumber)
 		}
 		for i, r := range reasons {
-			t.indentedf("  ", w.Choice, i+1, r)
+			t.indentedf("  ", w.Choice, i+1, r.Text)
 		}
 		t.quiet = true
 		return
 	}
-	t.give(diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Cannot, Reading: p.Step.Reading, Reason: reason, Repeats: p.Once || t.once})
+	why, ok := reasons.Typed(reason)
+	if !ok {
+		why = procedure.Choice{Text: reason}
+	}
+	a := diagnose.CannotFor(p, why)
+	a.Repeats = a.Repeats || t.once
+	t.give(a)
 }
 
 func (t *talk) stop(p diagnose.Prompt, reason string) {

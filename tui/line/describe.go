@@ -11,8 +11,7 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
-
+	"ampwalk/diagnose/datafile"
 	"ampwalk/diagnose/describe"
 )
 
@@ -44,13 +43,7 @@ type describeWords struct {
 	Help []struct{ Name, Does string }
 }
 
-var wordsToDescribe = sync.OnceValue(func() describeWords {
-	var w describeWords
-	if err := toml.NewDecoder(bytes.NewReader(describeFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("line: describe.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var wordsToDescribe = sync.OnceValue(func() describeWords { return datafile.Read[describeWords]("tui/line/describe.toml", describeFile) })
 
 // DescribeOptions is what describing a site line by line needs.
 type DescribeOptions struct {

@@ -1,11 +1,10 @@
 package line
 
 import (
-	"bytes"
 	_ "embed"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
+	"ampwalk/diagnose/datafile"
 )
 
 //go:embed desk.toml
@@ -43,10 +42,4 @@ type deskWords struct {
 
 type helpLine struct{ Name, Does string }
 
-var wordsAtDesk = sync.OnceValue(func() deskWords {
-	var w deskWords
-	if err := toml.NewDecoder(bytes.NewReader(deskFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("line: desk.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var wordsAtDesk = sync.OnceValue(func() deskWords { return datafile.Read[deskWords]("tui/line/desk.toml", deskFile) })

@@ -347,7 +347,7 @@ func (t *talk) show(p diagnose.Prompt) {
 		}
 	}
 	for i, c := range slices.Concat(p.Step.Checks, p.Step.Choices) {
-		t.indentedf("  ", w.Choice, i+1, c)
+		t.indentedf("  ", w.Choice, i+1, c.Text)
 	}
 }
 

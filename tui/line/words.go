@@ -1,11 +1,10 @@
 package line
 
 import (
-	"bytes"
 	_ "embed"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
+	"ampwalk/diagnose/datafile"
 )
 
 //go:embed words.toml
@@ -49,10 +48,4 @@ type wordList struct {
 	Practice struct{ Begin, Ask, Answer, Action, Left string }
 }
 
-var words = sync.OnceValue(func() wordList {
-	var w wordList
-	if err := toml.NewDecoder(bytes.NewReader(wordsFile)).DisallowUnknownFields().Decode(&w); err != nil {
-		panic("line: words.toml: " + err.Error()) // the file is part of the program
-	}
-	return w
-})
+var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/line/words.toml", wordsFile) })

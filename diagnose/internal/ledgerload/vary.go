@@ -92,14 +92,15 @@ func (p *programme) agree(list []diagnose.Entry, c *diagnose.Conclusion, rng *ra
 		l.Due = l.By
 		a := list[at].Answer
 		a.Reason = l.Who + ", " + l.By
-		a.Typed, a.Word, a.Labels = a.Reason, procedure.ActDone, []string{condition.Of(l.Condition).Title}
+		a.Typed, a.Word = a.Reason, procedure.ActDone
+		a.About, a.Labels = string(l.Condition), []string{condition.Of(l.Condition).Title}
 	}
 }
 
 // mishaps are what a supervisor looks for.
 func mishaps(list []diagnose.Entry, c *diagnose.Conclusion, rng *rand.Rand) {
 	if rng.Float64() < skippedShare {
-		if a := one(list, rng, func(a *diagnose.Answer) bool { return a.Word == "yes" && len(a.Labels) > 1 }); a != nil {
+		if a := one(list, rng, func(a *diagnose.Answer) bool { return a.Word == "yes" && len(a.Chosen) > 1 }); a != nil {
 			*a = diagnose.Answer{Step: a.Step, Kind: diagnose.Cannot, Reason: "not at hand", At: a.At}
 			c.Skipped = []string{a.Step}
 		}

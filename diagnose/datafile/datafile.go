@@ -1,0 +1,41 @@
+// Package datafile reads the TOML files that are part of the program: what it says to
+// people, and what stands beside that.
+//
+// Start with [Read].
+package datafile
+
+import (
+	"bytes"
+	"fmt"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+// Read is what the texts of a file, or of several that are one, hold. A mistake in one
+// is the programmer's.
+func Read[T any](file string, texts ...[]byte) (v T) {
+	for _, text := range texts {
+		if err := Decode(file, text, &v); err != nil {
+			panic(err.Error())
+		}
+	}
+	return v
+}
+
+// Decode is [Read] of one text into v, for those who try a text of their own.
+func Decode(file string, text []byte, v any) error {
+	if reword != nil {
+		text = reword(file, text)
+	}
+	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(v); err != nil {
+		return fmt.Errorf("%s: %w", file, err)
+	}
+	return nil
+}
+
+// reword changes a text before it is read; nil in the program.
+var reword func(file string, text []byte) []byte
+
+// Reword has every file changed as it is read. It is for a test that shows that no
+// meaning hangs on words, and is called before anything else.
+func Reword(change func(file string, text []byte) []byte) { reword = change }
