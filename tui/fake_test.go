@@ -33,6 +33,7 @@ type script struct {
 	latest, before *belief.Result
 	seq            int
 	stopped        bool
+	measured       bool // something was, before the script begins
 	state          procedure.State
 	keep           error // what Give fails with
 }
@@ -45,6 +46,9 @@ func (v *script) Head() diagnose.Head {
 
 func (v *script) Input() belief.Input {
 	set := reading.NewSet()
+	if v.measured {
+		set.Numbers[reading.LoadA] = 1 // before the script begins
+	}
 	for _, a := range v.answers {
 		if a.Number != nil {
 			set.Numbers[a.Reading] = *a.Number
@@ -182,7 +186,7 @@ func newScript() *script {
 		s, _ := reading.SpecOf(k)
 		return s
 	}
-	return &script{takes: map[string][]diagnose.Answer{}, steps: []diagnose.Prompt{
+	return &script{measured: true, takes: map[string][]diagnose.Answer{}, steps: []diagnose.Prompt{
 		{Step: procedure.Step{ID: "people", Rung: procedure.Prepare, Kind: procedure.Confirm, Title: "People",
 			Purpose: "Somebody must be able to help you.", Do: "Look around you. Is an adult within call?"}, Hint: "yes or no"},
 		{Step: procedure.Step{ID: "sky", Rung: procedure.Look, Kind: procedure.Take, Reading: reading.Sky, Title: "Sky",

@@ -243,6 +243,19 @@ func TestQuestionIsNeverFolded(t *testing.T) {
 	})
 }
 
+// Before anything is measured the screen tells no belief: it would be what is common.
+func TestNoBeliefBeforeAnythingIsMeasured(t *testing.T) {
+	for _, width := range []int{60, 80, 140} {
+		v := answered(3)
+		require.NotNil(t, v.latest)
+		assert.Contains(t, visiting(v, options()).size(width, 24).m.View(), "61 %")
+		v.measured = false
+		seen := visiting(v, options()).size(width, 24).m.View()
+		assert.NotContains(t, seen, "61 %")
+		assert.Contains(t, seen, "Nothing has been measured yet.")
+	}
+}
+
 // A text longer than the window is cut and says where the rest is; the answer
 // and the leading condition are not.
 func TestLongTextGivesWayToTheAnswer(t *testing.T) {

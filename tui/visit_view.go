@@ -297,8 +297,8 @@ func (s visitScreen) belowBelief(e env) []block {
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil // nobody who has to go out reads that all may be well
 	}
-	if b == nil {
-		return []block{{giveState, []string{e.st.quiet.Render("Nothing is known yet.")}}}
+	if b == nil || s.v.Input().Readings.Measured() == 0 { // what is only common is no belief about this site
+		return []block{{giveState, []string{e.st.quiet.Render("Nothing has been measured yet.")}}}
 	}
 	blocks := []block{{giveHeading, []string{e.st.label.Render("What it can be, with the change by the last answer")}}}
 	for i, line := range bars(e, b, s.v.Before(), len(barRanks), e.w) {
@@ -319,8 +319,8 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil
 	}
-	if b == nil {
-		return append(lines, "Nothing is known yet.")
+	if b == nil || s.v.Input().Readings.Measured() == 0 {
+		return append(lines, "Nothing has been measured yet.")
 	}
 	const shown = 5
 	lines = append(lines, bars(e, b, s.v.Before(), shown, w)...)

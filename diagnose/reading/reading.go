@@ -219,6 +219,17 @@ func (s *Set) Has(k Key) bool {
 	return ok
 }
 
+// Measured is how many readings were taken with an instrument.
+func (s *Set) Measured() int {
+	n := 0
+	for _, spec := range Specs {
+		if spec.Meter != NoMeter && s.Has(spec.Key) {
+			n++
+		}
+	}
+	return n
+}
+
 // Clone is a deep copy.
 func (s *Set) Clone() *Set {
 	c := *s

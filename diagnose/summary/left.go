@@ -8,7 +8,6 @@ import (
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/document"
 	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
 )
 
 // fewest are the instrument readings from which on a state of the system is told: below
@@ -18,13 +17,7 @@ const fewest = 3
 
 // thin reports whether too little was measured to tell a state.
 func (f facts) thin() bool {
-	n := 0
-	for _, spec := range reading.Specs {
-		if spec.Meter != reading.NoMeter && f.readings.Has(spec.Key) {
-			n++
-		}
-	}
-	return n < fewest
+	return f.readings.Measured() < fewest
 }
 
 // lasting are the dangers of the visit that are not over, the worst first.

@@ -286,6 +286,9 @@ func (t *talk) showBelief() {
 	if r == nil || t.Visit.Procedure().Ended(t.Visit.State()) != "" {
 		return // nobody who has to go out reads that all may be well
 	}
+	if t.Visit.Input().Readings.Measured() == 0 {
+		return // what is only common is no belief about this site
+	}
 	w := words()
 	t.print("")
 	t.say(w.Belief)
