@@ -252,7 +252,7 @@ func screenOf(t *testing.T) (*terminal, string) {
 	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
 	require.NoError(t, err)
 	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", b.dir, "--resume", v.Head().ID)
-	term.waitFor("\n"+p.Step.Title+"\n", "\nNow: ")
+	term.waitFor("\n"+p.Step.Title+"\n", "\nNothing has been measured yet.")
 	term.enter("0.02")
 	return term, term.wait("the next question", func(s string) bool {
 		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.02 V") && strings.Contains(s, "\nNow: ") && !strings.Contains(s, "Working")
