@@ -40,7 +40,7 @@ func TestSituationsLineByLine(t *testing.T) {
 	if testing.Short() {
 		t.Skip("whole visits take a while")
 	}
-	for _, sit := range situations {
+	for _, sit := range met() {
 		t.Run(sit.name, func(t *testing.T) {
 			t.Parallel()
 			v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: sit.begin()}, nowhere{})

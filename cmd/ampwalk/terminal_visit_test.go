@@ -95,7 +95,7 @@ func TestSituationsOnTheTerminal(t *testing.T) {
 		t.Skip("whole visits take a while")
 	}
 	ampwalk := program(t)
-	for _, sit := range situations {
+	for _, sit := range met() {
 		t.Run(sit.name, func(t *testing.T) {
 			t.Parallel()
 			dir, data := t.TempDir(), t.TempDir()
