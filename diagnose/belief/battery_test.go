@@ -1,15 +1,11 @@
 package belief
 
 import (
-	"encoding/csv"
 	"math/rand/v2"
-	"os"
 	"slices"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose/plant"
 	"ampwalk/diagnose/reading"
@@ -21,21 +17,7 @@ import (
 // end of the 90 % range that the model has before any reading, as Copetti's curves are at
 // the upper; at three places of seven it lies just below.
 func TestMeasuredDischarge(t *testing.T) {
-	f, err := os.Open("../plant/testdata/measured_discharge.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	volts := make([][]float64, len(rows)-1)
-	for i, row := range rows[1:] {
-		for _, text := range row {
-			x, err := strconv.ParseFloat(text, 64)
-			require.NoError(t, err)
-			volts[i] = append(volts[i], x)
-		}
-	}
+	volts := figures(t, "measured_discharge.csv")
 	most, least := volts[0], volts[len(volts)-1] // amperes first
 
 	s := site.Demo()

@@ -20,21 +20,29 @@ import (
 // nameplate.
 type measured struct{ cellC, light, isc, voc, imp, vmp float64 }
 
-// measuredModules are the eight of the file and the plates they would carry.
-func measuredModules(t *testing.T) (plates []site.Module, points [][]measured) {
-	f, err := os.Open("../plant/testdata/measured_modules.csv")
+// figures are the rows of a file of measurements, without its head.
+func figures(t *testing.T, name string) [][]float64 {
+	f, err := os.Open("../plant/testdata/" + name)
 	require.NoError(t, err)
 	defer f.Close()
 	r := csv.NewReader(f)
 	r.Comment = '#'
 	rows, err := r.ReadAll()
 	require.NoError(t, err)
-	for _, row := range rows[1:] {
-		x := make([]float64, len(row))
-		for i, s := range row {
-			x[i], err = strconv.ParseFloat(s, 64)
+	list := make([][]float64, len(rows)-1)
+	for i, row := range rows[1:] {
+		for _, text := range row {
+			x, err := strconv.ParseFloat(text, 64)
 			require.NoError(t, err)
+			list[i] = append(list[i], x)
 		}
+	}
+	return list
+}
+
+// measuredModules are the eight of the file and the plates they would carry.
+func measuredModules(t *testing.T) (plates []site.Module, points [][]measured) {
+	for _, x := range figures(t, "measured_modules.csv") {
 		k := int(x[0]) - 1
 		if k == len(points) {
 			points = append(points, nil)
