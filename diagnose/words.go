@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/belief"
 	"ampwalk/diagnose/condition"
 	"ampwalk/diagnose/datafile"
+	"ampwalk/diagnose/reading"
 	"ampwalk/diagnose/site"
 )
 
@@ -114,6 +115,15 @@ func Leading(r, before *belief.Result, n int, floor float64) []Standing {
 		list = append(list, s)
 	}
 	return list
+}
+
+// Told is the belief r as people are told it: nil before anything of the set was measured,
+// when it would be what is common, not what was found.
+func Told(r *belief.Result, set *reading.Set) *belief.Result {
+	if set.Measured() == 0 {
+		return nil
+	}
+	return r
 }
 
 // sureEnough is the probability from which a question about the state is

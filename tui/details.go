@@ -57,7 +57,7 @@ func (s detailsScreen) lines(e env) []string {
 	} {
 		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
 	}
-	b := v.v.Belief()
+	b := diagnose.Told(v.v.Belief(), v.v.Input().Readings)
 	if b == nil {
 		return lines
 	}

@@ -293,11 +293,11 @@ const (
 // belowBelief is the belief under the question, the least needed giving way
 // first: the leading condition stays.
 func (s visitScreen) belowBelief(e env) []block {
-	b := s.v.Belief()
+	b := diagnose.Told(s.v.Belief(), s.v.Input().Readings)
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil // nobody who has to go out reads that all may be well
 	}
-	if b == nil || s.v.Input().Readings.Measured() == 0 { // what is only common is no belief about this site
+	if b == nil {
 		return []block{{giveState, []string{e.st.quiet.Render("Nothing has been measured yet.")}}}
 	}
 	blocks := []block{{giveHeading, []string{e.st.label.Render("What it can be, with the change by the last answer")}}}
@@ -315,11 +315,11 @@ func (s visitScreen) belowBelief(e env) []block {
 // sideBelief is the belief in a column of its own, with the why below it.
 func (s visitScreen) sideBelief(e env, w, h int) []string {
 	lines := []string{e.st.label.Render("What it can be")}
-	b := s.v.Belief()
+	b := diagnose.Told(s.v.Belief(), s.v.Input().Readings)
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil
 	}
-	if b == nil || s.v.Input().Readings.Measured() == 0 {
+	if b == nil {
 		return append(lines, "Nothing has been measured yet.")
 	}
 	const shown = 5

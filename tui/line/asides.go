@@ -34,6 +34,9 @@ func (t *talk) why(p diagnose.Prompt) {
 			t.indentedf("  ", w.Reason, s)
 		}
 	}
+	if r = diagnose.Told(r, t.Visit.Input().Readings); r == nil {
+		return
+	}
 	for _, s := range diagnose.StateSentences(t.Visit.Site(), r) {
 		t.say(s)
 	}

@@ -282,12 +282,9 @@ const (
 )
 
 func (t *talk) showBelief() {
-	r := t.Visit.Belief()
+	r := diagnose.Told(t.Visit.Belief(), t.Visit.Input().Readings)
 	if r == nil || t.Visit.Procedure().Ended(t.Visit.State()) != "" {
 		return // nobody who has to go out reads that all may be well
-	}
-	if t.Visit.Input().Readings.Measured() == 0 {
-		return // what is only common is no belief about this site
 	}
 	w := words()
 	t.print("")

@@ -192,7 +192,7 @@ func TestNoteAndHistory(t *testing.T) {
 }
 
 func TestWhyAndHelp(t *testing.T) {
-	r := lead(t, after("clear", "why", "help", "?")...)
+	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "750", "why", "help", "?")...)
 	require.NoError(t, r.err)
 	assert.Contains(t, r.out, "There is light on the array (almost certain, 97 %).")
 	assert.Contains(t, r.out, `- Sky: clear. This speaks clearly for "The array circuit is open"`)
