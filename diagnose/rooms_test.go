@@ -72,11 +72,11 @@ func TestDiagnosisKnowsNoWorld(t *testing.T) {
 				assert.NotEqual(t, "github.com/charmbracelet/"+screen, imported, f.name)
 			}
 			if imported == "database/sql" {
-				assert.Equal(t, "diagnose/ledger", filepath.ToSlash(filepath.Dir(f.name)), "%s imports %s", f.name, imported)
+				assert.Equal(t, "diagnose/office/ledger", filepath.ToSlash(filepath.Dir(f.name)), "%s imports %s", f.name, imported)
 			}
 			first, _, _ := strings.Cut(imported, "/")
 			if (first == "os" || first == "net" || first == "syscall") && imported != "net/url" { // that one only reads text
-				assert.Equal(t, "diagnose/record", filepath.ToSlash(filepath.Dir(f.name)), "%s imports %s", f.name, imported)
+				assert.Equal(t, "diagnose/field/record", filepath.ToSlash(filepath.Dir(f.name)), "%s imports %s", f.name, imported)
 			}
 			assert.NotEqual(t, "math/rand", imported, "%s: its global source is seeded by chance", f.name)
 		}

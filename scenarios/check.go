@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // A Proof says whether readings can tell what is wrong in a scenario.
@@ -21,7 +21,7 @@ type Proof struct {
 }
 
 // Prove plays the informed order on s.
-func Prove(s *Scenario, infer diagnose.Inferrer) (Proof, error) {
+func Prove(s *Scenario, infer visiting.Inferrer) (Proof, error) {
 	play, err := Informed(s, infer, MostReadings)
 	if err != nil {
 		return Proof{}, err
@@ -60,7 +60,7 @@ func (p Proof) Lines() []string {
 		text = t.Doubt
 	}
 	believed := func(id condition.ID) string {
-		return condition.Of(id).Title + " " + diagnose.Percent(p.Play.Belief.Of(id))
+		return condition.Of(id).Title + " " + visiting.Percent(p.Play.Belief.Of(id))
 	}
 	var so []string
 	for _, id := range p.truth {

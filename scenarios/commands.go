@@ -7,9 +7,9 @@ import (
 	"strings"
 	"time"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/printable"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A command is what a trainee can do; words.toml says how it is typed and what
@@ -53,7 +53,7 @@ var commands = map[string]command{
 // Do does what was typed and gives what there is to say, line by line. An error
 // says what was expected; it changes nothing.
 func (s *Session) Do(typed string) ([]string, error) {
-	fields := strings.Fields(printable.Clean(typed))
+	fields := strings.Fields(plaintext.Clean(typed))
 	if len(fields) == 0 {
 		return nil, fmt.Errorf("%w: nothing was typed; type help for what there is", errUnknown)
 	}
@@ -106,7 +106,7 @@ func help() []string {
 }
 
 // shown says what a display shows and keeps it.
-func (s *Session) shown(d bench.Display) ([]string, error) {
+func (s *Session) shown(d virtualsite.Display) ([]string, error) {
 	s.take(d)
 	lines := []string{fmt.Sprintf(words().Session.Shows, d.Text)}
 	if d.Note != "" {
@@ -146,7 +146,7 @@ func arg(fields []string, i int) string {
 }
 
 func (s *Session) look(fields []string) ([]string, error) {
-	place, err := oneOf(arg(fields, 0), bench.Places)
+	place, err := oneOf(arg(fields, 0), virtualsite.Places)
 	if err != nil {
 		return nil, err
 	}
@@ -168,16 +168,16 @@ func (s *Session) setMeter(fields []string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.Function = bench.Functions[slices.Index(functionWords, word)]
+	m.Function = virtualsite.Functions[slices.Index(functionWords, word)]
 	if text := arg(fields, 1); text != "" {
 		x, err := strconv.ParseFloat(text, 64)
-		if err != nil || !slices.Contains(bench.Ranges, x) {
+		if err != nil || !slices.Contains(virtualsite.Ranges, x) {
 			return nil, fmt.Errorf("%w: %q is no range of the meter; expected 2, 20, 200 or 600", errUnknown, text)
 		}
 		m.Range = x
 	}
 	if text := arg(fields, 2); text != "" {
-		socket, err := oneOf(text, []bench.Socket{bench.VoltSocket, bench.AmpSocket})
+		socket, err := oneOf(text, []virtualsite.Socket{virtualsite.VoltSocket, virtualsite.AmpSocket})
 		if err != nil {
 			return nil, err
 		}
@@ -190,7 +190,7 @@ func (s *Session) setMeter(fields []string) ([]string, error) {
 func (s *Session) meterText() string {
 	m := s.b.Meter()
 	function := string(m.Function)
-	if m.Function == bench.DCVolts || m.Function == bench.ACVolts {
+	if m.Function == virtualsite.DCVolts || m.Function == virtualsite.ACVolts {
 		function = fmt.Sprintf(words().Session.MeterRange, m.Function, m.Range)
 	}
 	return fmt.Sprintf(words().Session.Meter, function, m.Socket)
@@ -210,7 +210,7 @@ func (s *Session) probe(fields []string) ([]string, error) {
 
 func (s *Session) clampRange(fields []string) ([]string, error) {
 	x, err := strconv.ParseFloat(arg(fields, 0), 64)
-	if err != nil || !slices.Contains(bench.ClampRanges, x) {
+	if err != nil || !slices.Contains(virtualsite.ClampRanges, x) {
 		return nil, fmt.Errorf("%w: %q is no range of the clamp; expected 20 or 200", errUnknown, arg(fields, 0))
 	}
 	s.b.SetClamp(x)
@@ -234,7 +234,7 @@ func (s *Session) embrace(fields []string) ([]string, error) {
 }
 
 func (s *Session) temperature(fields []string) ([]string, error) {
-	spot, err := oneOf(arg(fields, 0), bench.Spots)
+	spot, err := oneOf(arg(fields, 0), virtualsite.Spots)
 	if err != nil {
 		return nil, err
 	}
@@ -282,7 +282,7 @@ func (s *Session) loadsText() string {
 	if len(on) == 0 {
 		return words().Session.LoadsOff
 	}
-	return fmt.Sprintf(words().Session.LoadsOn, printable.Clean(strings.Join(on, ", ")))
+	return fmt.Sprintf(words().Session.LoadsOn, plaintext.Clean(strings.Join(on, ", ")))
 }
 
 func (s *Session) array(fields []string) ([]string, error) {
@@ -376,7 +376,7 @@ func (s *Session) history() []string {
 	}
 	var lines []string
 	for i, e := range s.events {
-		lines = append(lines, fmt.Sprintf("  %d %s  %s: %s", i+1, e.at.Format("15:04"), printable.Clean(e.title), printable.Clean(e.display.Text)))
+		lines = append(lines, fmt.Sprintf("  %d %s  %s: %s", i+1, e.at.Format("15:04"), plaintext.Clean(e.title), plaintext.Clean(e.display.Text)))
 	}
 	return lines
 }

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // contestReadings is the budget of a contest in readings with an instrument:
@@ -26,24 +26,24 @@ type tally struct {
 	name                   string
 	named                  int
 	brier, score, readings float64
-	run                    func(s *Scenario, infer diagnose.Inferrer, n int, seed uint64) (Play, error)
+	run                    func(s *Scenario, infer visiting.Inferrer, n int, seed uint64) (Play, error)
 }
 
 // NewContest begins a contest of the three.
 func NewContest() *Contest {
 	return &Contest{players: []*tally{
-		{name: "informed order", run: func(s *Scenario, infer diagnose.Inferrer, _ int, _ uint64) (Play, error) {
+		{name: "informed order", run: func(s *Scenario, infer visiting.Inferrer, _ int, _ uint64) (Play, error) {
 			return informed(s, infer, func(p Play) bool { return p.measured() >= contestReadings })
 		}},
 		{name: "at random", run: Random},
-		{name: "fixed checklist", run: func(s *Scenario, infer diagnose.Inferrer, n int, _ uint64) (Play, error) {
+		{name: "fixed checklist", run: func(s *Scenario, infer visiting.Inferrer, n int, _ uint64) (Play, error) {
 			return Checklist(s, infer, n)
 		}},
 	}}
 }
 
 // Play has all players play s; seed is that of the one who reads at random.
-func (c *Contest) Play(s *Scenario, infer diagnose.Inferrer, seed uint64) error {
+func (c *Contest) Play(s *Scenario, infer visiting.Inferrer, seed uint64) error {
 	least := 0
 	for i, t := range c.players {
 		p, err := t.run(s, infer, contestReadings, seed)

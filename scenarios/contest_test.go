@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/inference/belief"
 )
 
 // contestIn is how many scenarios the contest plays in a test.

@@ -3,8 +3,8 @@ package scenarios
 import (
 	"slices"
 
-	"ampwalk/diagnose/reading"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // data is what a trainee has read, as the diagnosis takes it. Readings as found
@@ -14,7 +14,7 @@ type data struct {
 	moment int
 }
 
-func newData(b *bench.Bench) *data {
+func newData(b *virtualsite.Bench) *data {
 	set := reading.NewSet()
 	set.TakenAt, set.LoadsOn = b.Now(), b.LoadsOfMoment()
 	for m, in := range b.Instruments() {
@@ -28,7 +28,7 @@ var tests = []string{"loads_off", "array_isolated", "battery_rested", "load_step
 
 // renew sets aside what belongs to an earlier moment; it reports whether there
 // was anything.
-func (d *data) renew(b *bench.Bench) bool {
+func (d *data) renew(b *virtualsite.Bench) bool {
 	if b.Moment() == d.moment {
 		return false
 	}
@@ -52,7 +52,7 @@ func (d *data) renew(b *bench.Bench) bool {
 
 // add puts a display into the data; one that is no reading of a visit changes
 // nothing.
-func (d *data) add(x bench.Display) {
+func (d *data) add(x virtualsite.Display) {
 	switch {
 	case x.Reading == "" || !x.Shown:
 		return

@@ -6,11 +6,11 @@ import (
 	"slices"
 	"strings"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A Debrief is what came out of a session: what was wrong, the score, and the
@@ -23,7 +23,7 @@ type Debrief struct {
 	Score        Score
 	Method       bool // a question was asked, so that method counts
 	Rows         []Row
-	Breaches     []bench.Breach
+	Breaches     []virtualsite.Breach
 	Hints        int
 	Informed     Play
 	Learn        string
@@ -77,7 +77,7 @@ func (s *Session) finish(action work) error {
 		}
 		next, same := s.next(s.beliefs[i], set)
 		d.Rows = append(d.Rows, Row{
-			Reading: printable.Clean(e.title + ": " + e.display.Text),
+			Reading: plaintext.Clean(e.title + ": " + e.display.Text),
 			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]),
 			Next: next, Same: same == e.display.Reading,
 		})
@@ -166,7 +166,7 @@ func (d *Debrief) Lines(columns int) []string {
 	lines = append(lines, picture(d.beliefs, columns)...)
 	lines = append(lines, "", fmt.Sprintf(t.Informed, len(d.Informed.Taken), len(d.Rows)))
 	for i, x := range d.Informed.Taken {
-		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), printable.Clean(x.Text)))
+		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), plaintext.Clean(x.Text)))
 	}
 	lines = append(lines, fmt.Sprintf(t.InformedEnd, strings.Join(possible(d.Informed.Belief), "; ")))
 	return append(lines, "", fmt.Sprintf(t.Learn, d.Learn))

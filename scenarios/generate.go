@@ -7,10 +7,10 @@ import (
 	"slices"
 	"time"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/reading"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // Chances of what a generated scenario is (choices of this project): one in
@@ -72,7 +72,7 @@ func (s *Scenario) drawMoment(r *rand.Rand, level int) {
 	day := time.Date(2026, 1, 1, 0, 0, 0, 0, time.FixedZone("", int(p.UTCOffsetH*3600))).AddDate(0, 0, r.IntN(365))
 	solar := hour - p.LongitudeDeg/15 + p.UTCOffsetH
 	s.At = day.Add(time.Duration(solar*60) * time.Minute)
-	s.setup.Weather = bench.Weather{Share: share, Restless: restless, AirC: math.Round(16 + 16*r.Float64())}
+	s.setup.Weather = virtualsite.Weather{Share: share, Restless: restless, AirC: math.Round(16 + 16*r.Float64())}
 	s.charge = 0.35 + 0.6*r.Float64()
 	if level > 1 && r.IntN(4) == 0 {
 		s.charge = 0.05 + 0.25*r.Float64()
@@ -120,7 +120,7 @@ func (s *Scenario) drawTruth(r *rand.Rand, level int) {
 // drawQuirk makes one reading wrong at its first taking.
 func (s *Scenario) drawQuirk(r *rand.Rand) {
 	volts := []reading.Key{reading.ArrayV, reading.BatteryV, reading.PostV}
-	s.setup.Quirks = []bench.Quirk{{Reading: volts[r.IntN(len(volts))], Add: -(0.05 + 0.1*r.Float64()) * s.Site.NominalV, Times: 1}}
+	s.setup.Quirks = []virtualsite.Quirk{{Reading: volts[r.IntN(len(volts))], Add: -(0.05 + 0.1*r.Float64()) * s.Site.NominalV, Times: 1}}
 }
 
 // first is the plant when the trainee comes, its tests included.

@@ -8,9 +8,9 @@ import (
 	"strings"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/reading"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // Guided is a guided practice: the ordinary visit, with the bench in place of
@@ -18,7 +18,7 @@ import (
 // wrong reading is not kept but talked about. What a step has done is done at
 // the bench when it is answered.
 type Guided struct {
-	*diagnose.Visit
+	*visiting.Visit
 	bench   *Session
 	who     string
 	found   string // what was wrong with the answer last read
@@ -29,10 +29,10 @@ type Guided struct {
 }
 
 // NewGuided begins a guided practice of who.
-func NewGuided(s *Scenario, who string, infer diagnose.Inferrer) (*Guided, error) {
+func NewGuided(s *Scenario, who string, infer visiting.Inferrer) (*Guided, error) {
 	session := NewSession(s, who, infer)
 	session.guided = true
-	v, err := diagnose.New(diagnose.Head{
+	v, err := visiting.New(visiting.Head{
 		ID: s.ID, SiteTOML: string(s.SiteTOML), Who: who, StartedAt: s.At, Instruments: session.b.Instruments(),
 	}, nowhere{})
 	return &Guided{Visit: v, bench: session, who: who, doubted: map[string]bool{}}, err
@@ -51,7 +51,7 @@ func (g *Guided) Meters() (multimeter, clamp string) {
 }
 
 // Bench is the site that is worked at.
-func (g *Guided) Bench() *bench.Bench { return g.bench.b }
+func (g *Guided) Bench() *virtualsite.Bench { return g.bench.b }
 
 // atBench are the commands that serve a guided practice: setting meters, reading
 // them, looking.
@@ -87,12 +87,12 @@ func benchHelp() []string {
 	return lines
 }
 
-// Read is [diagnose.Visit.Read] with the bench at hand: an answer that a right
-// measurement would hardly give is a [diagnose.Doubt] that says what may have
-// gone wrong. Who stays with it has it kept by [diagnose.Visit.ReadAnyway].
-func (g *Guided) Read(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+// Read is [visiting.Visit.Read] with the bench at hand: an answer that a right
+// measurement would hardly give is a [visiting.Doubt] that says what may have
+// gone wrong. Who stays with it has it kept by [visiting.Visit.ReadAnyway].
+func (g *Guided) Read(p visiting.Prompt, typed string) (visiting.Answer, error) {
 	a, err := g.Visit.Read(p, typed)
-	doubt := (*diagnose.Doubt)(nil)
+	doubt := (*visiting.Doubt)(nil)
 	if errors.As(err, &doubt) { // what the bench says of it comes first
 		if sure, failed := g.Visit.ReadAnyway(p, typed); failed == nil {
 			a = sure
@@ -101,13 +101,13 @@ func (g *Guided) Read(p diagnose.Prompt, typed string) (diagnose.Answer, error) 
 		return a, err
 	}
 	if g.found = g.wrong(a); g.found != "" {
-		return a, &diagnose.Doubt{Typed: typed, Reason: g.found}
+		return a, &visiting.Doubt{Typed: typed, Reason: g.found}
 	}
 	return a, err
 }
 
 // Understand reads what is typed so far, without a word of whether it is right.
-func (g *Guided) Understand(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+func (g *Guided) Understand(p visiting.Prompt, typed string) (visiting.Answer, error) {
 	return g.Visit.Read(p, typed)
 }
 
@@ -126,11 +126,11 @@ func (g *Guided) Caught(step string) {
 const drift = 0.03
 
 // wrong says what is wrong with an answer, "" if nothing.
-func (g *Guided) wrong(a diagnose.Answer) string {
-	if a.Step == loadsOnStep && a.Kind == diagnose.Took && !g.bench.b.AreOn(a.Chosen) {
+func (g *Guided) wrong(a visiting.Answer) string {
+	if a.Step == loadsOnStep && a.Kind == visiting.Took && !g.bench.b.AreOn(a.Chosen) {
 		return words().Guided.Loads
 	}
-	if a.Kind != diagnose.Took || a.Reading == "" || a.Reading == reading.Minutes {
+	if a.Kind != visiting.Took || a.Reading == "" || a.Reading == reading.Minutes {
 		return ""
 	}
 	t, b := words().Guided, g.bench.b
@@ -158,7 +158,7 @@ func (g *Guided) wrong(a diagnose.Answer) string {
 		return t.NotZeroed
 	case near(y / 10), near(y * 10), near(y / 1000), near(y * 1000):
 		return t.Decimal
-	case spec.Meter == reading.Voltmeter && b.Meter().Function != bench.DCVolts:
+	case spec.Meter == reading.Voltmeter && b.Meter().Function != virtualsite.DCVolts:
 		return t.Function
 	case !g.measured(a.Reading):
 		return t.NotTaken
@@ -172,7 +172,7 @@ func (g *Guided) measured(k reading.Key) bool {
 }
 
 // Give keeps an answer and does at the bench what the step asked for.
-func (g *Guided) Give(a diagnose.Answer) error {
+func (g *Guided) Give(a visiting.Answer) error {
 	if err := g.Visit.Give(a); err != nil {
 		return err
 	}
@@ -181,9 +181,9 @@ func (g *Guided) Give(a diagnose.Answer) error {
 }
 
 // Given does at the bench what a step that was answered asked for.
-func (g *Guided) Given(a diagnose.Answer) {
+func (g *Guided) Given(a visiting.Answer) {
 	g.follow(a)
-	if a.Kind == diagnose.Took && a.Reading != "" && !g.doubted[a.Step] {
+	if a.Kind == visiting.Took && a.Reading != "" && !g.doubted[a.Step] {
 		g.right++
 	}
 	if step, ok := g.Visit.Procedure().Step(a.Step); ok {

@@ -5,10 +5,10 @@ import (
 	"strings"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // A guidedRow is one answer from which the belief learned.
@@ -18,10 +18,10 @@ type guidedRow struct {
 }
 
 // follow keeps what was believed before an answer that the belief learns from.
-func (g *Guided) follow(a diagnose.Answer) {
+func (g *Guided) follow(a visiting.Answer) {
 	step, ok := g.Visit.Procedure().Step(a.Step)
-	if ok && a.Kind == diagnose.Took && (a.Reading != "" || a.Step == loadsOnStep) {
-		g.rows = append(g.rows, guidedRow{printable.Clean(step.Title + ": " + a.Text()), g.Visit.Before()})
+	if ok && a.Kind == visiting.Took && (a.Reading != "" || a.Step == loadsOnStep) {
+		g.rows = append(g.rows, guidedRow{plaintext.Clean(step.Title + ": " + a.Text()), g.Visit.Before()})
 	}
 }
 

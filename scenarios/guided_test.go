@@ -7,10 +7,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/quantity"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
 )
 
 func guided(t *testing.T, id string) *Guided {
@@ -23,10 +23,10 @@ func guided(t *testing.T, id string) *Guided {
 }
 
 // prompt is the step that takes k, as it will be asked.
-func (g *Guided) prompt(k reading.Key) diagnose.Prompt {
+func (g *Guided) prompt(k reading.Key) visiting.Prompt {
 	step, _ := g.Visit.Procedure().StepFor(k)
 	spec, _ := reading.SpecOf(k)
-	return diagnose.Prompt{Step: step, Spec: spec}
+	return visiting.Prompt{Step: step, Spec: spec}
 }
 
 // A wrong reading is caught and talked about, by what may have gone wrong.
@@ -61,7 +61,7 @@ func TestGuidedCatches(t *testing.T) {
 	assert.Equal(t, w.Look, wrong(reading.Sky, "overcast"))
 	assert.Empty(t, wrong(reading.Sky, "clear"))
 	loads := func(labels ...string) string {
-		return g.wrong(diagnose.Answer{Step: loadsOnStep, Kind: diagnose.Took, Chosen: labels})
+		return g.wrong(visiting.Answer{Step: loadsOnStep, Kind: visiting.Took, Chosen: labels})
 	}
 	assert.Empty(t, loads(g.Bench().LoadsOn()...))
 	assert.Equal(t, w.Loads, loads("no such load"))

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"sync"
 
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/physics/site"
 )
 
 //go:embed sites/*.toml cases/*.toml

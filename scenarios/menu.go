@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"slices"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/printable"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A Choice is something to do: a command to type, or more choices.
@@ -52,12 +52,12 @@ func (g *Guided) MeasureMenu() []Choice { return g.bench.measuring() }
 func (s *Session) measuring() []Choice {
 	w := words().Menu
 	return []Choice{
-		{Label: w.Look, Sub: each(bench.Places, "look "), ID: "look"},
+		{Label: w.Look, Sub: each(virtualsite.Places, "look "), ID: "look"},
 		{Label: w.Probe, Sub: s.probing(), ID: "probe"},
 		{Label: w.Meter, Sub: s.setting(), ID: "meter"},
 		{Label: w.Clamp, Sub: s.clamping(), ID: "clamp"},
 		{Label: w.Others, ID: "others", Sub: []Choice{
-			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(bench.Spots, "warm "), ID: "warm"},
+			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(virtualsite.Spots, "warm "), ID: "warm"},
 			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
 		}},
 	}
@@ -87,15 +87,15 @@ func (s *Session) probing() (list []Choice) {
 
 func (s *Session) setting() (list []Choice) {
 	m := s.b.Meter()
-	function := functionWords[slices.Index(bench.Functions, m.Function)]
+	function := functionWords[slices.Index(virtualsite.Functions, m.Function)]
 	var functions, ranges, sockets []Choice
-	for i, f := range bench.Functions {
+	for i, f := range virtualsite.Functions {
 		functions = append(functions, Choice{Label: string(f), Do: "meter " + functionWords[i]})
 	}
-	for _, r := range bench.Ranges {
+	for _, r := range virtualsite.Ranges {
 		ranges = append(ranges, Choice{Label: fmt.Sprintf("%g V", r), Do: fmt.Sprintf("meter %s %g", function, r)})
 	}
-	for _, x := range []bench.Socket{bench.VoltSocket, bench.AmpSocket} {
+	for _, x := range []virtualsite.Socket{virtualsite.VoltSocket, virtualsite.AmpSocket} {
 		sockets = append(sockets, Choice{Label: string(x), Do: fmt.Sprintf("meter %s %g %s", function, m.Range, x)})
 	}
 	w := words().Menu
@@ -120,10 +120,10 @@ func (s *Session) switching() []Choice {
 	o := s.b.State()
 	loads := []Choice{{Label: w.LoadsNone, Do: "loads none"}, {Label: w.LoadsFound, Do: "loads as-found"}, {Label: w.LoadsAll, Do: "loads all"}}
 	for i, l := range s.sc.Site.Loads {
-		loads = append(loads, Choice{Label: fmt.Sprintf(w.LoadOnly, printable.Clean(l.Label)), Do: fmt.Sprint("loads ", i+1)})
+		loads = append(loads, Choice{Label: fmt.Sprintf(w.LoadOnly, plaintext.Clean(l.Label)), Do: fmt.Sprint("loads ", i+1)})
 	}
 	list := []Choice{{Label: w.AskPeople, Do: "ask"}, {Label: w.Loads, Sub: loads, ID: "loads"}, toggle(o.Array, w.ArrayClose, "array close", w.ArrayOpen, "array open")}
-	out := map[bench.Fuse]bool{bench.ArrayFuse: o.ArrayFuse, bench.BatteryFuse: o.BatteryFuse, bench.LoadFuse: o.LoadFuse}
+	out := map[virtualsite.Fuse]bool{virtualsite.ArrayFuse: o.ArrayFuse, virtualsite.BatteryFuse: o.BatteryFuse, virtualsite.LoadFuse: o.LoadFuse}
 	for _, f := range s.b.Fuses() {
 		list = append(list, toggle(out[f], fmt.Sprintf(w.FuseIn, f), fmt.Sprintf("fuse %s in", f), fmt.Sprintf(w.FuseOut, f), fmt.Sprintf("fuse %s out", f)))
 	}

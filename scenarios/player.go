@@ -5,12 +5,12 @@ import (
 	"slices"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // MostReadings is the budget of a practice by which a solvable scenario is named.
@@ -86,14 +86,14 @@ func settled(r *belief.Result) bool {
 // Informed plays s in the informed order: the ordinary visit, with the bench in
 // place of the plant, until what is wrong is clear, no reading is worth its
 // effort, or most readings are taken. Its looks come first and count as well.
-func Informed(s *Scenario, infer diagnose.Inferrer, most int) (Play, error) {
+func Informed(s *Scenario, infer visiting.Inferrer, most int) (Play, error) {
 	return informed(s, infer, func(p Play) bool { return len(p.Taken) >= most })
 }
 
 // informed plays until it is enough at the latest.
-func informed(s *Scenario, infer diagnose.Inferrer, enough func(Play) bool) (Play, error) {
+func informed(s *Scenario, infer visiting.Inferrer, enough func(Play) bool) (Play, error) {
 	b := s.Bench()
-	v, err := diagnose.New(diagnose.Head{ID: s.ID, SiteTOML: string(s.SiteTOML), StartedAt: s.At, Instruments: b.Instruments()}, nowhere{})
+	v, err := visiting.New(visiting.Head{ID: s.ID, SiteTOML: string(s.SiteTOML), StartedAt: s.At, Instruments: b.Instruments()}, nowhere{})
 	if err != nil {
 		return Play{}, err
 	}
@@ -149,29 +149,29 @@ func informed(s *Scenario, infer diagnose.Inferrer, enough func(Play) bool) (Pla
 }
 
 // give answers p at the bench.
-func (p *Play) give(b *bench.Bench, v *diagnose.Visit, prompt diagnose.Prompt) error {
+func (p *Play) give(b *virtualsite.Bench, v *visiting.Visit, prompt visiting.Prompt) error {
 	a := answered(b, v, prompt)
 	a.At, a.Repeats = b.Now(), prompt.Once
 	if err := v.Give(a); err != nil {
 		return err
 	}
 	follow(b, prompt.Step, a)
-	if a.Kind == diagnose.Took && a.Reading != "" && a.Reading != reading.Minutes {
+	if a.Kind == visiting.Took && a.Reading != "" && a.Reading != reading.Minutes {
 		p.Taken = append(p.Taken, Taken{a.Reading, a.Text(), a.At})
 	}
 	return nil
 }
 
 // lookedAt takes a reading out of turn, after what it needs.
-func (p *Play) lookedAt(b *bench.Bench, v *diagnose.Visit, step procedure.Step) error {
+func (p *Play) lookedAt(b *virtualsite.Bench, v *visiting.Visit, step procedure.Step) error {
 	for _, need := range step.Needs {
 		if s, ok := v.Procedure().Step(need); ok && v.State().Mark(need) == procedure.Open {
-			if err := p.give(b, v, diagnose.Prompt{Step: s}); err != nil {
+			if err := p.give(b, v, visiting.Prompt{Step: s}); err != nil {
 				return err
 			}
 		}
 	}
-	return p.give(b, v, diagnose.Prompt{Step: step})
+	return p.give(b, v, visiting.Prompt{Step: step})
 }
 
 // unjudged is a reading of a circuit that was not looked at yet: who finds a
@@ -179,7 +179,7 @@ func (p *Play) lookedAt(b *bench.Bench, v *diagnose.Visit, step procedure.Step) 
 // are the array's and the loads' current; the battery's voltage at both ends of
 // its cable; at the loads, the voltage at their terminals where they draw
 // nothing, at the farthest one where they draw something.
-func unjudged(v *diagnose.Visit, r *belief.Result) (procedure.Step, bool) {
+func unjudged(v *visiting.Visit, r *belief.Result) (procedure.Step, bool) {
 	set, st := v.Input().Readings, v.State()
 	if st.Has(procedure.ArrayIsolated) || st.Has(procedure.LoadsOff) || st.Stopped != "" {
 		return procedure.Step{}, false
@@ -209,31 +209,31 @@ const leastLoad = 0.5
 // nowhere keeps nothing.
 type nowhere struct{}
 
-func (nowhere) Append(diagnose.Entry) error { return nil }
+func (nowhere) Append(visiting.Entry) error { return nil }
 
 // loadsOnStep asks which loads are on.
 const loadsOnStep = "loads-on"
 
 // answered is how a careful person answers a step at the bench.
-func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Answer {
+func answered(b *virtualsite.Bench, v *visiting.Visit, p visiting.Prompt) visiting.Answer {
 	s := p.Step
-	a := diagnose.Answer{Step: s.ID, Kind: diagnose.Took, Reading: s.Reading}
+	a := visiting.Answer{Step: s.ID, Kind: visiting.Took, Reading: s.Reading}
 	_, _, finds := s.Reading.Node()
 	switch {
 	case p.Action != "": // the bench repairs nothing
-		a.Kind, a.Word, a.Action = diagnose.Did, procedure.ActNothing, p.Action
+		a.Kind, a.Word, a.Action = visiting.Did, procedure.ActNothing, p.Action
 		return a
 	case finds: // nor has it the places between two parts
 		why, _ := s.Reasons.With("no-access")
-		return diagnose.CannotFor(p, why)
+		return visiting.CannotFor(p, why)
 	case s.Kind == procedure.Confirm:
-		a.Kind, a.Word = diagnose.Did, s.Good
+		a.Kind, a.Word = visiting.Did, s.Good
 		return a
 	case s.Kind == procedure.Say: // nobody else is here
-		a.Kind, a.Word = diagnose.Did, procedure.ActNothing
+		a.Kind, a.Word = visiting.Did, procedure.ActNothing
 		return a
 	case s.Kind == procedure.Act:
-		a.Kind, a.Word = diagnose.Did, "done"
+		a.Kind, a.Word = visiting.Did, "done"
 		return a
 	case s.Kind == procedure.Choose:
 		a.Choose(nil)
@@ -249,7 +249,7 @@ func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Ans
 	d := take(b, s.Reading)
 	switch {
 	case !d.Shown:
-		a.Kind, a.Reason = diagnose.Cannot, d.Text
+		a.Kind, a.Reason = visiting.Cannot, d.Text
 	case d.Word != "":
 		a.Word = d.Word
 	case d.List != nil:
@@ -263,12 +263,12 @@ func answered(b *bench.Bench, v *diagnose.Visit, p diagnose.Prompt) diagnose.Ans
 
 // take takes a reading as it should be: eyes first, the right range, the clamp
 // zeroed.
-func take(b *bench.Bench, k reading.Key) bench.Display {
+func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
 	if place, ok := lookAt(k); ok {
 		_, looks := b.Look(place)
-		i := slices.IndexFunc(looks, func(d bench.Display) bool { return d.Reading == k })
+		i := slices.IndexFunc(looks, func(d virtualsite.Display) bool { return d.Reading == k })
 		if i < 0 {
-			return bench.Display{Text: "cannot be seen"}
+			return virtualsite.Display{Text: "cannot be seen"}
 		}
 		return looks[i]
 	}
@@ -276,11 +276,11 @@ func take(b *bench.Bench, k reading.Key) bench.Display {
 	case reading.Irradiance, reading.Irradiance2:
 		return b.Light()
 	case reading.AirC:
-		return b.Temperature(bench.Air)
+		return b.Temperature(virtualsite.Air)
 	case reading.ModuleC, reading.ModuleC2:
-		return b.Temperature(bench.Module)
+		return b.Temperature(virtualsite.Module)
 	case reading.BatteryC:
-		return b.Temperature(bench.Battery)
+		return b.Temperature(virtualsite.Battery)
 	case reading.Gravity:
 		return b.Gravity()
 	}
@@ -292,11 +292,11 @@ func take(b *bench.Bench, k reading.Key) bench.Display {
 }
 
 // lookAt is where a word is seen.
-func lookAt(k reading.Key) (bench.Place, bool) {
+func lookAt(k reading.Key) (virtualsite.Place, bool) {
 	if _, ok := k.LampLabel(); ok {
-		return bench.AtController, true
+		return virtualsite.AtController, true
 	}
-	return bench.AtArray, k == reading.Sky || k == reading.Shade || k == reading.Glass
+	return virtualsite.AtArray, k == reading.Sky || k == reading.Shade || k == reading.Glass
 }
 
 var wireOf = map[reading.Key]string{
@@ -310,12 +310,12 @@ var pairOf = map[reading.Key]string{
 	reading.StepPostV: "post", reading.BlockV: "block",
 }
 
-func clampOn(b *bench.Bench, wire string) (d bench.Display) {
-	for _, r := range bench.ClampRanges {
+func clampOn(b *virtualsite.Bench, wire string) (d virtualsite.Display) {
+	for _, r := range virtualsite.ClampRanges {
 		b.SetClamp(r)
 		var err error
 		if d, err = b.Embrace(wire, false); err != nil {
-			return bench.Display{Text: err.Error()}
+			return virtualsite.Display{Text: err.Error()}
 		}
 		if d.Shown {
 			break
@@ -324,12 +324,12 @@ func clampOn(b *bench.Bench, wire string) (d bench.Display) {
 	return d
 }
 
-func probeOn(b *bench.Bench, pair string) (d bench.Display) {
-	for _, r := range bench.Ranges[1:] { // 20 V upwards
-		b.SetMeter(bench.Meter{Function: bench.DCVolts, Range: r, Socket: bench.VoltSocket})
+func probeOn(b *virtualsite.Bench, pair string) (d virtualsite.Display) {
+	for _, r := range virtualsite.Ranges[1:] { // 20 V upwards
+		b.SetMeter(virtualsite.Meter{Function: virtualsite.DCVolts, Range: r, Socket: virtualsite.VoltSocket})
 		var err error
 		if d, err = b.Probe(pair+"+", pair+"-"); err != nil {
-			return bench.Display{Text: err.Error()}
+			return virtualsite.Display{Text: err.Error()}
 		}
 		if d.Shown {
 			break
@@ -342,8 +342,8 @@ func probeOn(b *bench.Bench, pair string) (d bench.Display) {
 const restFor = 45 * time.Minute
 
 // follow does at the bench what a step had the person do.
-func follow(b *bench.Bench, s procedure.Step, a diagnose.Answer) {
-	if a.Kind != diagnose.Did || a.Word == procedure.ActNothing || s.Kind == procedure.Confirm && a.Word != s.Good {
+func follow(b *virtualsite.Bench, s procedure.Step, a visiting.Answer) {
+	if a.Kind != visiting.Did || a.Word == procedure.ActNothing || s.Kind == procedure.Confirm && a.Word != s.Good {
 		return
 	}
 	switch s.ID {
@@ -352,11 +352,11 @@ func follow(b *bench.Bench, s procedure.Step, a diagnose.Answer) {
 	case "eyes":
 		b.Wear()
 	case "battery-look":
-		b.Look(bench.AtBattery)
+		b.Look(virtualsite.AtBattery)
 	case "cables-look":
-		b.Look(bench.AtController)
-		b.Look(bench.AtArray)
-		b.Look(bench.AtLoads)
+		b.Look(virtualsite.AtController)
+		b.Look(virtualsite.AtArray)
+		b.Look(virtualsite.AtLoads)
 	case "loads-off", "load-step-off":
 		b.SwitchLoads(nil)
 	case "loads-back":
@@ -380,7 +380,7 @@ func follow(b *bench.Bench, s procedure.Step, a diagnose.Answer) {
 // are given with no eye for what a reading would teach.
 
 // Random measures n readings as found in an order drawn by seed.
-func Random(s *Scenario, infer diagnose.Inferrer, n int, seed uint64) (Play, error) {
+func Random(s *Scenario, infer visiting.Inferrer, n int, seed uint64) (Play, error) {
 	r := rand.New(rand.NewPCG(seed, 1))
 	_, keys := takeable(s)
 	r.Shuffle(len(keys), func(i, j int) { keys[i], keys[j] = keys[j], keys[i] })
@@ -395,7 +395,7 @@ var checklist = []reading.Key{
 }
 
 // Checklist measures the first n readings of a fixed list.
-func Checklist(s *Scenario, infer diagnose.Inferrer, n int) (Play, error) {
+func Checklist(s *Scenario, infer visiting.Inferrer, n int) (Play, error) {
 	_, could := takeable(s)
 	var keys []reading.Key
 	for _, k := range checklist {
@@ -423,9 +423,9 @@ func takeable(s *Scenario) (seen, measured []reading.Key) {
 }
 
 // fixed looks around, then takes the readings in order.
-func fixed(s *Scenario, infer diagnose.Inferrer, keys []reading.Key) (play Play, err error) {
+func fixed(s *Scenario, infer visiting.Inferrer, keys []reading.Key) (play Play, err error) {
 	b := s.Bench()
-	for _, p := range bench.Places {
+	for _, p := range virtualsite.Places {
 		b.Look(p)
 	}
 	set := newData(b)

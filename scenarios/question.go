@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // A question asks what the reading just taken tells. Its answer is judged by

@@ -12,8 +12,8 @@ import (
 	"strings"
 	"time"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // The ways of practising.
@@ -100,7 +100,7 @@ func WriteCSV(out io.Writer, list []Result) error {
 	for _, r := range list {
 		f := func(x float64) string { return fmt.Sprintf("%.1f", x) }
 		w.Write([]string{
-			printable.Cell(r.Who), r.At.Format(time.RFC3339), r.Mode, printable.Cell(r.Scenario), fmt.Sprint(r.Level), ids(r.Truth), ids(r.Named), fmt.Sprint(r.Right),
+			plaintext.Cell(r.Who), r.At.Format(time.RFC3339), r.Mode, plaintext.Cell(r.Scenario), fmt.Sprint(r.Level), ids(r.Truth), ids(r.Named), fmt.Sprint(r.Right),
 			f(r.Score.Safety), f(r.Score.Findings), f(r.Score.Economy), f(r.Score.Method), f(r.Score.Hints), f(r.Score.Total),
 			fmt.Sprint(r.Readings), fmt.Sprint(r.Informed), strings.Join(r.Breaches, " "), fmt.Sprint(r.Hints), fmt.Sprint(r.Caught),
 		})

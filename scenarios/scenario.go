@@ -11,12 +11,12 @@ import (
 	"slices"
 	"time"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
-	"ampwalk/diagnose/strict"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/base/tomlfile"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A Scenario is one case to practise on.
@@ -30,8 +30,8 @@ type Scenario struct {
 	At       time.Time
 	Solvable bool // readings can tell what is wrong
 
-	setup bench.Setup // without site, time and unknowns
-	truth []fault     // empty: sound
+	setup virtualsite.Setup // without site, time and unknowns
+	truth []fault           // empty: sound
 	hints []string
 	learn string
 
@@ -67,11 +67,11 @@ func (s *Scenario) ids() []condition.ID {
 func (s *Scenario) part() condition.Part { return condition.Of(s.ids()[0]).Part }
 
 // Bench sets the scenario up to be worked at.
-func (s *Scenario) Bench() *bench.Bench {
+func (s *Scenario) Bench() *virtualsite.Bench {
 	set := s.setup
 	set.Site, set.At, set.Seed = s.Site, s.At, s.seed
 	set.Unknowns = s.unknowns()
-	return bench.New(set)
+	return virtualsite.New(set)
 }
 
 func (s *Scenario) unknowns() plant.Unknowns {
@@ -89,12 +89,12 @@ func (s *Scenario) unknowns() plant.Unknowns {
 type Find func(name string) ([]byte, error)
 
 var (
-	fraction = strict.Range{Min: 0, Max: 1}
-	share    = strict.Range{Min: 0, Max: 1.1, Unit: "of a clear sky's light"}
-	restless = strict.Range{Min: 0, Max: 0.5}
-	airC     = strict.Range{Min: -20, Max: 48, Unit: "°C"}
-	factor   = strict.Range{Min: -2, Max: 3}
-	added    = strict.Range{Min: -500, Max: 500}
+	fraction = tomlfile.Range{Min: 0, Max: 1}
+	share    = tomlfile.Range{Min: 0, Max: 1.1, Unit: "of a clear sky's light"}
+	restless = tomlfile.Range{Min: 0, Max: 0.5}
+	airC     = tomlfile.Range{Min: -20, Max: 48, Unit: "°C"}
+	factor   = tomlfile.Range{Min: -2, Max: 3}
+	added    = tomlfile.Range{Min: -500, Max: 500}
 )
 
 const (
@@ -106,9 +106,9 @@ const (
 )
 
 // Parse reads a scenario file, see FORMAT.md. Everything that is wrong in it
-// comes back at once, as [strict.Problems].
+// comes back at once, as [tomlfile.Problems].
 func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
-	top, err := strict.Open(file, data)
+	top, err := tomlfile.Open(file, data)
 	if err != nil {
 		return nil, err
 	}
@@ -148,7 +148,7 @@ func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
 // it is not checked.
 type parser struct{ *Scenario }
 
-func (p parser) site(t *strict.Table, name string, find Find) {
+func (p parser) site(t *tomlfile.Table, name string, find Find) {
 	text, err := find(name)
 	if err == nil {
 		p.Site, err = site.Parse(name, text)
@@ -159,10 +159,10 @@ func (p parser) site(t *strict.Table, name string, find Find) {
 	p.SiteTOML = text
 }
 
-func (p parser) moment(t *strict.Table) {
+func (p parser) moment(t *tomlfile.Table) {
 	p.At = t.Time("at")
 	p.charge = t.Number("charge", fraction)
-	p.setup.Weather = bench.Weather{Share: t.Number("light", share), AirC: t.Number("air_c", airC), Restless: t.NumberOr("restless", restless, 0.01)}
+	p.setup.Weather = virtualsite.Weather{Share: t.Number("light", share), AirC: t.Number("air_c", airC), Restless: t.NumberOr("restless", restless, 0.01)}
 	if t.Has("float") {
 		p.float = t.Bool("float")
 	}
@@ -198,9 +198,9 @@ func (p parser) moment(t *strict.Table) {
 	}
 }
 
-func (p parser) visible(t *strict.Table) {
-	p.setup.Views, p.setup.Looks = map[bench.Place]string{}, map[reading.Key]string{}
-	for _, place := range bench.Places {
+func (p parser) visible(t *tomlfile.Table) {
+	p.setup.Views, p.setup.Looks = map[virtualsite.Place]string{}, map[reading.Key]string{}
+	for _, place := range virtualsite.Places {
 		if v := t.TextIfAny(string(place)); v != "" {
 			p.setup.Views[place] = v
 		}
@@ -213,7 +213,7 @@ func (p parser) visible(t *strict.Table) {
 	}
 }
 
-func (p parser) fault(t *strict.Table) {
+func (p parser) fault(t *tomlfile.Table) {
 	var known []string
 	for _, c := range condition.All() {
 		known = append(known, string(c.ID))
@@ -256,9 +256,9 @@ func (f fault) acting(s *site.Site, a, b float64) plant.Unknowns {
 	return u
 }
 
-func (p parser) misleading(t *strict.Table) {
+func (p parser) misleading(t *tomlfile.Table) {
 	k := reading.Key(t.Text("reading"))
-	q := bench.Quirk{Reading: k, Factor: t.NumberOr("factor", factor, 0), Add: t.NumberOr("add", added, 0)}
+	q := virtualsite.Quirk{Reading: k, Factor: t.NumberOr("factor", factor, 0), Add: t.NumberOr("add", added, 0)}
 	if t.Has("times") {
 		q.Times = t.Count("times", 0, mostTimes)
 	}

@@ -1,8 +1,8 @@
 package scenarios
 
 import (
-	"ampwalk/diagnose/condition"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // The most points of each part of the score, and what hints cost (choices of
@@ -30,7 +30,7 @@ type Score struct {
 }
 
 // safety takes off for each breach.
-func safety(list []bench.Breach) float64 {
+func safety(list []virtualsite.Breach) float64 {
 	points := float64(mostSafety)
 	for _, b := range list {
 		points -= breachCost[b.Severity]

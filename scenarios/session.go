@@ -9,12 +9,12 @@ import (
 	"strings"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
-	"ampwalk/scenarios/bench"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A Session is one trainee's free practice on one scenario: measure in any
@@ -22,8 +22,8 @@ import (
 // several goroutines.
 type Session struct {
 	sc    *Scenario
-	b     *bench.Bench
-	infer diagnose.Inferrer
+	b     *virtualsite.Bench
+	infer visiting.Inferrer
 	who   string
 
 	data     *data
@@ -42,7 +42,7 @@ type Session struct {
 
 // An event is one reading with what was around it.
 type event struct {
-	display bench.Display
+	display virtualsite.Display
 	title   string
 	at      time.Time
 	set     *reading.Set // after it
@@ -64,13 +64,13 @@ func (s *Session) found() map[condition.ID]float64 {
 }
 
 // NewSession begins a free practice of who.
-func NewSession(s *Scenario, who string, infer diagnose.Inferrer) *Session {
+func NewSession(s *Scenario, who string, infer visiting.Inferrer) *Session {
 	b := s.Bench()
 	return &Session{sc: s, b: b, infer: infer, who: who, data: newData(b), weights: map[condition.ID]float64{}}
 }
 
 // Bench is the site that is worked at.
-func (s *Session) Bench() *bench.Bench { return s.b }
+func (s *Session) Bench() *virtualsite.Bench { return s.b }
 
 // Scenario is what is practised.
 func (s *Session) Scenario() *Scenario { return s.sc }
@@ -109,7 +109,7 @@ func (s *Session) current() (*belief.Result, error) {
 }
 
 // take keeps what a display showed.
-func (s *Session) take(d bench.Display) {
+func (s *Session) take(d virtualsite.Display) {
 	s.data.renew(s.b)
 	if d.Reading == "" || !d.Shown {
 		return
@@ -200,10 +200,10 @@ func (s *Session) critique() ([]string, error) {
 		title := condition.Of(c.ID).Title
 		switch w := s.weights[c.ID]; {
 		case w >= weightGiven && c.P <= littleRoom:
-			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, diagnose.Percent(c.P)))
+			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, visiting.Percent(c.P)))
 			fits = false
 		case w < weightMissed && c.P >= muchSupport:
-			lines = append(lines, fmt.Sprintf(t.ForIt, title, diagnose.Percent(c.P)))
+			lines = append(lines, fmt.Sprintf(t.ForIt, title, visiting.Percent(c.P)))
 			fits = false
 		}
 	}
@@ -231,12 +231,12 @@ func (s *Session) implied() ([]string, error) {
 		s.told = &told{len(s.events), s.Weights()}
 	}
 	lines := []string{t.Implied}
-	for _, st := range diagnose.Leading(r, nil, 5, 0.02) {
-		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, diagnose.Percent(st.P)))
+	for _, st := range visiting.Leading(r, nil, 5, 0.02) {
+		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, visiting.Percent(st.P)))
 	}
-	lines = append(lines, diagnose.StateLine(s.sc.Site, r))
+	lines = append(lines, visiting.StateLine(s.sc.Site, r))
 	course := procedure.For(s.sc.Site)
-	for _, because := range diagnose.Because(r, s.data.Set, course, 3) {
+	for _, because := range visiting.Because(r, s.data.Set, course, 3) {
 		lines = append(lines, "- "+because)
 	}
 	return append(lines, t.ToldNow), nil

@@ -19,9 +19,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // cheap is a belief that knows nothing.
@@ -486,7 +486,7 @@ func TestFormatExample(t *testing.T) {
 // kept after it: the screens cannot show what they cannot ask for.
 func TestScreensCannotAsk(t *testing.T) {
 	allowed := regexp.MustCompile(`\b(Truth|Right|Prove|Debrief|Result)\b`)
-	for _, dir := range []string{"../tui", "../tui/line", "../tui/wiring"} {
+	for _, dir := range []string{"../tui", "../tui/plain", "../tui/wiring"} {
 		names, err := filepath.Glob(filepath.Join(dir, "*.go"))
 		require.NoError(t, err)
 		require.NotEmpty(t, names)
@@ -520,7 +520,7 @@ func TestBenchKnowsNoConditions(t *testing.T) {
 	for _, name := range names {
 		text, err := os.ReadFile(name)
 		require.NoError(t, err)
-		assert.NotContains(t, string(text), "diagnose/condition", name)
+		assert.NotContains(t, string(text), "diagnose/physics/condition", name)
 		for _, c := range condition.All()[1:] {
 			assert.NotContains(t, string(text), `"`+string(c.ID)+`"`, name)
 		}

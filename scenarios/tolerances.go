@@ -5,8 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/site"
 )
 
 // chance is a source of its own for each purpose.

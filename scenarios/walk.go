@@ -3,8 +3,8 @@ package scenarios
 import (
 	"errors"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // mostSteps is more than any visit has.
@@ -13,10 +13,10 @@ const mostSteps = 500
 // Walk makes the ordinary visit at the bench of s from its first step to its last,
 // and keeps it in the journal. It is led by infer, which is asked before each step
 // that could be a reading.
-func Walk(s *Scenario, h diagnose.Head, infer diagnose.Inferrer, journal diagnose.Journal) (*diagnose.Visit, error) {
+func Walk(s *Scenario, h visiting.Head, infer visiting.Inferrer, journal visiting.Journal) (*visiting.Visit, error) {
 	b := s.Bench()
 	h.SiteTOML, h.Instruments = string(s.SiteTOML), b.Instruments()
-	v, err := diagnose.New(h, journal)
+	v, err := visiting.New(h, journal)
 	if err != nil {
 		return nil, err
 	}

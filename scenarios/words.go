@@ -4,7 +4,7 @@ import (
 	_ "embed"
 	"sync"
 
-	"ampwalk/diagnose/datafile"
+	"ampwalk/diagnose/base/datafile"
 )
 
 //go:embed words.toml

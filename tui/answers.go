@@ -3,8 +3,8 @@ package tui
 import (
 	"strings"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // A given is an answer as lists show it.
@@ -22,7 +22,7 @@ func givens(v visit) []given {
 		if p, ok := v.PromptFor(a.Step); ok {
 			title = p.Step.Title
 		}
-		list = append(list, given{step: a.Step, title: title, text: diagnose.TakesText(v.Takes(a.Step))})
+		list = append(list, given{step: a.Step, title: title, text: visiting.TakesText(v.Takes(a.Step))})
 	}
 	return list
 }

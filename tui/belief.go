@@ -7,9 +7,9 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/site"
 )
 
 // leastShown is the probability under which a condition gets no bar.
@@ -21,7 +21,7 @@ const narrow = 56
 // bars draws the leading n conditions as bars with their percentages and the
 // change from before, nil at first; in a narrow column each below its name.
 func bars(e env, now, before *belief.Result, n, w int) []string {
-	leading := diagnose.Leading(now, before, n, leastShown)
+	leading := visiting.Leading(now, before, n, leastShown)
 	const figures = len("  100 % (+100)")
 	if w < narrow {
 		var lines []string
@@ -44,7 +44,7 @@ func bars(e env, now, before *belief.Result, n, w int) []string {
 }
 
 // bar is the bar of w columns of one condition, with its figures.
-func bar(e env, c diagnose.Standing, w int) string {
+func bar(e env, c visiting.Standing, w int) string {
 	filled := int(math.Round(c.P * float64(w)))
 	return e.st.bar.Render(strings.Repeat(e.signs.filled(), filled)) + strings.Repeat(e.signs.empty(), w-filled) +
 		fmt.Sprintf(" %5s", percent(c.P)) + change(c.P, c.P-c.Change)
@@ -74,7 +74,7 @@ func change(now, before float64) string {
 // stateLines tells the state of the system in short, broken between clauses so
 // that every line can stand without the next.
 func stateLines(at *site.Site, b *belief.Result, w int) []string {
-	return flow(strings.Split("Now: "+diagnose.StateLine(at, b), "; "), "; ", w)
+	return flow(strings.Split("Now: "+visiting.StateLine(at, b), "; "), "; ", w)
 }
 
 // weight puts log10 of a likelihood ratio into words; 1 is ten to one.

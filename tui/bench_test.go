@@ -11,7 +11,7 @@ import (
 func BenchmarkView(b *testing.B) {
 	for _, s := range sizes {
 		b.Run(fmt.Sprintf("%dx%d", s.w, s.h), func(b *testing.B) {
-			d := visiting(answered(4), options())
+			d := visitUnderWay(answered(4), options())
 			d.size(s.w, s.h)
 			for b.Loop() {
 				_ = d.m.View()

@@ -34,7 +34,7 @@ func (w watched) Write(p []byte) (int, error) {
 func BenchmarkKeyToFrame(b *testing.B) {
 	for _, s := range sizes {
 		b.Run(fmt.Sprintf("%dx%d", s.w, s.h), func(b *testing.B) {
-			d := visiting(answered(4), options())
+			d := visitUnderWay(answered(4), options())
 			d.m.st = newStyles(rendererIn(termenv.TrueColor), sunlight) // the longest frames
 			d.size(s.w, s.h)
 			out := watched{make(chan struct{}, 1)}

@@ -3,9 +3,9 @@ package tui
 import (
 	"errors"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/quantity"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // understood says how what is typed so far would be taken, "" where nothing is
@@ -19,7 +19,7 @@ func (s visitScreen) understood() string {
 		read = b.Understand
 	}
 	a, err := read(s.prompt, s.field.text())
-	doubt, parse := (*diagnose.Doubt)(nil), (*quantity.ParseError)(nil)
+	doubt, parse := (*visiting.Doubt)(nil), (*quantity.ParseError)(nil)
 	switch {
 	case errors.As(err, &doubt):
 		return "unusual at this site"

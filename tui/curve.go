@@ -9,8 +9,8 @@ import (
 	"github.com/NimbleMarkets/ntcharts/linechart"
 	"github.com/charmbracelet/lipgloss"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 )
 
 // The least and the greatest size of the curve [columns, rows].
@@ -52,7 +52,7 @@ func curve(e env, c *belief.Curve, w int) []string {
 	}
 	last := len(lines) - 1
 	lines[last] = pad(lines[last], w-2) + " V"
-	return append(lines, styled(lipgloss.NewStyle(), wrap(diagnose.PointSentence(c), w))...)
+	return append(lines, styled(lipgloss.NewStyle(), wrap(visiting.PointSentence(c), w))...)
 }
 
 // clamp keeps a mark within the drawing.

@@ -10,7 +10,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/describe"
+	"ampwalk/diagnose/field/siteform"
 )
 
 // describeScreen asks what is installed at a site, one question a screen. Every
@@ -18,10 +18,10 @@ import (
 type describeScreen struct {
 	start startScreen
 	path  string
-	draft describe.Draft
-	past  []describe.Draft // before each change, the latest last
+	draft siteform.Draft
+	past  []siteform.Draft // before each change, the latest last
 
-	list []describe.Question
+	list []siteform.Question
 	at   int
 
 	field  field             // for what is typed
@@ -38,9 +38,9 @@ type describeScreen struct {
 }
 
 // newDescribe begins at the first question that has no good answer.
-func newDescribe(start startScreen, d describe.Draft, path string) describeScreen {
+func newDescribe(start startScreen, d siteform.Draft, path string) describeScreen {
 	s := describeScreen{start: start, path: path, draft: d, list: d.Questions()}
-	for _, todo := range [][]describe.Question{d.AllWrong(), d.Left()} {
+	for _, todo := range [][]siteform.Question{d.AllWrong(), d.Left()} {
 		if len(todo) > 0 {
 			s.at = s.index(todo[0].Path)
 			break
@@ -50,10 +50,10 @@ func newDescribe(start startScreen, d describe.Draft, path string) describeScree
 }
 
 func (s describeScreen) index(path string) int {
-	return max(0, slices.IndexFunc(s.list, func(q describe.Question) bool { return q.Path == path }))
+	return max(0, slices.IndexFunc(s.list, func(q siteform.Question) bool { return q.Path == path }))
 }
 
-func (s describeScreen) question() describe.Question { return s.list[s.at] }
+func (s describeScreen) question() siteform.Question { return s.list[s.at] }
 
 // show puts the question on the screen with its present answer.
 func (s describeScreen) show() describeScreen {
@@ -64,13 +64,13 @@ func (s describeScreen) show() describeScreen {
 		answer = typed
 	}
 	switch q.Form {
-	case describe.More:
+	case siteform.More:
 		s.menu = newMenu(entries(doAdd, doNoMore)).startAt(string(s.usual(q)))
-	case describe.Words:
+	case siteform.Words:
 		s.menu = newMarks(labels(q), strings.Split(answer, ", "))
-	case describe.Choice:
+	case siteform.Choice:
 		s.menu = newMenu(labels(q)).startAt(answer)
-	case describe.Text:
+	case siteform.Text:
 		s.menu, s.field = menu{}, newField(answer)
 	default:
 		s.menu, s.field = menu{}, newFigures(answer)
@@ -80,7 +80,7 @@ func (s describeScreen) show() describeScreen {
 
 // usual is what an Enter answers where more could be added: nothing at first,
 // since a lamp or load is easily forgotten.
-func (s describeScreen) usual(q describe.Question) doing {
+func (s describeScreen) usual(q siteform.Question) doing {
 	_, some := s.draft.Count(q)
 	switch {
 	case some:
@@ -92,11 +92,11 @@ func (s describeScreen) usual(q describe.Question) doing {
 }
 
 // labels are the choices with what they mean.
-func labels(q describe.Question) []item {
+func labels(q siteform.Question) []item {
 	out := make([]item, len(q.Choices))
 	for i, c := range q.Choices {
 		out[i] = item{ID: c, Text: q.Shown(c)}
-		if q.Form == describe.Words {
+		if q.Form == siteform.Words {
 			out[i].Text = c + ": " + q.Explain[i]
 		}
 	}
@@ -123,7 +123,7 @@ func (s describeScreen) answer() string {
 func (s describeScreen) understand() describeScreen {
 	s.would, s.typed = nil, ""
 	q, answer := s.question(), ""
-	if q.Form != describe.More {
+	if q.Form != siteform.More {
 		answer = s.answer()
 	}
 	if answer == "" {
@@ -148,7 +148,7 @@ func (s describeScreen) understand() describeScreen {
 // shown again.
 func (s describeScreen) keepDraft() describeScreen {
 	q := s.question()
-	if q.Form == describe.More || s.answer() == s.draft.Answer(q) {
+	if q.Form == siteform.More || s.answer() == s.draft.Answer(q) {
 		return s.dropDraft(q.Path)
 	}
 	drafts := map[string]string{}
@@ -168,7 +168,7 @@ func (s describeScreen) typing() typing {
 	switch q := s.question(); {
 	case s.onRow || !s.isTyped():
 		return nothing
-	case q.Form == describe.Text || q.Form == describe.Month:
+	case q.Form == siteform.Text || q.Form == siteform.Month:
 		return words
 	}
 	return figures
@@ -235,7 +235,7 @@ func (s describeScreen) enter(e env) (screen, tea.Cmd) {
 	q, answer := s.question(), ""
 	s.notice = ""
 	switch {
-	case q.Form == describe.More:
+	case q.Form == siteform.More:
 		return s.more(e)
 	case s.menu.many && s.menu.at < len(s.menu.items):
 		s.menu = s.menu.toggle()
@@ -251,7 +251,7 @@ func (s describeScreen) enter(e env) (screen, tea.Cmd) {
 	case answer == "" && typical && !s.draft.Given(q):
 		return s.assume(e)
 	case answer == "" && s.draft.Given(q):
-		return s.keep(e, func() (describe.Draft, error) { return s.draft.Clear(q) })
+		return s.keep(e, func() (siteform.Draft, error) { return s.draft.Clear(q) })
 	case answer == "":
 		return s.next()
 	}
@@ -259,7 +259,7 @@ func (s describeScreen) enter(e env) (screen, tea.Cmd) {
 		s.doubted = true
 		return s, nil
 	}
-	return s.keep(e, func() (describe.Draft, error) { return s.draft.Put(q, answer) })
+	return s.keep(e, func() (siteform.Draft, error) { return s.draft.Put(q, answer) })
 }
 
 func (s describeScreen) more(e env) (screen, tea.Cmd) {
@@ -282,11 +282,11 @@ func (s describeScreen) more(e env) (screen, tea.Cmd) {
 
 func (s describeScreen) assume(e env) (screen, tea.Cmd) {
 	q := s.question()
-	return s.keep(e, func() (describe.Draft, error) { return s.draft.Assume(q) })
+	return s.keep(e, func() (siteform.Draft, error) { return s.draft.Assume(q) })
 }
 
 // keep makes a change and goes on to the next question.
-func (s describeScreen) keep(e env, change func() (describe.Draft, error)) (screen, tea.Cmd) {
+func (s describeScreen) keep(e env, change func() (siteform.Draft, error)) (screen, tea.Cmd) {
 	next, err := change()
 	if err != nil {
 		s.problem = err.Error()
@@ -297,7 +297,7 @@ func (s describeScreen) keep(e env, change func() (describe.Draft, error)) (scre
 
 // changed keeps a draft in the file, and shows the first question of table, or
 // with "" the one after the present one.
-func (s describeScreen) changed(e env, next describe.Draft, table string) (screen, tea.Cmd) {
+func (s describeScreen) changed(e env, next siteform.Draft, table string) (screen, tea.Cmd) {
 	kept, ok := s.write(e, next)
 	if !ok {
 		return kept, nil
@@ -306,12 +306,12 @@ func (s describeScreen) changed(e env, next describe.Draft, table string) (scree
 	if table == "" {
 		return s.next()
 	}
-	s.at = max(0, slices.IndexFunc(s.list, func(q describe.Question) bool { return q.Group == table }))
+	s.at = max(0, slices.IndexFunc(s.list, func(q siteform.Question) bool { return q.Group == table }))
 	return s.show(), nil
 }
 
 // write puts a draft into the file.
-func (s describeScreen) write(e env, next describe.Draft) (_ describeScreen, ok bool) {
+func (s describeScreen) write(e env, next siteform.Draft) (_ describeScreen, ok bool) {
 	if bytes.Equal(next.Bytes(), s.draft.Bytes()) {
 		return s, true
 	}
@@ -327,7 +327,7 @@ func (s describeScreen) write(e env, next describe.Draft) (_ describeScreen, ok 
 	if len(s.list) != before {
 		s.drafts = nil // another lamp or load may have these paths now
 	}
-	if at := slices.IndexFunc(s.list, func(other describe.Question) bool { return other.Path == q.Path }); at >= 0 {
+	if at := slices.IndexFunc(s.list, func(other siteform.Question) bool { return other.Path == q.Path }); at >= 0 {
 		s.at = at
 	}
 	s.at = min(s.at, len(s.list)-1)

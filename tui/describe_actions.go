@@ -4,7 +4,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/describe"
+	"ampwalk/diagnose/field/siteform"
 )
 
 // actions are what can be done beside answering this question.
@@ -37,9 +37,9 @@ func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
 	case doAssume:
 		return s.assume(e)
 	case doClear:
-		return s.keep(e, func() (describe.Draft, error) { return s.draft.Clear(q) })
+		return s.keep(e, func() (siteform.Draft, error) { return s.draft.Clear(q) })
 	case doChecked:
-		return s.keep(e, func() (describe.Draft, error) { return s.draft.Put(q, s.draft.Answer(q)) })
+		return s.keep(e, func() (siteform.Draft, error) { return s.draft.Put(q, s.draft.Answer(q)) })
 	case doAll:
 		return newReview(s.keepDraft()), nil
 	case doRemove:

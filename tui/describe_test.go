@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/describe"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/physics/site"
 )
 
 // A shelf keeps site files as long as the test runs.
@@ -40,7 +40,7 @@ func describing(sh *shelf) Options {
 
 // describeDemo is the demo site being described, at the question of that path.
 func describeDemo(sh *shelf, path string) *driver {
-	d, err := describe.Open("demo", site.DemoTOML())
+	d, err := siteform.Open("demo", site.DemoTOML())
 	if err != nil {
 		panic(err)
 	}
@@ -93,7 +93,7 @@ func TestDescribeASite(t *testing.T) {
 	d := drive(nil, describing(sh)).press("5", "enter", "enter")
 	require.True(t, showing(d, "no name is typed"))
 	d.press("Lantern Hill clinic", "enter")
-	want, err := describe.Open("demo", site.DemoTOML())
+	want, err := siteform.Open("demo", site.DemoTOML())
 	require.NoError(t, err)
 	for n := 0; ; n++ {
 		require.Less(t, n, 200)
@@ -104,19 +104,19 @@ func TestDescribeASite(t *testing.T) {
 		q := s.question()
 		kept := sh.kept
 		switch count, _ := s.draft.Count(q); q.Form {
-		case describe.More:
+		case siteform.More:
 			if all, _ := want.Count(q); count < all {
 				d.press("1")
 			} else {
 				d.press("2")
 			}
-		case describe.Choice:
+		case siteform.Choice:
 			for i, c := range q.Choices {
 				if c == want.Answer(q) {
 					d.press(string(rune('1' + i)))
 				}
 			}
-		case describe.Words:
+		case siteform.Words:
 			for _, c := range q.Choices {
 				if strings.Contains(", "+want.Answer(q)+", ", ", "+c+", ") {
 					d.press("space")
@@ -127,7 +127,7 @@ func TestDescribeASite(t *testing.T) {
 			d.press(want.Answer(q))
 		}
 		d.press("enter")
-		if q.Form != describe.More && want.Given(q) {
+		if q.Form != siteform.More && want.Given(q) {
 			require.Equal(t, kept+1, sh.kept, "%s is in the file before the next question:\n%s", q.Path, d.m.View())
 		}
 	}
@@ -200,7 +200,7 @@ func TestLampsAndLoadsComeAndGo(t *testing.T) {
 	sh := &shelf{}
 	d := describeDemo(sh, "load").press("1", "enter", "pump", "enter", "40", "enter", "1,5 h", "enter", "enter")
 	s := shownAt(t, d)
-	assert.Equal(t, describe.More, s.question().Form, d.m.View())
+	assert.Equal(t, siteform.More, s.question().Form, d.m.View())
 	require.Nil(t, s.draft.AllWrong())
 	require.NotNil(t, s.draft.Site())
 	assert.Equal(t, site.Load{Label: "pump", PowerW: 40, HoursPerDay: 1.5, Priority: 2}, s.draft.Site().Loads[3])
@@ -239,7 +239,7 @@ func TestMendASite(t *testing.T) {
 	require.True(t, showing(d, "Current at maximum power, Imp"), d.m.View())
 	require.True(t, showing(d, "Check: 2.78 A is not below Isc"), d.m.View())
 	// One that only lacks answers is gone on with at once.
-	half, err := describe.New("Half")
+	half, err := siteform.New("Half")
 	require.NoError(t, err)
 	opt.ReadSite = func(SiteFile) ([]byte, error) { return half.Bytes(), nil }
 	opt.Sites = func() []SiteFile {

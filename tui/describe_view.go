@@ -7,7 +7,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose/describe"
+	"ampwalk/diagnose/field/siteform"
 )
 
 func (s describeScreen) view(e env) []string {
@@ -37,7 +37,7 @@ func (s describeScreen) head(e env) []string {
 }
 
 // standing is how far a draft is.
-func standing(d describe.Draft) string {
+func standing(d siteform.Draft) string {
 	var parts []string
 	left := len(d.Left())
 	if left > 0 {
@@ -91,7 +91,7 @@ func (s describeScreen) asking(e env, w, h int) []string {
 	return append(fold(tell, 0)[:max(1, h-len(least))], least...)
 }
 
-func typicalText(q describe.Question, t describe.Typical) string {
+func typicalText(q siteform.Question, t siteform.Typical) string {
 	text := q.Shown(t.Text) + ": " + t.Why
 	if t.Spread != "" {
 		text += ", give or take " + t.Spread
@@ -100,7 +100,7 @@ func typicalText(q describe.Question, t describe.Typical) string {
 }
 
 // given is the answer in the file, with the mark of what is assumed.
-func (s describeScreen) given(q describe.Question) string {
+func (s describeScreen) given(q siteform.Question) string {
 	text := q.Shown(s.draft.Answer(q))
 	if s.draft.Assumed(q) {
 		text += ", assumed"
@@ -109,7 +109,7 @@ func (s describeScreen) given(q describe.Question) string {
 }
 
 // answering is the field or the list to choose from, and what is to say of it.
-func (s describeScreen) answering(e env, q describe.Question, w, h int) []string {
+func (s describeScreen) answering(e env, q siteform.Question, w, h int) []string {
 	var foot []string
 	switch {
 	case s.problem != "":
@@ -149,7 +149,7 @@ func (s describeScreen) answering(e env, q describe.Question, w, h int) []string
 // partSoFar is the answers of the part of the question, in at most h rows.
 func (s describeScreen) partSoFar(e env, h int) []string {
 	q := s.question()
-	var list []describe.Question
+	var list []siteform.Question
 	at := 0
 	for i, other := range s.list {
 		if other.Part == q.Part {
@@ -168,7 +168,7 @@ const widestTitle = 42
 
 // answersAround is the answers to the questions, headed by their parts, in at most
 // h rows about the one at at.
-func answersAround(e env, d describe.Draft, list []describe.Question, at, w, h int) []string {
+func answersAround(e env, d siteform.Draft, list []siteform.Question, at, w, h int) []string {
 	titleW := 0
 	for _, q := range list {
 		titleW = max(titleW, ansi.StringWidth(q.Title))
@@ -195,12 +195,12 @@ func answersAround(e env, d describe.Draft, list []describe.Question, at, w, h i
 }
 
 // stateOf is the answer to a question and what is to say of it, short.
-func stateOf(d describe.Draft, q describe.Question) string {
+func stateOf(d siteform.Draft, q siteform.Question) string {
 	n, some := d.Count(q)
 	switch {
-	case q.Form == describe.More && some:
+	case q.Form == siteform.More && some:
 		return fmt.Sprintf("%d described", n)
-	case q.Form == describe.More:
+	case q.Form == siteform.More:
 		return "none"
 	case len(d.Wrong(q)) > 0:
 		return d.Answer(q) + "  NOT RIGHT"

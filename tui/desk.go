@@ -10,9 +10,9 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
 
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/signature"
 )
 
 // A DeskWork is what the screens of the desk need beside the looks and streams.

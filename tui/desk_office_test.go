@@ -13,16 +13,16 @@ import (
 	"testing"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
 )
 
@@ -145,16 +145,16 @@ func officeFiles() map[string][]byte {
 		at := time.Date(2025, 1, 6, 9, 10, 0, 0, time.UTC).AddDate(0, 0, 28*i)
 		var out bytes.Buffer
 		w := record.NewWriter(&out)
-		put := func(e diagnose.Entry) {
+		put := func(e visiting.Entry) {
 			if err := w.Append(e); err != nil {
 				panic(err)
 			}
 		}
-		put(diagnose.Entry{Head: &diagnose.Head{ID: officeID(i), SiteName: sites[i%3], SiteTOML: string(site.DemoTOML()), Who: []string{"A. Visitor", "B. Helper"}[i%2], StartedAt: at}})
+		put(visiting.Entry{Head: &visiting.Head{ID: officeID(i), SiteName: sites[i%3], SiteTOML: string(site.DemoTOML()), Who: []string{"A. Visitor", "B. Helper"}[i%2], StartedAt: at}})
 		minute := 0
 		took := func(k reading.Key, x float64) {
 			minute += 2
-			put(diagnose.Entry{Answer: &diagnose.Answer{Step: string(k), Kind: diagnose.Took, Reading: k, Typed: fmt.Sprint(x), Number: &x, At: at.Add(time.Duration(minute) * time.Minute)}})
+			put(visiting.Entry{Answer: &visiting.Answer{Step: string(k), Kind: visiting.Took, Reading: k, Typed: fmt.Sprint(x), Number: &x, At: at.Add(time.Duration(minute) * time.Minute)}})
 		}
 		age := float64(i) / officeVisits
 		took(reading.Irradiance, 800)
@@ -164,18 +164,18 @@ func officeFiles() map[string][]byte {
 		took(reading.StepPostV, 12.6-0.5*age)
 		c := found[i%5]
 		end := at.Add(time.Hour)
-		concluded := &diagnose.Conclusion{At: end, Conditions: []diagnose.ConditionPosterior{{ID: c, Probability: diagnose.Rounded(0.6 + 0.1*float64(i%4))}}}
+		concluded := &visiting.Conclusion{At: end, Conditions: []visiting.ConditionPosterior{{ID: c, Probability: visiting.Rounded(0.6 + 0.1*float64(i%4))}}}
 		if c != condition.Sound {
-			concluded.Left = []diagnose.Outstanding{{Condition: c, Who: "A. Mechanic", By: end.AddDate(0, 0, 14).Format(time.DateOnly), Due: end.AddDate(0, 0, 14).Format(time.DateOnly)}}
+			concluded.Left = []visiting.Outstanding{{Condition: c, Who: "A. Mechanic", By: end.AddDate(0, 0, 14).Format(time.DateOnly), Due: end.AddDate(0, 0, 14).Format(time.DateOnly)}}
 		}
 		switch i % 6 {
 		case 3:
 			concluded.Skipped = []string{"dry"}
 		case 5:
-			concluded.Suspect = []diagnose.SuspectReading{{Reading: reading.ArrayA, Probability: 0.7}}
+			concluded.Suspect = []visiting.SuspectReading{{Reading: reading.ArrayA, Probability: 0.7}}
 		}
-		put(diagnose.Entry{End: &diagnose.End{At: end}})
-		put(diagnose.Entry{Conclusion: concluded})
+		put(visiting.Entry{End: &visiting.End{At: end}})
+		put(visiting.Entry{Conclusion: concluded})
 		files[officeID(i)+record.Suffix] = out.Bytes()
 	}
 	var practice []byte

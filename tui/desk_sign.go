@@ -7,10 +7,10 @@ import (
 	"github.com/charmbracelet/bubbles/textinput"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
 )
 
 // signScreen takes what is said of a visit, the passphrase where the key is not open

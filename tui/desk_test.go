@@ -13,15 +13,15 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 const deskPassphrase = "only for tests"
@@ -68,11 +68,11 @@ func deskVisit(t testing.TB, i int) []byte {
 	var out bytes.Buffer
 	w := record.NewWriter(&out)
 	volts := 12.8 - float64(i)/1000
-	for _, e := range []diagnose.Entry{
-		{Head: &diagnose.Head{ID: fmt.Sprintf("v-%04d", i), SiteName: "Dry\x1b[2J Ridge", SiteTOML: string(site.DemoTOML()), Who: "A. \x1b]0;x\aVisitor", StartedAt: at}},
-		{Answer: &diagnose.Answer{Step: "rest_v", Kind: diagnose.Took, Reading: reading.RestV, Typed: "12\x1b[2J", Number: &volts, At: at.Add(time.Minute)}},
-		{End: &diagnose.End{At: at.Add(time.Hour)}},
-		{Conclusion: &diagnose.Conclusion{At: at.Add(time.Hour), Conditions: []diagnose.ConditionPosterior{{ID: condition.LoadJoint, Probability: 0.5}}}},
+	for _, e := range []visiting.Entry{
+		{Head: &visiting.Head{ID: fmt.Sprintf("v-%04d", i), SiteName: "Dry\x1b[2J Ridge", SiteTOML: string(site.DemoTOML()), Who: "A. \x1b]0;x\aVisitor", StartedAt: at}},
+		{Answer: &visiting.Answer{Step: "rest_v", Kind: visiting.Took, Reading: reading.RestV, Typed: "12\x1b[2J", Number: &volts, At: at.Add(time.Minute)}},
+		{End: &visiting.End{At: at.Add(time.Hour)}},
+		{Conclusion: &visiting.Conclusion{At: at.Add(time.Hour), Conditions: []visiting.ConditionPosterior{{ID: condition.LoadJoint, Probability: 0.5}}}},
 	} {
 		require.NoError(t, w.Append(e))
 	}

@@ -10,8 +10,8 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
 )
 
 // trendsScreen draws how a site's readings went from visit to visit.

@@ -8,8 +8,8 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
 )
 
 // The rows beside those of the list: title and heading above, reasons below.

@@ -7,9 +7,9 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/review"
 )
 
 // overview stands before the first step of a visit.

@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // detailsScreen shows all there is to say of a step, and the belief in full.
@@ -57,14 +57,14 @@ func (s detailsScreen) lines(e env) []string {
 	} {
 		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
 	}
-	b := diagnose.Told(v.v.Belief(), v.v.Input().Readings)
+	b := visiting.Told(v.v.Belief(), v.v.Input().Readings)
 	if b == nil {
 		return lines
 	}
 	lines = append(lines, "", e.st.label.Render("What it can be"))
 	lines = append(lines, bars(e, b, v.v.Before(), 8, e.w)...)
 	lines = append(lines, "", e.st.label.Render("The system now"))
-	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
+	for _, t := range visiting.StateSentences(v.v.Site(), b) {
 		lines = append(lines, wrap(t, e.w)...)
 	}
 	return lines

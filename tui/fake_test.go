@@ -11,14 +11,14 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/muesli/termenv"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/quantity"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // noon is the moment of every test.
@@ -27,9 +27,9 @@ var noon = time.Date(2026, 11, 20, 12, 0, 0, 0, time.UTC)
 // A script is a visit with set steps and set beliefs, so that the frames of the
 // screens do not change with the texts of the procedure.
 type script struct {
-	steps          []diagnose.Prompt
-	answers, notes []diagnose.Answer
-	takes          map[string][]diagnose.Answer
+	steps          []visiting.Prompt
+	answers, notes []visiting.Answer
+	takes          map[string][]visiting.Answer
 	latest, before *belief.Result
 	seq            int
 	stopped        bool
@@ -40,8 +40,8 @@ type script struct {
 
 func (v *script) Site() *site.Site { return site.Demo() }
 
-func (v *script) Head() diagnose.Head {
-	return diagnose.Head{SiteName: "Stony Ford school", Who: "Ada Example", StartedAt: noon}
+func (v *script) Head() visiting.Head {
+	return visiting.Head{SiteName: "Stony Ford school", Who: "Ada Example", StartedAt: noon}
 }
 
 func (v *script) Input() belief.Input {
@@ -53,7 +53,7 @@ func (v *script) Input() belief.Input {
 		if a.Number != nil {
 			set.Numbers[a.Reading] = *a.Number
 		}
-		if a.Kind == diagnose.Took && a.Word != "" {
+		if a.Kind == visiting.Took && a.Word != "" {
 			set.Words[a.Reading] = a.Word
 		}
 	}
@@ -74,33 +74,33 @@ func (v *script) Learn(seq int, r *belief.Result) bool {
 
 func (v *script) Belief() *belief.Result              { return v.latest }
 func (v *script) Before() *belief.Result              { return v.before }
-func (v *script) Answers() []diagnose.Answer          { return slices.Clone(v.answers) }
-func (v *script) Takes(step string) []diagnose.Answer { return v.takes[step] }
-func (v *script) Notes() []diagnose.Answer            { return slices.Clone(v.notes) }
+func (v *script) Answers() []visiting.Answer          { return slices.Clone(v.answers) }
+func (v *script) Takes(step string) []visiting.Answer { return v.takes[step] }
+func (v *script) Notes() []visiting.Answer            { return slices.Clone(v.notes) }
 func (v *script) State() procedure.State              { return v.state }
 func (v *script) Procedure() *procedure.Procedure     { return procedure.For(site.Demo()) }
 
-func (v *script) Prompt() diagnose.Prompt {
+func (v *script) Prompt() visiting.Prompt {
 	for _, p := range v.steps {
 		if v.index(p.Step.ID) < 0 && !v.stopped {
 			return v.expecting(p)
 		}
 	}
-	return diagnose.Prompt{Done: true}
+	return visiting.Prompt{Done: true}
 }
 
-func (v *script) PromptFor(step string) (diagnose.Prompt, bool) {
+func (v *script) PromptFor(step string) (visiting.Prompt, bool) {
 	i := v.index(step)
-	j := slices.IndexFunc(v.steps, func(p diagnose.Prompt) bool { return p.Step.ID == step })
+	j := slices.IndexFunc(v.steps, func(p visiting.Prompt) bool { return p.Step.ID == step })
 	if i < 0 || j < 0 {
-		return diagnose.Prompt{}, false
+		return visiting.Prompt{}, false
 	}
 	p := v.expecting(v.steps[j])
 	p.Given = &v.answers[i]
 	return p, true
 }
 
-func (v *script) expecting(p diagnose.Prompt) diagnose.Prompt {
+func (v *script) expecting(p visiting.Prompt) visiting.Prompt {
 	if v.latest != nil && p.Spec.Form == reading.Number {
 		if r, ok := v.latest.Expect[p.Step.Reading]; ok {
 			p.Expected = &r
@@ -110,22 +110,22 @@ func (v *script) expecting(p diagnose.Prompt) diagnose.Prompt {
 }
 
 func (v *script) index(step string) int {
-	return slices.IndexFunc(v.answers, func(a diagnose.Answer) bool { return a.Step == step })
+	return slices.IndexFunc(v.answers, func(a visiting.Answer) bool { return a.Step == step })
 }
 
 // most is what the scripted site can show [V].
 const most = 30
 
-func (v *script) Read(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+func (v *script) Read(p visiting.Prompt, typed string) (visiting.Answer, error) {
 	return v.read(p, typed, false)
 }
 
-func (v *script) ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error) {
+func (v *script) ReadAnyway(p visiting.Prompt, typed string) (visiting.Answer, error) {
 	return v.read(p, typed, true)
 }
 
-func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.Answer, error) {
-	a := diagnose.Answer{Step: p.Step.ID, Kind: diagnose.Took, Reading: p.Step.Reading, Typed: typed}
+func (v *script) read(p visiting.Prompt, typed string, anyway bool) (visiting.Answer, error) {
+	a := visiting.Answer{Step: p.Step.ID, Kind: visiting.Took, Reading: p.Step.Reading, Typed: typed}
 	switch {
 	case p.Step.Kind == procedure.Choose:
 		for f := range strings.FieldsSeq(typed) {
@@ -140,7 +140,7 @@ func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.An
 		}
 		a.Word = p.Step.Choices[n-1].ID
 	case p.Step.Kind != procedure.Take:
-		a.Kind, a.Word = diagnose.Did, typed
+		a.Kind, a.Word = visiting.Did, typed
 	default:
 		x, err := quantity.Parse(typed, p.Spec.Unit)
 		if err != nil {
@@ -148,20 +148,20 @@ func (v *script) read(p diagnose.Prompt, typed string, anyway bool) (diagnose.An
 		}
 		a.Number, a.Doubted = &x, anyway && x > most
 		if x > most && !anyway {
-			return a, &diagnose.Doubt{Typed: typed, Reason: fmt.Sprintf("%s is outside the usual range of this site, 0 to %d V", quantity.Format(x, "V"), most)}
+			return a, &visiting.Doubt{Typed: typed, Reason: fmt.Sprintf("%s is outside the usual range of this site, 0 to %d V", quantity.Format(x, "V"), most)}
 		}
 	}
 	return a, nil
 }
 
-func (v *script) Give(a diagnose.Answer) error {
+func (v *script) Give(a visiting.Answer) error {
 	if v.keep != nil {
 		return fmt.Errorf("the answer could not be kept: %w", v.keep)
 	}
 	if a.At.IsZero() {
-		return diagnose.ErrNoTime
+		return visiting.ErrNoTime
 	}
-	if a.Kind == diagnose.Note {
+	if a.Kind == visiting.Note {
 		v.notes = append(v.notes, a)
 		return nil
 	}
@@ -171,7 +171,7 @@ func (v *script) Give(a diagnose.Answer) error {
 		delete(v.takes, a.Step)
 	}
 	v.takes[a.Step] = append(v.takes[a.Step], a)
-	v.stopped = v.stopped || a.Kind == diagnose.Stop
+	v.stopped = v.stopped || a.Kind == visiting.Stop
 	if i := v.index(a.Step); i >= 0 {
 		v.answers[i] = a
 		return nil
@@ -186,7 +186,7 @@ func newScript() *script {
 		s, _ := reading.SpecOf(k)
 		return s
 	}
-	return &script{measured: true, takes: map[string][]diagnose.Answer{}, steps: []diagnose.Prompt{
+	return &script{measured: true, takes: map[string][]visiting.Answer{}, steps: []visiting.Prompt{
 		{Step: procedure.Step{ID: "people", Rung: procedure.Prepare, Kind: procedure.Confirm, Title: "People",
 			Purpose: "Somebody must be able to help you.", Do: "Look around you. Is an adult within call?"}, Hint: "yes or no"},
 		{Step: procedure.Step{ID: "sky", Rung: procedure.Look, Kind: procedure.Take, Reading: reading.Sky, Title: "Sky",
@@ -268,7 +268,7 @@ func options() Options {
 				return About{}, nil
 			}
 			return About{
-				Left:    &diagnose.Left{Found: "The array circuit is open (likely, 61 %)", Actions: []string{"Look at the array switch, plugs and fuse; close what is open. (field staff)", "Look along the cable. (a person trained for it)"}},
+				Left:    &visiting.Left{Found: "The array circuit is open (likely, 61 %)", Actions: []string{"Look at the array switch, plugs and fuse; close what is open. (field staff)", "Look along the cable. (a person trained for it)"}},
 				Assumed: []string{"Open-circuit voltage, Voc: 22.1 V", "Nominal operating cell temperature: 46 °C"},
 				Remarks: []string{"Battery room: it needs fresh air."},
 			}, nil
@@ -278,8 +278,8 @@ func options() Options {
 		Write:    func(id, _ string) (string, error) { return id + ".txt", nil },
 		KeepSite: func(string, []byte) error { return errDisk },
 		OpenSite: func(path string) SiteFile { return SiteFile{Path: path, Problem: problems(1)} },
-		Begin:    func(SiteFile, string) (*diagnose.Visit, error) { return nil, errDisk },
-		Resume: func(record.Item) (*diagnose.Visit, string, error) {
+		Begin:    func(SiteFile, string) (*visiting.Visit, error) { return nil, errDisk },
+		Resume: func(record.Item) (*visiting.Visit, string, error) {
 			return nil, "", errors.New("another program has it open")
 		},
 		Infer: func(belief.Input) (*belief.Result, error) { return believing(0.61), nil },
@@ -321,7 +321,7 @@ func drive(s screen, opt Options) *driver {
 }
 
 // visiting drives a visit that is asked its open question.
-func visiting(v visit, opt Options) *driver {
+func visitUnderWay(v visit, opt Options) *driver {
 	d := drive(newVisit(v, func(int) string { return summaryText }), opt)
 	d.send(beginMsg{})
 	return d

@@ -8,7 +8,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
 )
 
 // A field is one line of text being typed. It draws its own caret, "_": a
@@ -27,7 +27,7 @@ func newField(text string) field {
 	in.Cursor.SetMode(cursor.CursorStatic)
 	in.KeyMap.Paste.SetEnabled(false) // it would start another program; the terminal's own paste works
 	in.Focus()
-	in.SetValue(printable.Clean(text))
+	in.SetValue(plaintext.Clean(text))
 	in.CursorEnd()
 	return field{input: in}
 }
@@ -52,14 +52,14 @@ func (f field) update(msg tea.KeyMsg) field {
 	return f
 }
 
-func (f field) text() string { return strings.TrimSpace(printable.Clean(f.input.Value())) }
+func (f field) text() string { return strings.TrimSpace(plaintext.Clean(f.input.Value())) }
 
 // view is the text with its caret in w columns, the part around the caret
 // where it is longer.
 func (f field) view(st styles, focused bool, w int) string {
 	runes := []rune(f.input.Value())
-	before := printable.Clean(string(runes[:f.input.Position()]))
-	after := printable.Clean(string(runes[f.input.Position():]))
+	before := plaintext.Clean(string(runes[:f.input.Position()]))
+	after := plaintext.Clean(string(runes[f.input.Position():]))
 	mark := "  "
 	if focused {
 		mark, before = "> ", before+"_"

@@ -15,10 +15,10 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/site"
 )
 
 func rendererIn(p termenv.Profile) *lipgloss.Renderer {
@@ -59,18 +59,18 @@ var screens = map[string]func() *driver{
 	"path":          func() *driver { return drive(nil, options()).press("6", "enter", "sites/clinic.site.toml") },
 	"who":           func() *driver { return drive(nil, options()).press("2", "enter", "enter", "Ada") },
 	"who-problem":   func() *driver { return drive(nil, options()).press("2", "enter", "enter", "Ada", "enter") },
-	"confirm":       func() *driver { return visiting(newScript(), options()) },
-	"words":         func() *driver { return visiting(answered(1), options()).press("down", "down") },
-	"choose":        func() *driver { return visiting(answered(2), options()).press("1", "3") },
-	"number":        func() *driver { return visiting(answered(3), options()).press("13,1") },
-	"clamp":         func() *driver { return visiting(answered(4), options()) },
-	"act":           func() *driver { return visiting(answered(5), options()) },
-	"invalid":       func() *driver { return visiting(answered(3), options()).press("1k2", "enter") },
-	"doubtful":      func() *driver { return visiting(answered(3), options()).press("131", "enter") },
-	"actions":       func() *driver { return visiting(answered(3), options()).press("down", "right", "right") },
-	"again":         func() *driver { return visiting(answered(4), options()).press("esc") },
+	"confirm":       func() *driver { return visitUnderWay(newScript(), options()) },
+	"words":         func() *driver { return visitUnderWay(answered(1), options()).press("down", "down") },
+	"choose":        func() *driver { return visitUnderWay(answered(2), options()).press("1", "3") },
+	"number":        func() *driver { return visitUnderWay(answered(3), options()).press("13,1") },
+	"clamp":         func() *driver { return visitUnderWay(answered(4), options()) },
+	"act":           func() *driver { return visitUnderWay(answered(5), options()) },
+	"invalid":       func() *driver { return visitUnderWay(answered(3), options()).press("1k2", "enter") },
+	"doubtful":      func() *driver { return visitUnderWay(answered(3), options()).press("131", "enter") },
+	"actions":       func() *driver { return visitUnderWay(answered(3), options()).press("down", "right", "right") },
+	"again":         func() *driver { return visitUnderWay(answered(4), options()).press("esc") },
 	"working": func() *driver {
-		d := visiting(answered(3), options())
+		d := visitUnderWay(answered(3), options())
 		d.hold = true
 		return d.press("0.02", "enter")
 	},
@@ -78,34 +78,34 @@ var screens = map[string]func() *driver{
 		v := answered(3)
 		opt := options()
 		opt.Infer = func(belief.Input) (*belief.Result, error) { return nil, errors.New("no state fits the site") }
-		return visiting(v, opt)
+		return visitUnderWay(v, opt)
 	},
-	"cannot":  func() *driver { return visiting(answered(3), options()).press("f2", "down") },
-	"stop":    func() *driver { return visiting(answered(3), options()).press("f8") },
-	"note":    func() *driver { return visiting(answered(3), options()).press("f3", "cover is cracked") },
-	"why":     func() *driver { return visiting(answered(4), options()).press("f4") },
-	"answers": func() *driver { return visiting(answered(5), options()).press("f5", "up", "up") },
-	"more":    func() *driver { return visiting(answered(3), options()).press("f6") },
-	"what-if": func() *driver { return visiting(answered(3), options()).press("f4", "18,9", "enter") },
-	"repeat":  func() *driver { return visiting(answered(4), options()).press("f7") },
-	"wiring":  func() *driver { return visiting(answered(3), options()).press("f9") },
+	"cannot":  func() *driver { return visitUnderWay(answered(3), options()).press("f2", "down") },
+	"stop":    func() *driver { return visitUnderWay(answered(3), options()).press("f8") },
+	"note":    func() *driver { return visitUnderWay(answered(3), options()).press("f3", "cover is cracked") },
+	"why":     func() *driver { return visitUnderWay(answered(4), options()).press("f4") },
+	"answers": func() *driver { return visitUnderWay(answered(5), options()).press("f5", "up", "up") },
+	"more":    func() *driver { return visitUnderWay(answered(3), options()).press("f6") },
+	"what-if": func() *driver { return visitUnderWay(answered(3), options()).press("f4", "18,9", "enter") },
+	"repeat":  func() *driver { return visitUnderWay(answered(4), options()).press("f7") },
+	"wiring":  func() *driver { return visitUnderWay(answered(3), options()).press("f9") },
 	"noted": func() *driver {
 		v := answered(3)
-		v.notes = []diagnose.Answer{{Step: "array_v", Kind: diagnose.Note, Reason: "cover is cracked", At: noon}}
-		return visiting(v, options()).press("f5")
+		v.notes = []visiting.Answer{{Step: "array_v", Kind: visiting.Note, Reason: "cover is cracked", At: noon}}
+		return visitUnderWay(v, options()).press("f5")
 	},
-	"help": func() *driver { return visiting(answered(3), options()).press("?") },
+	"help": func() *driver { return visitUnderWay(answered(3), options()).press("?") },
 	"leave": func() *driver {
 		v := answered(3)
 		v.state = isolated()
-		return visiting(v, options()).press("f10")
+		return visitUnderWay(v, options()).press("f10")
 	},
 	"resumed": func() *driver {
 		v := answered(3)
 		v.state = isolated()
-		return visiting(v, options())
+		return visitUnderWay(v, options())
 	},
-	"summary": func() *driver { return visiting(answered(6), options()) },
+	"summary": func() *driver { return visitUnderWay(answered(6), options()) },
 }
 
 func TestFrames(t *testing.T) {
@@ -231,7 +231,7 @@ func TestFramesFitEveryWindow(t *testing.T) {
 // The question, its caution and its answer are visible in every window that is
 // not refused.
 func TestQuestionIsNeverFolded(t *testing.T) {
-	d := visiting(answered(3), options()).press("13,1")
+	d := visitUnderWay(answered(3), options()).press("13,1")
 	rapid.Check(t, func(t *rapid.T) {
 		d.size(rapid.IntRange(leastW, 200).Draw(t, "columns"), rapid.IntRange(leastH, 70).Draw(t, "rows"))
 		frame := d.m.View()
@@ -248,9 +248,9 @@ func TestNoBeliefBeforeAnythingIsMeasured(t *testing.T) {
 	for _, width := range []int{60, 80, 140} {
 		v := answered(3)
 		require.NotNil(t, v.latest)
-		assert.Contains(t, visiting(v, options()).size(width, 24).m.View(), "61 %")
+		assert.Contains(t, visitUnderWay(v, options()).size(width, 24).m.View(), "61 %")
 		v.measured = false
-		seen := visiting(v, options()).size(width, 24).m.View()
+		seen := visitUnderWay(v, options()).size(width, 24).m.View()
 		assert.NotContains(t, seen, "61 %")
 		assert.Contains(t, seen, "Nothing has been measured yet.")
 	}
@@ -261,7 +261,7 @@ func TestNoBeliefBeforeAnythingIsMeasured(t *testing.T) {
 func TestLongTextGivesWayToTheAnswer(t *testing.T) {
 	v := answered(3)
 	v.steps[3].Step.Do = strings.Repeat("Look at it again and again. ", 60) + "The last word."
-	d := visiting(v, options()).size(60, 20)
+	d := visitUnderWay(v, options()).size(60, 20)
 	for _, part := range []string{"> _", "... f6 shows the rest", "61 %", "Leave"} {
 		assert.Contains(t, d.m.View(), part)
 	}
@@ -276,7 +276,7 @@ func TestLongTextGivesWayToTheAnswer(t *testing.T) {
 }
 
 func TestTooSmall(t *testing.T) {
-	d := visiting(answered(3), options()).press("13,1")
+	d := visitUnderWay(answered(3), options()).press("13,1")
 	d.size(59, 24)
 	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "the screens need 60 and 20")
 	d.press("7") // goes nowhere while nothing can be read
@@ -310,7 +310,7 @@ func TestNothingCommandsTheTerminal(t *testing.T) {
 	opt.Sites = func() []SiteFile {
 		return []SiteFile{{Name: "evil\x1b[31m", Path: "a\nb.site.toml"}, {Path: "x", Problem: errors.New("bad \x1b[5m value\x07")}}
 	}
-	for _, d := range []*driver{visiting(v, opt), drive(nil, opt), drive(nil, opt).press("3", "enter")} {
+	for _, d := range []*driver{visitUnderWay(v, opt), drive(nil, opt), drive(nil, opt).press("3", "enter")} {
 		assert.NotRegexp(t, `[\x00-\x09\x0b-\x1f\x7f\x{80}-\x{9f}]`, d.m.View())
 	}
 }
@@ -319,7 +319,7 @@ func TestNothingCommandsTheTerminal(t *testing.T) {
 func TestWideCharacters(t *testing.T) {
 	v := answered(3)
 	v.steps[1].Step.Title = "空の様子 e\u0301tat"
-	d := visiting(v, options()).press("f5")
+	d := visitUnderWay(v, options()).press("f5")
 	for _, s := range sizes {
 		d.size(s.w, s.h)
 		for line := range strings.SplitSeq(d.m.View(), "\n") {

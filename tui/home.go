@@ -4,22 +4,22 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/desk"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/desk"
 )
 
 // homeScreen shows, before a visit that was reviewed, what was said of it, and takes
 // the answer to the question it was sent back with.
 type homeScreen struct {
 	over
-	v       *diagnose.Visit
+	v       *visiting.Visit
 	home    desk.Home
 	field   field
 	problem string
 	page    page
 }
 
-func newHome(below screen, v *diagnose.Visit, h desk.Home) homeScreen {
+func newHome(below screen, v *visiting.Visit, h desk.Home) homeScreen {
 	return homeScreen{over: over{below}, v: v, home: h, field: newField(""), page: newPage()}
 }
 
@@ -36,7 +36,7 @@ func (s homeScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		if answers := s.v.Answers(); len(answers) > 0 {
 			step = answers[len(answers)-1].Step
 		}
-		if err := s.v.Give(diagnose.Answer{Kind: diagnose.Note, Step: step, Reason: s.field.text(), At: e.opt.Now()}); err != nil {
+		if err := s.v.Give(visiting.Answer{Kind: visiting.Note, Step: step, Reason: s.field.text(), At: e.opt.Now()}); err != nil {
 			s.problem = err.Error()
 			return s, nil
 		}

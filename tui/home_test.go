@@ -8,24 +8,24 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/physics/site"
 )
 
 // cameHome drives a visit that somebody reviewed.
-func cameHome(t *testing.T, asked bool) (*driver, *diagnose.Visit) {
+func cameHome(t *testing.T, asked bool) (*driver, *visiting.Visit) {
 	t.Helper()
 	var out bytes.Buffer
 	w := record.NewWriter(&out)
-	head := diagnose.Head{ID: "x", SiteName: "Dry Ridge", SiteTOML: string(site.DemoTOML()), StartedAt: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)}
-	require.NoError(t, w.Append(diagnose.Entry{Head: &head}))
-	v, err := diagnose.New(head, w)
+	head := visiting.Head{ID: "x", SiteName: "Dry Ridge", SiteTOML: string(site.DemoTOML()), StartedAt: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)}
+	require.NoError(t, w.Append(visiting.Entry{Head: &head}))
+	v, err := visiting.New(head, w)
 	require.NoError(t, err)
 	opt := options()
 	opt.Infer = setBelief
-	opt.Home = func(*diagnose.Visit) desk.Home {
+	opt.Home = func(*visiting.Visit) desk.Home {
 		return desk.Home{
 			Asked: asked, Whole: []string{"S. Visor, question: Which\x1b[2J fuse?"},
 			Steps: map[string][]string{v.Prompt().Step.ID: {"S. Visor, comment: Who was it?"}}, Notes: []string{"Permission: S. Visor, comment: Who was it?"},

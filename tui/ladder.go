@@ -3,7 +3,7 @@ package tui
 import (
 	"strings"
 
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
 )
 
 // ladder is the way through the rungs of the hazard ladder with the present

@@ -6,8 +6,8 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // leaveScreen says what would be left open and what to do about a danger that is not
@@ -65,7 +65,7 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		case do == doLeaveSo:
 			return s.leaveSo(e)
 		case do == doPutBack && !v.working():
-			return newReasons(v, diagnose.Stop), nil
+			return newReasons(v, visiting.Stop), nil
 		default:
 			return s.below, nil
 		}
@@ -92,8 +92,8 @@ func (s leaveScreen) note(e env, decision string) error {
 	if left == "" { // the papers tell of the danger by themselves
 		return nil
 	}
-	text := diagnose.LeftWith(left, decision)
-	return v.v.Give(diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: text, At: e.opt.Now()})
+	text := visiting.LeftWith(left, decision)
+	return v.v.Give(visiting.Answer{Step: v.prompt.Step.ID, Kind: visiting.Note, Reason: text, At: e.opt.Now()})
 }
 
 func (s leaveScreen) view(e env) []string {

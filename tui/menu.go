@@ -10,7 +10,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
 )
 
 // unchosen is where a menu stands that must not be answered by an Enter too many.

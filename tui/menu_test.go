@@ -6,7 +6,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/stretchr/testify/assert"
 
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
 )
 
 // Digits that come in one message count each, as those that come one by one.

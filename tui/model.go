@@ -10,7 +10,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // The smallest window that shows a whole step.
@@ -34,7 +34,7 @@ type model struct {
 	st       styles
 	opt      *Options
 	screen   screen
-	visit    *diagnose.Visit // the one that was opened, nil if none
+	visit    *visiting.Visit // the one that was opened, nil if none
 	said     string          // in place of the help line until the next key
 	byLine   bool
 
@@ -42,7 +42,7 @@ type model struct {
 }
 
 func newModel(opt Options, r *lipgloss.Renderer) model {
-	opt.left = map[string]diagnose.Left{}
+	opt.left = map[string]visiting.Left{}
 	m := model{w: firstW, h: firstH, renderer: r, theme: theme(opt.Sunlight), opt: &opt, screen: newStart(&opt)}
 	m.st = newStyles(r, m.theme)
 	switch d := opt.Describe; {
@@ -61,7 +61,7 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 
 // opened is the screen of a visit that was begun or taken up again, with what its
 // journal lost, below what was said of it, if anything was.
-func opened(opt *Options, v *diagnose.Visit, lost string) screen {
+func opened(opt *Options, v *visiting.Visit, lost string) screen {
 	s := newVisit(v, func(w int) string { return opt.Summary(v, w) })
 	s.lost = lost
 	if opt.Home == nil {
@@ -77,7 +77,7 @@ func opened(opt *Options, v *diagnose.Visit, lost string) screen {
 
 // visitMsg brings a visit that was begun or taken up again.
 type visitMsg struct {
-	visit  *diagnose.Visit
+	visit  *visiting.Visit
 	notice string
 	err    error
 }

@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/describe"
+	"ampwalk/diagnose/field/siteform"
 )
 
 // namingScreen asks for the name of a site that gets a file of its own: a new
@@ -66,11 +66,11 @@ func (s namingScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 
 // makeSite makes a draft of a new site, or of a copy of one, and keeps it.
 func makeSite(opt *Options, name string, from SiteFile) draftMsg {
-	d, err := describe.New(name)
+	d, err := siteform.New(name)
 	if from.Name != "" {
 		var text []byte
 		if text, err = opt.ReadSite(from); err == nil {
-			d, err = describe.Open(from.Path, text)
+			d, err = siteform.Open(from.Path, text)
 		}
 		if err == nil {
 			d, err = d.Copy(name)

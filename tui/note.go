@@ -4,7 +4,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // noteScreen takes a note on a step.
@@ -47,7 +47,7 @@ func (s noteScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 // give keeps the note; what cannot be kept stays in the field.
 func (s noteScreen) give(e env) (screen, tea.Cmd) {
 	v := s.visit()
-	a := diagnose.Answer{Step: v.prompt.Step.ID, Kind: diagnose.Note, Reason: s.field.text(), At: e.opt.Now()}
+	a := visiting.Answer{Step: v.prompt.Step.ID, Kind: visiting.Note, Reason: s.field.text(), At: e.opt.Now()}
 	if err := v.v.Give(a); err != nil {
 		s.problem = err.Error()
 		return s, nil

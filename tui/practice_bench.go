@@ -6,8 +6,8 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
 	"ampwalk/scenarios"
 	"ampwalk/tui/wiring"
 )
@@ -17,7 +17,7 @@ type benched interface {
 	Measure(typed string) (lines []string, done bool)
 	MeasureMenu() []scenarios.Choice
 	Meters() (multimeter, clamp string)
-	Understand(p diagnose.Prompt, typed string) (diagnose.Answer, error)
+	Understand(p visiting.Prompt, typed string) (visiting.Answer, error)
 	Caught(step string)           // a reading that was talked about
 	Debrief(columns int) []string // nil before the end
 }

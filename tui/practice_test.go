@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
 )
 
@@ -164,7 +164,7 @@ func TestBenchOverTheVisit(t *testing.T) {
 	step, ok := v.v.Procedure().StepFor(reading.BatteryV)
 	require.True(t, ok)
 	spec, _ := reading.SpecOf(reading.BatteryV)
-	d.m.screen = v.show(diagnose.Prompt{Step: step, Spec: spec})
+	d.m.screen = v.show(visiting.Prompt{Step: step, Spec: spec})
 	d.press("9.9", "enter")
 	assert.Contains(t, trimmedWords(d.m.View()), "this was not read at the bench")
 	d.press("f11", "2", "4")

@@ -25,7 +25,7 @@ func TestPrintsFromTheLastScreen(t *testing.T) {
 				asked++
 				return []string{"a.pdf", "a-caretaker.pdf"}, tt.err
 			}
-			d := visiting(answered(6), opt)
+			d := visitUnderWay(answered(6), opt)
 			assert.Contains(t, ansi.Strip(d.m.View()), "F6 Print as PDF")
 			d.hold = true
 			d.press("f6")
@@ -36,5 +36,5 @@ func TestPrintsFromTheLastScreen(t *testing.T) {
 			assert.Contains(t, ansi.Strip(d.m.View()), tt.shows)
 		})
 	}
-	assert.NotContains(t, ansi.Strip(visiting(answered(6), options()).m.View()), "Print", "where it is not offered")
+	assert.NotContains(t, ansi.Strip(visitUnderWay(answered(6), options()).m.View()), "Print", "where it is not offered")
 }

@@ -4,19 +4,19 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // reasonsScreen asks why a step cannot be done, or why the probing ends now.
 type reasonsScreen struct {
 	over
-	kind diagnose.AnswerKind
+	kind visiting.AnswerKind
 	menu menu
 }
 
-func newReasons(below visitScreen, kind diagnose.AnswerKind) reasonsScreen {
+func newReasons(below visitScreen, kind visiting.AnswerKind) reasonsScreen {
 	list := wordsOf().Stop
-	if kind == diagnose.Cannot {
+	if kind == visiting.Cannot {
 		list = wordsOf().Cannot
 		if own := below.prompt.Step.Reasons; len(own) > 0 {
 			list = own
@@ -33,7 +33,7 @@ func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
 	case key.Matches(k, keys.Enter):
 		v := s.visit()
-		return v.give(e, diagnose.Answer{
+		return v.give(e, visiting.Answer{
 			Step:    v.prompt.Step.ID,
 			Kind:    s.kind,
 			Reading: v.prompt.Step.Reading,
@@ -48,7 +48,7 @@ func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 
 func (s reasonsScreen) view(e env) []string {
 	title, text := "Why can it not be done?", s.visit().prompt.Step.Title
-	if s.kind == diagnose.Stop {
+	if s.kind == visiting.Stop {
 		title = "Why stop here?"
 		text = "No more readings are asked for. What was opened is put back first, as far as that is safe; then the summary follows."
 	}

@@ -16,11 +16,11 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/muesli/termenv"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/describe"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
 )
 
@@ -42,7 +42,7 @@ func (f SiteFile) visitsOnly() bool { return f.Path == "" && !f.Demo }
 
 // An About is what is worth knowing of a site before going there.
 type About struct {
-	Left    *diagnose.Left // by the last finished visit, nil for none
+	Left    *visiting.Left // by the last finished visit, nil for none
 	Assumed []string       // figures of the file that nobody has read off a nameplate
 	Remarks []string       // on what is installed
 }
@@ -59,12 +59,12 @@ type Options struct {
 	ReadSite func(SiteFile) ([]byte, error)       // the text of its file
 	NewPath  func(name string) string             // of a new file for a site of that name
 	KeepSite func(path string, text []byte) error // keeps what was there as a backup
-	Begin    func(f SiteFile, who string) (*diagnose.Visit, error)
-	Resume   func(record.Item) (v *diagnose.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
+	Begin    func(f SiteFile, who string) (*visiting.Visit, error)
+	Resume   func(record.Item) (v *visiting.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
 	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
-	Home     func(*diagnose.Visit) desk.Home                                 // what was said of a visit by those who reviewed it; nil: nothing
-	Infer    diagnose.Inferrer
-	Summary  func(v *diagnose.Visit, columns int) string
+	Home     func(*visiting.Visit) desk.Home                                 // what was said of a visit by those who reviewed it; nil: nothing
+	Infer    visiting.Inferrer
+	Summary  func(v *visiting.Visit, columns int) string
 	Now      func() time.Time
 
 	// Write writes the text of the visit of that id to a new file; nil: that is not
@@ -79,26 +79,26 @@ type Options struct {
 	Sunlight bool                      // begin with the theme for bright sun
 	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept
 
-	Visit    *diagnose.Visit // go straight to this visit; nil: the start screen
+	Visit    *visiting.Visit // go straight to this visit; nil: the start screen
 	Lost     string          // what its damaged journal lost, or ""
 	Describe *Description    // go straight to describing a site; nil: the start screen
 
 	Input  io.Reader // nil: standard input
 	Output io.Writer // nil: standard output
 
-	left map[string]diagnose.Left // by finished visits, as far as it was worked out
+	left map[string]visiting.Left // by finished visits, as far as it was worked out
 }
 
 // A Description is a site file under way and where it is kept; without a path a
 // new site, whose name is asked for first.
 type Description struct {
-	Draft describe.Draft
+	Draft siteform.Draft
 	Path  string
 }
 
 // An Exit says how the screens were left.
 type Exit struct {
-	Visit    *diagnose.Visit // nil if none was opened
+	Visit    *visiting.Visit // nil if none was opened
 	Finished bool            // nothing was left to do
 	ByLine   bool            // the person chose to go on line by line
 

@@ -7,8 +7,8 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/describe"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/physics/site"
 )
 
 // siteScreen says what is known of a site, and what to do there.
@@ -33,7 +33,7 @@ type aboutMsg struct {
 
 // draftMsg brings a site file to describe on.
 type draftMsg struct {
-	draft describe.Draft
+	draft siteform.Draft
 	path  string
 	err   error
 }
@@ -116,7 +116,7 @@ func readDraft(opt *Options, f SiteFile) tea.Cmd {
 		if err != nil {
 			return draftMsg{err: err}
 		}
-		d, err := describe.Open(f.Path, text)
+		d, err := siteform.Open(f.Path, text)
 		path := f.Path
 		if path == "" {
 			path = opt.NewPath(f.Name)

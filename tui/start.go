@@ -6,8 +6,8 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // How moments and days are written in lists.
@@ -80,7 +80,7 @@ func (s startScreen) again(opt *Options) startScreen {
 // sites still to look at.
 type leftMsg struct {
 	visit string
-	left  diagnose.Left
+	left  visiting.Left
 	rest  []SiteFile
 }
 
@@ -158,7 +158,7 @@ func siteLine(f SiteFile) string {
 
 // visited is the last visit to a site and what is open there, "" where nobody
 // has been.
-func visited(f SiteFile, lefts map[string]diagnose.Left) string {
+func visited(f SiteFile, lefts map[string]visiting.Left) string {
 	if f.Last == nil {
 		return ""
 	}

@@ -8,16 +8,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/site"
 )
 
 // inMemory is a journal that keeps what it is given as long as the test runs.
-type inMemory struct{ entries []diagnose.Entry }
+type inMemory struct{ entries []visiting.Entry }
 
-func (j *inMemory) Append(e diagnose.Entry) error {
+func (j *inMemory) Append(e visiting.Entry) error {
 	j.entries = append(j.entries, e)
 	return nil
 }
@@ -25,14 +25,14 @@ func (j *inMemory) Append(e diagnose.Entry) error {
 // realVisits are options whose visits are real ones at the demo site.
 func realVisits(j *inMemory) Options {
 	opt := options()
-	opt.Begin = func(f SiteFile, who string) (*diagnose.Visit, error) {
-		return diagnose.New(diagnose.Head{ID: "v", SiteName: f.Name, SiteTOML: string(site.DemoTOML()), Who: who, StartedAt: noon}, j)
+	opt.Begin = func(f SiteFile, who string) (*visiting.Visit, error) {
+		return visiting.New(visiting.Head{ID: "v", SiteName: f.Name, SiteTOML: string(site.DemoTOML()), Who: who, StartedAt: noon}, j)
 	}
-	opt.Resume = func(record.Item) (*diagnose.Visit, string, error) {
-		v, err := diagnose.Resume(j.entries, j)
+	opt.Resume = func(record.Item) (*visiting.Visit, string, error) {
+		v, err := visiting.Resume(j.entries, j)
 		return v, "the last line was damaged", err
 	}
-	opt.Summary = func(*diagnose.Visit, int) string { return summaryText }
+	opt.Summary = func(*visiting.Visit, int) string { return summaryText }
 	return opt
 }
 
@@ -136,14 +136,14 @@ func TestSummaryIsWritten(t *testing.T) {
 		assert.Equal(t, summaryText, text)
 		return id + ".txt", nil
 	}
-	assert.True(t, showing(visiting(answered(6), opt).press("f7"), "Written to "+answered(6).Head().ID+".txt"))
+	assert.True(t, showing(visitUnderWay(answered(6), opt).press("f7"), "Written to "+answered(6).Head().ID+".txt"))
 	opt.Write = func(string, string) (string, error) { return "", errDisk }
-	assert.True(t, showing(visiting(answered(6), opt).press("f7"), "Problem: the summary could not be written"))
+	assert.True(t, showing(visitUnderWay(answered(6), opt).press("f7"), "Problem: the summary could not be written"))
 }
 
 func TestBackFromTheSummary(t *testing.T) {
 	v := answered(6)
-	d := visiting(v, options()).press("esc", "esc")
+	d := visitUnderWay(v, options()).press("esc", "esc")
 	require.True(t, showing(d, "Again: Array current"))
 	d.press("enter", "enter")
 	assert.True(t, showing(d, "Summary of the visit"))
@@ -156,11 +156,11 @@ func TestBackFromTheSummary(t *testing.T) {
 func TestResumedWithSomethingOpen(t *testing.T) {
 	v := answered(3)
 	v.state = isolated()
-	d := visiting(v, options()).size(60, 20)
+	d := visitUnderWay(v, options()).size(60, 20)
 	assert.True(t, showing(d, "Open     not put back yet: "), d.m.View())
 	d.press("13,1", "enter")
 	assert.False(t, showing(d, "not put back yet: "))
-	assert.False(t, showing(visiting(answered(3), options()), "not put back"))
+	assert.False(t, showing(visitUnderWay(answered(3), options()), "not put back"))
 }
 
 // Letters that a terminal brings in one message are letters, also where they make

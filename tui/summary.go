@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/document"
+	"ampwalk/diagnose/field/document"
 )
 
 // summaryScreen shows the summary when nothing is left to do.

@@ -14,7 +14,7 @@ func TestSunlightIsChosenWithOneKeyAndRemembered(t *testing.T) {
 	var kept []bool
 	opt := options()
 	opt.Remember = func(on bool) error { kept = append(kept, on); return nil }
-	d := visiting(answered(3), opt).press("13")
+	d := visitUnderWay(answered(3), opt).press("13")
 	d.m.renderer = rendererIn(termenv.ANSI)
 	d.press("f12")
 	assert.Equal(t, sunlight, d.m.theme)
@@ -29,7 +29,7 @@ func TestSunlightIsChosenWithOneKeyAndRemembered(t *testing.T) {
 	assert.Equal(t, []bool{true, false, true}, kept)
 
 	opt.Remember = func(bool) error { return errDisk }
-	d = visiting(answered(3), opt).press("f12")
+	d = visitUnderWay(answered(3), opt).press("f12")
 	assert.True(t, showing(d, "could not be remembered: no space"), d.m.View())
 	assert.Equal(t, sunlight, d.m.theme, "it is chosen all the same")
 	d.press("1")

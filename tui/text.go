@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
 )
 
 const ellipsis = "..."
@@ -14,7 +14,7 @@ const ellipsis = "..."
 // wrap cleans text and breaks it into lines of at most w columns, none where there is
 // nothing to show.
 func wrap(text string, w int) []string {
-	lines := printable.Wrap(text, w)
+	lines := plaintext.Wrap(text, w)
 	if len(lines) == 1 && lines[0] == "" {
 		return nil
 	}
@@ -25,14 +25,14 @@ func wrap(text string, w int) []string {
 func wrapAll(text string, w int) []string {
 	var lines []string
 	for line := range strings.SplitSeq(text, "\n") {
-		lines = append(lines, printable.WrapIndented(line, w)...)
+		lines = append(lines, plaintext.WrapIndented(line, w)...)
 	}
 	return lines
 }
 
 // cut cleans text and cuts it to one line of w columns.
 func cut(text string, w int) string {
-	return ansi.Truncate(printable.Clean(text), max(w, 0), ellipsis)
+	return ansi.Truncate(plaintext.Clean(text), max(w, 0), ellipsis)
 }
 
 // pad fills a line that may be styled with spaces up to w columns.

@@ -11,36 +11,36 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
-// A visit is what the screens need of a [diagnose.Visit].
+// A visit is what the screens need of a [visiting.Visit].
 type visit interface {
 	Site() *site.Site
-	Head() diagnose.Head
+	Head() visiting.Head
 	Input() belief.Input
 	Seq() int
 	Learn(seq int, r *belief.Result) bool
 	Conclude() error
 	Belief() *belief.Result
 	Before() *belief.Result
-	Prompt() diagnose.Prompt
-	PromptFor(step string) (diagnose.Prompt, bool)
-	Read(p diagnose.Prompt, typed string) (diagnose.Answer, error)
-	ReadAnyway(p diagnose.Prompt, typed string) (diagnose.Answer, error)
-	Give(a diagnose.Answer) error
-	Answers() []diagnose.Answer
-	Takes(step string) []diagnose.Answer
-	Notes() []diagnose.Answer
+	Prompt() visiting.Prompt
+	PromptFor(step string) (visiting.Prompt, bool)
+	Read(p visiting.Prompt, typed string) (visiting.Answer, error)
+	ReadAnyway(p visiting.Prompt, typed string) (visiting.Answer, error)
+	Give(a visiting.Answer) error
+	Answers() []visiting.Answer
+	Takes(step string) []visiting.Answer
+	Notes() []visiting.Answer
 	State() procedure.State
 	Procedure() *procedure.Procedure
 }
 
-var _ visit = (*diagnose.Visit)(nil)
+var _ visit = (*visiting.Visit)(nil)
 
 // inferredMsg brings the belief inferred from the input at seq.
 type inferredMsg struct {
@@ -57,7 +57,7 @@ type visitScreen struct {
 	summary func(columns int) string
 	said    map[string][]string // comments of those who reviewed it, by steps
 
-	prompt diagnose.Prompt
+	prompt visiting.Prompt
 	field  field // for what is typed
 	menu   menu  // for what is chosen
 	drafts map[string]string
@@ -75,7 +75,7 @@ type visitScreen struct {
 	notice    string
 	foundOpen string // what was open when the visit was gone on with, until the next answer
 	lost      string // what a damaged journal lost, until the next answer
-	doubt     *diagnose.Doubt
+	doubt     *visiting.Doubt
 }
 
 func newVisit(v visit, summary func(columns int) string) visitScreen {
@@ -160,7 +160,7 @@ func (s visitScreen) ask() (screen, tea.Cmd) {
 }
 
 // show puts a prompt on the screen, with what was answered or half typed.
-func (s visitScreen) show(p diagnose.Prompt) visitScreen {
+func (s visitScreen) show(p visiting.Prompt) visitScreen {
 	s.prompt, s.problem, s.doubt, s.onRow, s.action, s.repeat = p, "", nil, false, 0, p.Once
 	was := ""
 	if p.Given != nil && !p.Once {
@@ -194,7 +194,7 @@ func (s visitScreen) show(p diagnose.Prompt) visitScreen {
 }
 
 // choices are what a prompt is answered with, nil where it is typed.
-func choices(p diagnose.Prompt) []item {
+func choices(p visiting.Prompt) []item {
 	switch {
 	case len(p.Step.Checks) > 0:
 		return p.Step.Checks
@@ -235,7 +235,7 @@ func (s visitScreen) answer() string {
 func (s visitScreen) unchanged() bool {
 	g := s.prompt.Given
 	switch {
-	case g == nil || g.Kind == diagnose.Cannot || g.Kind == diagnose.Stop || s.repeat:
+	case g == nil || g.Kind == visiting.Cannot || g.Kind == visiting.Stop || s.repeat:
 		return false
 	case s.typed():
 		return g.Typed == s.field.text()
@@ -247,7 +247,7 @@ func (s visitScreen) unchanged() bool {
 }
 
 // chosenID is the id of the line of the menu that was chosen.
-func chosenID(a diagnose.Answer) string {
+func chosenID(a visiting.Answer) string {
 	if len(a.Chosen) == 1 {
 		return a.Chosen[0]
 	}
@@ -351,7 +351,7 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 		read = s.v.ReadAnyway
 	}
 	a, err := read(s.prompt, text)
-	if doubt := (*diagnose.Doubt)(nil); errors.As(err, &doubt) && s.doubt == nil {
+	if doubt := (*visiting.Doubt)(nil); errors.As(err, &doubt) && s.doubt == nil {
 		s.doubt = doubt
 		if b, ok := s.v.(benched); ok {
 			b.Caught(s.prompt.Step.ID)
@@ -366,8 +366,8 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 }
 
 // give keeps an answer and goes on to the open question.
-func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
-	a.At, a.Repeats = e.opt.Now(), a.Repeats || s.repeat && a.Kind == diagnose.Took
+func (s visitScreen) give(e env, a visiting.Answer) (screen, tea.Cmd) {
+	a.At, a.Repeats = e.opt.Now(), a.Repeats || s.repeat && a.Kind == visiting.Took
 	if err := s.v.Give(a); err != nil {
 		s.problem = err.Error()
 		return s, nil
@@ -378,7 +378,7 @@ func (s visitScreen) give(e env, a diagnose.Answer) (screen, tea.Cmd) {
 	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
 		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
 	}
-	if list := diagnose.FindingsOf(s.v.Procedure(), a); list != nil {
+	if list := visiting.FindingsOf(s.v.Procedure(), a); list != nil {
 		s.notice = "To be put right:"
 		for _, f := range list {
 			s.notice += " " + f.Do

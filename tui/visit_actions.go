@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // actions are what can be done now beside answering.
@@ -40,9 +40,9 @@ func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 	case doBench:
 		return newBench(s, s.v.(benched)), nil
 	case doCannot:
-		return newReasons(s, diagnose.Cannot), nil
+		return newReasons(s, visiting.Cannot), nil
 	case doStop:
-		return newReasons(s, diagnose.Stop), nil
+		return newReasons(s, visiting.Stop), nil
 	case doNote:
 		return newNote(s), nil
 	case doWhy:
@@ -67,7 +67,7 @@ func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 func (s visitScreen) takeAgain() visitScreen {
 	i := min(s.at, len(s.answers)-1)
 	for ; i >= 0; i-- {
-		if p, ok := s.v.PromptFor(s.answers[i].step); ok && p.Given.Kind == diagnose.Took && p.Step.Reading != "" {
+		if p, ok := s.v.PromptFor(s.answers[i].step); ok && p.Given.Kind == visiting.Took && p.Step.Reading != "" {
 			break
 		}
 		if !s.open() {

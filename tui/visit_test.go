@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 )
 
 // showing reports whether text stands in the frame, as a person would read it.
@@ -19,7 +19,7 @@ func showing(d *driver, text string) bool { return strings.Contains(d.m.View(), 
 
 func TestVisitFromFirstQuestionToSummary(t *testing.T) {
 	v := newScript()
-	d := visiting(v, options())
+	d := visitUnderWay(v, options())
 	d.press("1", "enter")                            // confirm by its number
 	d.press("down", "down", "down", "down", "enter") // the fourth word by arrows
 	d.press("1", "3")                                // two loads; an Enter ends the list
@@ -41,7 +41,7 @@ func TestVisitFromFirstQuestionToSummary(t *testing.T) {
 // An Enter too many answers no question of safety.
 func TestEnterAloneConfirmsNothing(t *testing.T) {
 	v := newScript()
-	d := visiting(v, options()).press("enter", "enter")
+	d := visitUnderWay(v, options()).press("enter", "enter")
 	assert.Empty(t, v.answers)
 	assert.True(t, showing(d, "Problem: nothing is chosen"))
 }
@@ -56,7 +56,7 @@ func TestInvalidAnswer(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			v := answered(3)
-			d := visiting(v, options()).press(tt.typed, "enter")
+			d := visitUnderWay(v, options()).press(tt.typed, "enter")
 			assert.Len(t, v.answers, 3)
 			assert.True(t, showing(d, tt.says), d.m.View())
 			assert.True(t, showing(d, "> "+tt.typed+"_"), "what was typed stays")
@@ -69,7 +69,7 @@ func TestInvalidAnswer(t *testing.T) {
 // Back is never refused, and what was typed waits.
 func TestBackFromAnInvalidAnswer(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options()).press("abc", "enter", "esc")
+	d := visitUnderWay(v, options()).press("abc", "enter", "esc")
 	assert.True(t, showing(d, "Again: Loads that are on"))
 	d.press("esc", "esc")
 	assert.True(t, showing(d, "Again: People"))
@@ -82,7 +82,7 @@ func TestBackFromAnInvalidAnswer(t *testing.T) {
 
 func TestChangeAnEarlierAnswer(t *testing.T) {
 	v := answered(5)
-	d := visiting(v, options()).press("esc", "esc")
+	d := visitUnderWay(v, options()).press("esc", "esc")
 	require.True(t, showing(d, "> 0.02_"), d.m.View())
 	d.press("backspace", "backspace", "backspace", "backspace", "18,9", "enter")
 	assert.InDelta(t, 18.9, *v.answers[3].Number, 1e-12)
@@ -93,7 +93,7 @@ func TestChangeAnEarlierAnswer(t *testing.T) {
 
 func TestChangeFromTheList(t *testing.T) {
 	v := answered(4)
-	d := visiting(v, options()).press("f5", "up", "up", "enter")
+	d := visitUnderWay(v, options()).press("f5", "up", "up", "enter")
 	require.True(t, showing(d, "Again: Sky"))
 	d.press("2", "enter")
 	assert.Equal(t, "overcast", v.answers[1].Word)
@@ -105,28 +105,28 @@ func TestChangeFromTheList(t *testing.T) {
 func TestRecheck(t *testing.T) {
 	v := answered(3)
 	old := 0.02
-	before := diagnose.Answer{Step: "array-v", Kind: diagnose.Took, Reading: "array_v", Typed: "0.02", Number: &old, At: noon}
-	v.takes["array-v"] = []diagnose.Answer{before}
+	before := visiting.Answer{Step: "array-v", Kind: visiting.Took, Reading: "array_v", Typed: "0.02", Number: &old, At: noon}
+	v.takes["array-v"] = []visiting.Answer{before}
 	v.steps[3].Once, v.steps[3].Given, v.steps[3].Why = true, &before, "0.02 V does not fit: a probe may have slipped."
 	for _, size := range []tea.WindowSizeMsg{{Width: 80, Height: 24}, {Width: 140, Height: 40}} {
-		d := visiting(v, options())
+		d := visitUnderWay(v, options())
 		d.send(size)
 		assert.True(t, showing(d, "Once more: Voltage at the array terminals"), d.m.View())
 		assert.True(t, showing(d, "0.02 V does not fit: a probe may have slipped."), d.m.View())
 		assert.True(t, showing(d, "Taken before, kept: 0.02 V"))
 	}
-	d := visiting(v, options()).press("enter")
+	d := visitUnderWay(v, options()).press("enter")
 	assert.True(t, showing(d, "nothing is typed"), "the old value is not given again by an Enter")
 	d.press("f2", "down", "enter")
 	require.Len(t, v.answers, 4)
-	assert.Equal(t, diagnose.Cannot, v.answers[3].Kind)
+	assert.Equal(t, visiting.Cannot, v.answers[3].Kind)
 	assert.True(t, v.answers[3].Repeats, "what could not be taken once more takes nothing away")
 }
 
 // A reading once more keeps both values; a corrected one only the new.
 func TestRepeat(t *testing.T) {
 	v := answered(4)
-	d := visiting(v, options()).press("3", "f7")
+	d := visitUnderWay(v, options()).press("3", "f7")
 	require.True(t, showing(d, "Once more: Voltage at the array terminals"), d.m.View())
 	require.True(t, showing(d, "Taken before, kept: 0.02 V"))
 	d.press("0.05", "enter")
@@ -147,8 +147,8 @@ func TestRepeat(t *testing.T) {
 	assert.InDelta(t, 18, *v.answers[3].Number, 1e-12)
 	d.press("f7")
 	assert.True(t, showing(d, "this is no reading"))
-	assert.True(t, showing(visiting(newScript(), options()).press("f7"), "no reading has been taken yet"))
-	d = visiting(answered(4), options()).press("f7", "0.02", "enter")
+	assert.True(t, showing(visitUnderWay(newScript(), options()).press("f7"), "no reading has been taken yet"))
+	d = visitUnderWay(answered(4), options()).press("f7", "0.02", "enter")
 	assert.True(t, showing(d, "0.02 V, then 0.02 V"), "the same value is a reading too")
 }
 
@@ -164,7 +164,7 @@ func TestCheckedAsTyped(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.typed, func(t *testing.T) {
-			d := visiting(answered(3), options()).press(tt.typed)
+			d := visitUnderWay(answered(3), options()).press(tt.typed)
 			assert.True(t, showing(d, tt.says), d.m.View())
 			assert.False(t, showing(d, "Problem:"), "nothing is refused before Enter")
 		})
@@ -173,7 +173,7 @@ func TestCheckedAsTyped(t *testing.T) {
 
 func TestDoubtIsAskedOnce(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options()).press("131", "enter")
+	d := visitUnderWay(v, options()).press("131", "enter")
 	require.True(t, showing(d, "Doubtful: 131.00 V is outside"))
 	assert.Len(t, v.answers, 3)
 
@@ -192,7 +192,7 @@ func TestDoubtIsAskedOnce(t *testing.T) {
 
 func TestPaste(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options())
+	d := visitUnderWay(v, options())
 	d.paste("13,1\n")
 	assert.Len(t, v.answers, 3, "a pasted line end is no Enter")
 	assert.True(t, showing(d, "> 13,1"))
@@ -200,13 +200,13 @@ func TestPaste(t *testing.T) {
 	require.Len(t, v.answers, 4)
 	assert.InDelta(t, 13.1, *v.answers[3].Number, 1e-12)
 
-	d = visiting(answered(1), options())
+	d = visitUnderWay(answered(1), options())
 	d.paste("q")
 	assert.False(t, d.quit, "pasted text is no command")
 }
 
 func TestResizeKeepsWhatIsTyped(t *testing.T) {
-	d := visiting(answered(3), options()).press("13")
+	d := visitUnderWay(answered(3), options()).press("13")
 	d.size(140, 45).press(",")
 	d.size(60, 20).press("1")
 	assert.True(t, showing(d, "> 13,1_"))
@@ -216,7 +216,7 @@ func TestResizeKeepsWhatIsTyped(t *testing.T) {
 // possible, and a result that later answers have overtaken is dropped.
 func TestAnswersOvertakeABelief(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options())
+	d := visitUnderWay(v, options())
 	d.hold = true
 	d.press("0.02", "enter")
 	require.True(t, showing(d, "Working"))
@@ -238,7 +238,7 @@ func TestAnswersOvertakeABelief(t *testing.T) {
 
 // A belief that comes while an earlier answer is shown does not pull it away.
 func TestBeliefComesWhileLookingBack(t *testing.T) {
-	d := visiting(answered(3), options())
+	d := visitUnderWay(answered(3), options())
 	d.hold = true
 	d.press("0.02", "enter", "esc", "esc")
 	d.release()
@@ -251,7 +251,7 @@ func TestBeliefComesWhileLookingBack(t *testing.T) {
 func TestBeliefComesWhileTheListIsShown(t *testing.T) {
 	v := answered(5)
 	v.steps = v.steps[:6]
-	d := visiting(v, options())
+	d := visitUnderWay(v, options())
 	d.hold = true
 	v.latest = nil // so that it is worked out again
 	d.press("enter", "f5")
@@ -265,7 +265,7 @@ func TestNoBeliefNoStandstill(t *testing.T) {
 	v := answered(3)
 	opt := options()
 	opt.Infer = func(belief.Input) (*belief.Result, error) { return nil, errors.New("no state fits") }
-	d := visiting(v, opt)
+	d := visitUnderWay(v, opt)
 	assert.True(t, showing(d, "no state fits"))
 	d.press("0.02", "enter")
 	assert.Len(t, v.answers, 4)
@@ -276,7 +276,7 @@ func TestNoBeliefNoStandstill(t *testing.T) {
 func TestNothingNewNothingInferred(t *testing.T) {
 	opt, n := options(), 0
 	opt.Infer = func(belief.Input) (*belief.Result, error) { n++; return believing(0.6), nil }
-	d := visiting(newScript(), opt)
+	d := visitUnderWay(newScript(), opt)
 	assert.Equal(t, 1, n)
 	d.press("1", "enter")
 	assert.True(t, showing(d, "Sky"))
@@ -288,7 +288,7 @@ func TestNothingNewNothingInferred(t *testing.T) {
 func TestAnswerThatCannotBeKept(t *testing.T) {
 	v := answered(3)
 	v.keep = errDisk
-	d := visiting(v, options()).press("0.02", "enter")
+	d := visitUnderWay(v, options()).press("0.02", "enter")
 	assert.True(t, showing(d, "Problem: the answer could not be kept: no space"), d.m.View())
 	assert.True(t, showing(d, "> 0.02_"))
 	v.keep = nil
@@ -298,30 +298,30 @@ func TestAnswerThatCannotBeKept(t *testing.T) {
 
 func TestCannot(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options()).press("down", "enter", "down", "enter")
+	d := visitUnderWay(v, options()).press("down", "enter", "down", "enter")
 	require.Len(t, v.answers, 4)
-	assert.Equal(t, diagnose.Cannot, v.answers[3].Kind)
+	assert.Equal(t, visiting.Cannot, v.answers[3].Kind)
 	assert.Equal(t, "not safe", v.answers[3].Reason)
 	d.press("esc")
 	assert.True(t, showing(d, "Answer now: not taken: not safe"), d.m.View())
 	d.press("enter")
 	assert.True(t, showing(d, "nothing is typed"), "what could not be taken is not left as it was by an empty answer")
 	d.press("5", "enter")
-	assert.Equal(t, diagnose.Took, v.answers[3].Kind)
+	assert.Equal(t, visiting.Took, v.answers[3].Kind)
 }
 
 func TestStop(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options()).press("f8", "4", "enter")
+	d := visitUnderWay(v, options()).press("f8", "4", "enter")
 	require.Len(t, v.answers, 4)
-	assert.Equal(t, diagnose.Stop, v.answers[3].Kind)
+	assert.Equal(t, visiting.Stop, v.answers[3].Kind)
 	assert.Equal(t, "smell", v.answers[3].Why)
 	assert.True(t, showing(d, "Summary of the visit"), "the scripted visit has nothing to put back")
 }
 
 func TestNote(t *testing.T) {
 	v := answered(3)
-	d := visiting(v, options()).press("f3", "enter")
+	d := visitUnderWay(v, options()).press("f3", "enter")
 	assert.True(t, showing(d, "Problem: nothing is typed"))
 	d.press("is it q?", "enter")
 	require.Len(t, v.notes, 1)
@@ -348,7 +348,7 @@ func TestNote(t *testing.T) {
 // there first.
 func TestFiguresAreTypedOver(t *testing.T) {
 	v := answered(4)
-	d := visiting(v, options()).press("esc")
+	d := visitUnderWay(v, options()).press("esc")
 	require.True(t, showing(d, "> 0.02_             V   typing replaces it"), d.m.View())
 	d.press("1", "9")
 	require.True(t, showing(d, "> 19_"), d.m.View())
@@ -363,20 +363,20 @@ func TestFiguresAreTypedOver(t *testing.T) {
 func TestLeaveWithSomethingTyped(t *testing.T) {
 	for _, key := range []string{"ctrl+c", "f10"} {
 		v := answered(3)
-		d := visiting(v, options()).press("13,", "q")
+		d := visitUnderWay(v, options()).press("13,", "q")
 		assert.False(t, d.quit, "q is text in a field")
 		d.press(key)
 		assert.True(t, d.quit, key)
 		assert.Len(t, v.answers, 3)
 	}
-	d := visiting(answered(1), options()).press("q")
+	d := visitUnderWay(answered(1), options()).press("q")
 	assert.True(t, d.quit, "q leaves where nothing is typed")
 }
 
 func TestLeaveWithThePlantOpen(t *testing.T) {
 	v := answered(3)
 	v.state = isolated()
-	d := visiting(v, options()).press("ctrl+c")
+	d := visitUnderWay(v, options()).press("ctrl+c")
 	require.False(t, d.quit)
 	require.True(t, showing(d, "Connect the array"), d.m.View())
 	d.press("esc", "13")
@@ -388,13 +388,13 @@ func TestLeaveWithThePlantOpen(t *testing.T) {
 	require.Len(t, v.notes, 1)
 	assert.Equal(t, "left with: the array is isolated. Decision: labelled, the person in charge knows", v.notes[0].Reason)
 
-	d = visiting(v, options()).press("ctrl+c", "ctrl+c")
+	d = visitUnderWay(v, options()).press("ctrl+c", "ctrl+c")
 	assert.True(t, d.quit, "asked once")
 	require.Len(t, v.notes, 2)
 	assert.Equal(t, "left with: the array is isolated. Nobody decided that it may stay so", v.notes[1].Reason)
 
 	v.keep = errDisk
-	d = visiting(v, options()).press("ctrl+c", "3", "enter")
+	d = visitUnderWay(v, options()).press("ctrl+c", "3", "enter")
 	assert.False(t, d.quit, "a decision that could not be kept is told")
 	d.press("ctrl+c", "ctrl+c")
 	assert.True(t, d.quit, "nobody is held")
@@ -416,12 +416,12 @@ func TestHelpOverEveryScreen(t *testing.T) {
 		d.press("esc")
 		assert.Equal(t, before, d.m.View(), name)
 	}
-	d := visiting(answered(3), options()).press("13", "?")
+	d := visitUnderWay(answered(3), options()).press("13", "?")
 	assert.True(t, showing(d, "Enough for everything"), "? is help beside a number")
 }
 
 func TestWhyReadsInWords(t *testing.T) {
-	d := visiting(answered(4), options()).size(80, 60).press("f4")
+	d := visitUnderWay(answered(4), options()).size(80, 60).press("f4")
 	frame := strings.Join(strings.Fields(d.m.View()), " ")
 	for _, part := range []string{
 		"* Voltage at the array terminals: 0.02 V; speaks clearly for it", "^ 0.02 V",

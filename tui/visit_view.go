@@ -7,10 +7,10 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/tui/wiring"
 )
 
@@ -186,7 +186,7 @@ func (s visitScreen) meterAndRange(e env, w int) []string {
 	if s.prompt.Expected == nil {
 		return meter
 	}
-	expect := labelled(e.st.label, "Expect", labelW, diagnose.FormatRange(*s.prompt.Expected, s.prompt.Spec), w)
+	expect := labelled(e.st.label, "Expect", labelW, visiting.FormatRange(*s.prompt.Expected, s.prompt.Spec), w)
 	if len(meter) == 1 && len(expect) == 1 && ansi.StringWidth(meter[0])+len(gap)+ansi.StringWidth(expect[0]) <= w {
 		return []string{meter[0] + gap + expect[0]}
 	}
@@ -223,7 +223,7 @@ const (
 	narrowRows = 12
 )
 
-func placeLabel(p diagnose.Prompt) string {
+func placeLabel(p visiting.Prompt) string {
 	switch {
 	case p.Step.Clamp != "":
 		return "Clamp"
@@ -242,7 +242,7 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		if s.repeat {
 			label = "Taken before, kept: "
 		}
-		lines = append(lines, wrap(label+diagnose.TakesText(s.v.Takes(s.prompt.Step.ID)), w)...)
+		lines = append(lines, wrap(label+visiting.TakesText(s.v.Takes(s.prompt.Step.ID)), w)...)
 	}
 	if s.typed() {
 		unit := unitSign(s.prompt.Spec.Unit)
@@ -266,7 +266,7 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		switch {
 		case beside == "" || s.doubt != nil || s.problem != "":
 		case ansi.StringWidth(line+"   "+beside) <= w:
-			lines[len(lines)-1] += e.st.quiet.Render("   " + printable.Clean(beside))
+			lines[len(lines)-1] += e.st.quiet.Render("   " + plaintext.Clean(beside))
 		default:
 			lines = append(lines, e.st.quiet.Render(cut("  "+beside, w)))
 		}
@@ -293,7 +293,7 @@ const (
 // belowBelief is the belief under the question, the least needed giving way
 // first: the leading condition stays.
 func (s visitScreen) belowBelief(e env) []block {
-	b := diagnose.Told(s.v.Belief(), s.v.Input().Readings)
+	b := visiting.Told(s.v.Belief(), s.v.Input().Readings)
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil // nobody who has to go out reads that all may be well
 	}
@@ -315,7 +315,7 @@ func (s visitScreen) belowBelief(e env) []block {
 // sideBelief is the belief in a column of its own, with the why below it.
 func (s visitScreen) sideBelief(e env, w, h int) []string {
 	lines := []string{e.st.label.Render("What it can be")}
-	b := diagnose.Told(s.v.Belief(), s.v.Input().Readings)
+	b := visiting.Told(s.v.Belief(), s.v.Input().Readings)
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil
 	}
@@ -325,7 +325,7 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 	const shown = 5
 	lines = append(lines, bars(e, b, s.v.Before(), shown, w)...)
 	lines = append(lines, "", e.st.label.Render("The system now"))
-	for _, t := range diagnose.StateSentences(s.v.Site(), b) {
+	for _, t := range visiting.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)
 	}
 	lines = append(lines, "", e.st.label.Render("Why"))

@@ -8,10 +8,10 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // whyScreen says for every reading what it says, and what a reading not yet
@@ -29,7 +29,7 @@ type whyScreen struct {
 // whatIfMsg brings the belief that the nth what-if would lead to.
 type whatIfMsg struct {
 	n      int
-	answer diagnose.Answer
+	answer visiting.Answer
 	result *belief.Result
 	err    error
 }
@@ -90,7 +90,7 @@ func (s whyScreen) whatIf(e env) (screen, tea.Cmd) {
 	s.working, s.problem = true, ""
 	n, in, infer := s.asked, v.v.Input(), e.opt.Infer
 	return s, func() tea.Msg {
-		r, err := diagnose.WhatIf(in, a, infer)
+		r, err := visiting.WhatIf(in, a, infer)
 		return whatIfMsg{n, a, r, err}
 	}
 }
@@ -148,12 +148,12 @@ func (s whyScreen) lines(e env) []string {
 	section("What it can be", bars(e, b, v.v.Before(), mostBars, e.w)...)
 	if s.asks() {
 		p := v.prompt
-		section(p.Step.Title+": what it would show", ranges(e, diagnose.Showings(b, p.Step.Reading), s.typedNumber(), p.Spec, e.w)...)
+		section(p.Step.Title+": what it would show", ranges(e, visiting.Showings(b, p.Step.Reading), s.typedNumber(), p.Spec, e.w)...)
 	}
 	section("The array now, and the curve it should have in this light", curve(e, b.Array, e.w)...)
 	section("What each reading says", whyLines(e, v.v, v.answers, e.w)...)
 	var state []string
-	for _, t := range diagnose.StateSentences(v.v.Site(), b) {
+	for _, t := range visiting.StateSentences(v.v.Site(), b) {
 		state = append(state, wrap(t, e.w)...)
 	}
 	section("The system now", state...)
@@ -214,7 +214,7 @@ func whyLines(e env, v visit, answers []given, w int) []string {
 	for _, sus := range b.Suspects {
 		if t, ok := taken[sus.Reading]; ok && sus.P >= suspectFrom {
 			lines = append(lines, wrap(fmt.Sprintf("%s may be a wrong reading (%s). Taking it again would tell.",
-				t.title, diagnose.Percent(sus.P)), w)...)
+				t.title, visiting.Percent(sus.P)), w)...)
 		}
 	}
 	return lines
@@ -253,7 +253,7 @@ func takenReadings(v visit, answers []given) map[reading.Key]taken {
 // of the leading conditions.
 func evidenceLines(e env, b *belief.Result, ev belief.Evidence, t taken, w int) []string {
 	head := labelled(e.st.label, "* ", 2, t.title+": "+t.text+"; "+weight(ev.ForLeader), w)
-	picture := ranges(e, diagnose.Showings(b, ev.Reading), t.number, t.spec, w-2)
+	picture := ranges(e, visiting.Showings(b, ev.Reading), t.number, t.spec, w-2)
 	if picture == nil || !ev.HasRange {
 		return head
 	}

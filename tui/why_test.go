@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // plainEnv is a room of w columns without colour.
@@ -110,7 +110,7 @@ func TestWhatIf(t *testing.T) {
 		}
 		return believing(0.05), nil
 	}
-	d := visiting(v, opt).press("f4")
+	d := visitUnderWay(v, opt).press("f4")
 	require.True(t, showing(d, "What if this were: Voltage at the array terminals"), d.m.View())
 	d.press("18,9")
 	assert.True(t, showing(d, "18.90 V ^"), "the figure typed is a mark on the ranges")

@@ -4,8 +4,8 @@ import (
 	_ "embed"
 	"sync"
 
-	"ampwalk/diagnose/datafile"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/field/procedure"
 )
 
 //go:embed words.toml

@@ -7,11 +7,11 @@ import (
 	"path/filepath"
 	"slices"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/quantity"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // A book is the folder of the visits; one of them at a time is open for writing.
@@ -29,7 +29,7 @@ func (a *app) bookIn(dir string) *book {
 }
 
 // beginAt begins a visit at the site of a file.
-func (b *book) beginAt(file, who string) (*diagnose.Visit, error) {
+func (b *book) beginAt(file, who string) (*visiting.Visit, error) {
 	_, text, err := readSite(file)
 	if err != nil {
 		return nil, err
@@ -38,19 +38,19 @@ func (b *book) beginAt(file, who string) (*diagnose.Visit, error) {
 }
 
 // begin begins a visit at the site that text describes.
-func (b *book) begin(text []byte, who string) (*diagnose.Visit, error) {
+func (b *book) begin(text []byte, who string) (*visiting.Visit, error) {
 	s, err := site.Parse("site file", text)
 	if err != nil {
 		return nil, inputError{err}
 	}
 	b.close()
-	head := diagnose.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Instruments: b.instruments}
+	head := visiting.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Instruments: b.instruments}
 	j, err := record.Create(b.dir, head)
 	if err != nil {
 		return nil, err
 	}
 	head.ID = j.ID()
-	v, err := diagnose.New(head, j)
+	v, err := visiting.New(head, j)
 	if err != nil {
 		return nil, errors.Join(err, j.Discard())
 	}
@@ -59,7 +59,7 @@ func (b *book) begin(text []byte, who string) (*diagnose.Visit, error) {
 }
 
 // open takes up a visit again, with a notice of what a damaged journal lost.
-func (b *book) open(id string) (v *diagnose.Visit, notice string, err error) {
+func (b *book) open(id string) (v *visiting.Visit, notice string, err error) {
 	b.close()
 	j, entries, damage, err := record.Open(b.dir, id)
 	if errors.Is(err, os.ErrNotExist) {
@@ -74,7 +74,7 @@ func (b *book) open(id string) (v *diagnose.Visit, notice string, err error) {
 	if damage != nil {
 		notice = damage.Error()
 	}
-	v, err = diagnose.Resume(entries, j)
+	v, err = visiting.Resume(entries, j)
 	if err != nil {
 		return nil, notice, errors.Join(err, j.Close())
 	}
@@ -105,7 +105,7 @@ func (b *book) notPutBack(id string) string {
 	if err != nil {
 		return ""
 	}
-	v, err := diagnose.Resume(entries, nil)
+	v, err := visiting.Resume(entries, nil)
 	if err != nil {
 		return ""
 	}

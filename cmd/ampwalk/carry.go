@@ -12,10 +12,10 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/review"
 )
 
 // export writes a visit to one file that can be carried anywhere, and what was
@@ -119,8 +119,8 @@ func (a *app) importVisits(f *pflag.FlagSet) action {
 }
 
 func (a *app) importVisit(dir, name string) error {
-	id, taken, damage, err := record.Import(dir, name, func(entries []diagnose.Entry) error {
-		_, err := diagnose.Resume(entries, nil)
+	id, taken, damage, err := record.Import(dir, name, func(entries []visiting.Entry) error {
+		_, err := visiting.Resume(entries, nil)
 		return err
 	})
 	if err != nil {
@@ -129,7 +129,7 @@ func (a *app) importVisit(dir, name string) error {
 	if damage != nil {
 		a.warn(name + ": " + damage.Error())
 	}
-	_, err = fmt.Fprintf(a.stdout, "%s: %s\n", printable.Clean(id), takenTexts[taken])
+	_, err = fmt.Fprintf(a.stdout, "%s: %s\n", plaintext.Clean(id), takenTexts[taken])
 	return err
 }
 
@@ -173,6 +173,6 @@ func (a *app) importReviews(dir, name string) error {
 			return err
 		}
 	}
-	_, err = fmt.Fprintf(a.stdout, "%s: what was said of it: %s\n", printable.Clean(list[0].Visit), takenTexts[taken])
+	_, err = fmt.Fprintf(a.stdout, "%s: what was said of it: %s\n", plaintext.Clean(list[0].Visit), takenTexts[taken])
 	return err
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
 )
 
 func init() {
@@ -258,7 +258,7 @@ func (c *choice) Set(text string) error {
 
 // wrong says what is wrong with the arguments of a command and how it is used.
 func (a *app) wrong(c *cobra.Command, format string, args ...any) error {
-	fmt.Fprintf(a.stderr, "%s: %s\n\n%s\n%q tells more.\n", c.CommandPath(), printable.Clean(fmt.Sprintf(format, args...)),
+	fmt.Fprintf(a.stderr, "%s: %s\n\n%s\n%q tells more.\n", c.CommandPath(), plaintext.Clean(fmt.Sprintf(format, args...)),
 		ways(c), strings.TrimRight("ampwalk help "+keyOf(c.CommandPath()), " "))
 	return errUsage
 }

@@ -7,8 +7,8 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/record"
 	"ampwalk/scenarios"
 )
 
@@ -59,7 +59,7 @@ func (a *app) visitNames(data string) ([]string, directive) {
 	items, _ := record.NewShelf(dir).Glance() // the shell has no place for a problem
 	var list []string
 	for _, it := range items {
-		list = append(list, it.ID+"\t"+printable.Clean(it.SiteName))
+		list = append(list, it.ID+"\t"+plaintext.Clean(it.SiteName))
 	}
 	return list, cobra.ShellCompDirectiveDefault
 }

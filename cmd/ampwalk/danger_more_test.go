@@ -8,11 +8,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/site"
 )
 
 // In the dark the array gives no current: nobody walks to it, and isolating it for a
@@ -250,6 +250,6 @@ func TestInverterAtTheSite(t *testing.T) {
 		}
 		assert.Equal(t, condition.ArrayOpen, v.Found().Leader().ID)
 		require.Len(t, v.Repairs(), 1)
-		assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
+		assert.Equal(t, visiting.Worked, v.Repairs()[0].Outcome)
 	})
 }

@@ -14,15 +14,15 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/document"
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/site"
-	"ampwalk/diagnose/summary"
-	"ampwalk/tui/line"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/site"
+	"ampwalk/tui/plain"
 )
 
 // A scene is a whole visit to a simulated plant: what is wrong, what the person types
@@ -37,14 +37,14 @@ type scene struct {
 	answers map[string][]string // as typed line by line, by step, one for each time it is asked; the last one stays
 	helps   int                 // which repair takes the fault away, from 1; 0: none does
 	leave   bool                // the person goes, by an answer leaves: the visit is not done
-	keep    diagnose.Journal    // nil: the visit is kept nowhere
+	keep    visiting.Journal    // nil: the visit is kept nowhere
 }
 
 // A player is the person of a scene. It keeps which steps were asked.
 type player struct {
 	*person
 	scene
-	visit    *diagnose.Visit
+	visit    *visiting.Visit
 	u        plant.Unknowns
 	asked    []string
 	nth      map[string]int
@@ -120,7 +120,7 @@ func (p *player) mend(s procedure.Step, typed string) {
 
 // A played visit is what became of a scene.
 type played struct {
-	*diagnose.Visit
+	*visiting.Visit
 	*player
 }
 
@@ -136,8 +136,8 @@ var faces = []face{{"line", lineByLine}, {"screen", onScreen}}
 func lineByLine(t *testing.T, p *player, now func() time.Time) (done bool) {
 	t.Helper()
 	var text strings.Builder
-	done, err := line.Run(line.Options{
-		Visit: p.visit, Infer: inferOnce, Now: now, Summary: func(*diagnose.Visit) string { return "" }, In: lines{p}, Out: &text,
+	done, err := plain.Run(plain.Options{
+		Visit: p.visit, Infer: inferOnce, Now: now, Summary: func(*visiting.Visit) string { return "" }, In: lines{p}, Out: &text,
 	})
 	require.NoError(t, err)
 	if d, ok := p.visit.Procedure().Unsafe(p.visit.State()); ok && !done { // who goes is told
@@ -205,7 +205,7 @@ func (sc scene) on(t *testing.T, f face) played {
 	if sc.keep == nil {
 		sc.keep = nowhere{}
 	}
-	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now}, sc.keep)
+	v, err := visiting.New(visiting.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now}, sc.keep)
 	require.NoError(t, err)
 	p.visit = v
 	done := f.play(t, p, func() time.Time { now = now.Add(30 * time.Second); return now })
@@ -267,7 +267,7 @@ type headingList struct {
 func headings(t *testing.T) headingList {
 	t.Helper()
 	var h headingList
-	b, err := os.ReadFile("../../diagnose/summary/texts.toml")
+	b, err := os.ReadFile("../../diagnose/field/summary/texts.toml")
 	require.NoError(t, err)
 	require.NoError(t, toml.Unmarshal(b, &h))
 	return h

@@ -6,11 +6,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // amperes are the array currents of a visit in the order read.
@@ -36,7 +36,7 @@ func TestRepairThatWorked(t *testing.T) {
 		assert.Equal(t, condition.Sound, v.Belief().Leader().ID)
 		assert.Equal(t, condition.ArrayOpen, v.Found().Leader().ID)
 		require.Len(t, v.Repairs(), 1)
-		assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
+		assert.Equal(t, visiting.Worked, v.Repairs()[0].Outcome)
 		assert.Empty(t, v.OpenWork())
 		v.none(t, "open-work", "open-work-too")
 		assert.Greater(t, v.Belief().State.Charging, 0.9, "what is advised is for the plant as left")
@@ -59,7 +59,7 @@ func TestRepairThatDidNotWork(t *testing.T) {
 		"repair": {"2", "1"}, "open-work": {"Ana, Tuesday"},
 	}}.play(t, func(t *testing.T, v played) {
 		require.Len(t, v.Repairs(), 1)
-		assert.Equal(t, diagnose.Failed, v.Repairs()[0].Outcome)
+		assert.Equal(t, visiting.Failed, v.Repairs()[0].Outcome)
 		work := v.OpenWork()
 		require.NotEmpty(t, work)
 		assert.Equal(t, condition.ArrayOpen, work[0].Found.ID)
@@ -77,8 +77,8 @@ func TestSecondRepairWorks(t *testing.T) {
 	scene{fault: condition.ArrayOpen, helps: 2}.play(t, func(t *testing.T, v played) {
 		r := v.Repairs()
 		require.Len(t, r, 2)
-		assert.Equal(t, diagnose.Failed, r[0].Outcome)
-		assert.Equal(t, diagnose.Worked, r[1].Outcome)
+		assert.Equal(t, visiting.Failed, r[0].Outcome)
+		assert.Equal(t, visiting.Worked, r[1].Outcome)
 		assert.NotEqual(t, r[0].Action.ID, r[1].Action.ID)
 		assert.Empty(t, v.OpenWork())
 	})

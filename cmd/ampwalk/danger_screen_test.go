@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
 	"ampwalk/tui"
 )
 
@@ -36,7 +36,7 @@ func onScreen(t *testing.T, p *player, now func() time.Time) (done bool) {
 	t.Helper()
 	w := &window{t: t, screens: tui.Screens(tui.Options{
 		Visit: p.visit, Infer: inferOnce, Now: now, Signs: tui.Boxes,
-		Summary: func(*diagnose.Visit, int) string { return summaryMark },
+		Summary: func(*visiting.Visit, int) string { return summaryMark },
 		Sites:   func() []tui.SiteFile { return nil },
 	})}
 	w.send(sizes[0])
@@ -113,7 +113,7 @@ func flat(text string) string { return strings.Join(strings.Fields(text), " ") }
 
 // shows requires that the screen asks what the visit does; the card of a danger is
 // seen whole, in the smallest window too.
-func (w *window) shows(p diagnose.Prompt) {
+func (w *window) shows(p visiting.Prompt) {
 	w.t.Helper()
 	require.Contains(w.t, w.frame(), flat(p.Step.Title), p.Step.ID)
 	if p.Step.ID == "emergency" {
@@ -134,7 +134,7 @@ func (w *window) atEverySize(texts ...string) {
 }
 
 // answer presses the keys for what is typed line by line.
-func (w *window) answer(p diagnose.Prompt, typed string) {
+func (w *window) answer(p visiting.Prompt, typed string) {
 	w.t.Helper()
 	word, rest, _ := strings.Cut(typed, " ")
 	list := slices.Concat(p.Step.Checks, p.Step.Choices).Texts()

@@ -6,9 +6,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/plant"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
 )
 
 var (
@@ -30,7 +30,7 @@ func TestBatteryCircuitOpenAtNoon(t *testing.T) {
 		assert.NotContains(t, v.before("array-connect"), "appliances")
 		assert.NotContains(t, v.before("array-connect"), "load-step-on")
 		require.Len(t, v.Repairs(), 1)
-		assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
+		assert.Equal(t, visiting.Worked, v.Repairs()[0].Outcome)
 	})
 }
 
@@ -63,7 +63,7 @@ func TestControllerDoesNotStopCharging(t *testing.T) {
 		scene{fault: condition.SetPointHigh, at: full, helps: 1}.play(t, func(t *testing.T, v played) {
 			v.order(t, "array-isolate", "mended", "array-connect")
 			require.Len(t, v.Repairs(), 1)
-			assert.Equal(t, diagnose.Worked, v.Repairs()[0].Outcome)
+			assert.Equal(t, visiting.Worked, v.Repairs()[0].Outcome)
 			assert.NotContains(t, v.dangers(), "overcharge")
 		})
 	})

@@ -9,21 +9,21 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose"
-	describing "ampwalk/diagnose/describe"
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/field/visiting"
 	"ampwalk/tui"
-	"ampwalk/tui/line"
+	"ampwalk/tui/plain"
 )
 
 // siteNew describes a new site, in a file of its own.
 func (a *app) siteNew(f *pflag.FlagSet) action {
-	plain, data := describeFlags(f)
+	asLines, data := describeFlags(f)
 	return func(_ *cobra.Command, names []string) error {
 		in := a.stdin
 		if len(names) == 0 {
-			if a.fullScreen(*plain) {
-				return a.describe(*plain, *data, tui.Description{}, in, &keeper{})
+			if a.fullScreen(*asLines) {
+				return a.describe(*asLines, *data, tui.Description{}, in, &keeper{})
 			}
 			name, rest := a.askName()
 			if name == "" {
@@ -31,17 +31,17 @@ func (a *app) siteNew(f *pflag.FlagSet) action {
 			}
 			names, in = []string{name}, rest
 		}
-		d, err := describing.New(names[0])
+		d, err := siteform.New(names[0])
 		if err != nil {
 			return err
 		}
-		return a.describeNew(*plain, *data, d, names[0], in)
+		return a.describeNew(*asLines, *data, d, names[0], in)
 	}
 }
 
 // siteCopy describes another site that is built like the one of a file.
 func (a *app) siteCopy(f *pflag.FlagSet) action {
-	plain, data := describeFlags(f)
+	asLines, data := describeFlags(f)
 	return func(_ *cobra.Command, args []string) error {
 		d, err := readDraft(args[0])
 		if err != nil {
@@ -50,32 +50,32 @@ func (a *app) siteCopy(f *pflag.FlagSet) action {
 		if d, err = d.Copy(args[1]); err != nil {
 			return err
 		}
-		return a.describeNew(*plain, *data, d, args[1], a.stdin)
+		return a.describeNew(*asLines, *data, d, args[1], a.stdin)
 	}
 }
 
 // siteEdit changes the description in a file.
 func (a *app) siteEdit(f *pflag.FlagSet) action {
-	plain, data := describeFlags(f)
+	asLines, data := describeFlags(f)
 	return func(_ *cobra.Command, args []string) error {
 		d, err := readDraft(args[0])
 		if err != nil {
 			return err
 		}
-		return a.describe(*plain, *data, tui.Description{Draft: d, Path: args[0]}, a.stdin, &keeper{})
+		return a.describe(*asLines, *data, tui.Description{Draft: d, Path: args[0]}, a.stdin, &keeper{})
 	}
 }
 
-func describeFlags(f *pflag.FlagSet) (plain *bool, data *string) {
+func describeFlags(f *pflag.FlagSet) (asLines *bool, data *string) {
 	return f.Bool("plain", false, ""), f.String("data", "", "")
 }
 
-func readDraft(name string) (describing.Draft, error) {
+func readDraft(name string) (siteform.Draft, error) {
 	text, err := read(name)
 	if err != nil {
-		return describing.Draft{}, err
+		return siteform.Draft{}, err
 	}
-	d, err := describing.Open(name, text)
+	d, err := siteform.Open(name, text)
 	if err != nil {
 		return d, inputError{err}
 	}
@@ -87,21 +87,21 @@ func (a *app) askName() (string, io.Reader) {
 	fmt.Fprintln(a.stdout, "What is the site called? Its file is named by it and kept in this folder.")
 	in := bufio.NewReader(a.stdin)
 	text, _ := in.ReadString('\n') // the end of input is an empty name, or the end of one
-	return strings.TrimSpace(printable.Clean(text)), in
+	return strings.TrimSpace(plaintext.Clean(text)), in
 }
 
 // describeNew keeps a draft in a new file and asks for the rest.
-func (a *app) describeNew(plain bool, data string, d describing.Draft, name string, in io.Reader) error {
+func (a *app) describeNew(asLines bool, data string, d siteform.Draft, name string, in io.Reader) error {
 	path, k := newSitePath(name), &keeper{}
 	if err := k.keep(path, d.Bytes()); err != nil {
 		return err
 	}
-	return a.describe(plain, data, tui.Description{Draft: d, Path: path}, in, k)
+	return a.describe(asLines, data, tui.Description{Draft: d, Path: path}, in, k)
 }
 
 // describe asks what is installed, on the full screen or line by line.
-func (a *app) describe(plain bool, data string, at tui.Description, in io.Reader, k *keeper) error {
-	if a.fullScreen(plain) {
+func (a *app) describe(asLines bool, data string, at tui.Description, in io.Reader, k *keeper) error {
+	if a.fullScreen(asLines) {
 		dir, err := a.dataDir(data)
 		if err != nil {
 			return err
@@ -110,9 +110,9 @@ func (a *app) describe(plain bool, data string, at tui.Description, in io.Reader
 		defer b.close()
 		return a.onScreen(b, visitFlags{data: data}, tui.Options{Describe: &at, KeepSite: k.keep})
 	}
-	return line.Describe(line.DescribeOptions{
+	return plain.Describe(plain.DescribeOptions{
 		Draft: at.Draft, Path: at.Path, In: in, Out: a.stdout, Width: a.lineWidth(),
 		Keep:    func(text []byte) error { return k.keep(at.Path, text) },
-		Remarks: func(d describing.Draft) []string { return diagnose.Remarks(d.Site()) },
+		Remarks: func(d siteform.Draft) []string { return visiting.Remarks(d.Site()) },
 	})
 }

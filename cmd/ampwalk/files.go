@@ -10,14 +10,14 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	describing "ampwalk/diagnose/describe"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/quantity"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
-	"ampwalk/diagnose/summary"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // read gives a file's text; a file that cannot be read is bad input.
@@ -27,7 +27,7 @@ func read(name string) ([]byte, error) {
 		if path := (*os.PathError)(nil); errors.As(err, &path) {
 			err = path.Err
 		}
-		return nil, inputError{fmt.Errorf("%s: %w", printable.Clean(name), err)}
+		return nil, inputError{fmt.Errorf("%s: %w", plaintext.Clean(name), err)}
 	}
 	return data, nil
 }
@@ -67,13 +67,13 @@ func (a *app) siteCheck(_ *pflag.FlagSet) action {
 				bad = errUsage
 				continue
 			}
-			fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", printable.Clean(name), s.Name, s.NominalV)
-			if d, err := describing.Open(name, text); err == nil {
+			fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", plaintext.Clean(name), s.Name, s.NominalV)
+			if d, err := siteform.Open(name, text); err == nil {
 				for _, text := range d.Assumptions() {
 					a.item("Assumed, neither read nor measured: " + text)
 				}
 			}
-			for _, r := range diagnose.Remarks(s) {
+			for _, r := range visiting.Remarks(s) {
 				a.item(r)
 			}
 		}
@@ -83,7 +83,7 @@ func (a *app) siteCheck(_ *pflag.FlagSet) action {
 
 // item prints a paragraph below a heading, its later lines further in.
 func (a *app) item(text string) {
-	fmt.Fprintln(a.stdout, "  "+strings.Join(printable.Wrap(text, 74), "\n    "))
+	fmt.Fprintln(a.stdout, "  "+strings.Join(plaintext.Wrap(text, 74), "\n    "))
 }
 
 // interpret diagnoses a file of readings.
@@ -111,7 +111,7 @@ func (a *app) interpret(f *pflag.FlagSet) action {
 			return inputError{err}
 		}
 		in := belief.Input{Site: s, Readings: set}
-		found, err := diagnose.Interpret(in, a.infer)
+		found, err := visiting.Interpret(in, a.infer)
 		if err != nil {
 			return err
 		}

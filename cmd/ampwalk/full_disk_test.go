@@ -14,9 +14,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/site"
 )
 
 // smallDisk is a folder on a disk of its own that has room for little, and the way to
@@ -50,7 +50,7 @@ func TestFullDiskLineByLine(t *testing.T) {
 	b := (&app{stdout: io.Discard, stderr: io.Discard, now: time.Now, infer: cheap}).bookIn(dir)
 	v, err := b.begin(site.DemoTOML(), "A. Visitor")
 	require.NoError(t, err)
-	require.NoError(t, v.Give(diagnose.Answer{Step: "array-isolate", Kind: diagnose.Did, Word: "done", At: time.Now()}))
+	require.NoError(t, v.Give(visiting.Answer{Step: "array-isolate", Kind: visiting.Did, Word: "done", At: time.Now()}))
 	b.close()
 
 	c := command(dir, "--resume", v.Head().ID)

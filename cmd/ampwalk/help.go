@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/document"
+	"ampwalk/diagnose/field/document"
 )
 
 func (a *app) help(*pflag.FlagSet) action {

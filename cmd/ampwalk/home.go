@@ -6,14 +6,14 @@ import (
 	"os"
 	"path/filepath"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/review"
 )
 
 // home is what was said of a visit of the book, by the reviews beside it.
-func (b *book) home(v *diagnose.Visit) desk.Home {
+func (b *book) home(v *visiting.Visit) desk.Home {
 	content, list := b.said(v.Head().ID)
 	if len(list) == 0 {
 		return desk.Home{}

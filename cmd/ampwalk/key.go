@@ -18,8 +18,8 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/office/signature"
 )
 
 // keyFile is what a person signs with, in the data folder unless said otherwise.
@@ -43,7 +43,7 @@ func (a *app) keyNew(f *pflag.FlagSet) action {
 			return err
 		}
 		if _, err := os.Lstat(path); err == nil {
-			return inputError{fmt.Errorf("ampwalk key: %s is there already and was not touched; say another --key", printable.Clean(path))}
+			return inputError{fmt.Errorf("ampwalk key: %s is there already and was not touched; say another --key", plaintext.Clean(path))}
 		}
 		passphrase, err := a.newPassphrase(*from)
 		if err != nil {
@@ -71,7 +71,7 @@ func (a *app) keyNew(f *pflag.FlagSet) action {
 			return err
 		}
 		_, err = fmt.Fprintf(a.stdout, "Whoever keeps the names file needs these lines:\n\n[[person]]\nname = %q\nkey = %q\nfrom = %s\n",
-			printable.Clean(*who), k.Public(), a.now().UTC().Truncate(24*time.Hour).Format(time.RFC3339))
+			plaintext.Clean(*who), k.Public(), a.now().UTC().Truncate(24*time.Hour).Format(time.RFC3339))
 		return err
 	}
 }
@@ -91,7 +91,7 @@ func (a *app) keyShow(f *pflag.FlagSet) action {
 		}
 		public, err := signature.PublicOf(sealed)
 		if err != nil {
-			return inputError{fmt.Errorf("%s: %w", printable.Clean(path), err)}
+			return inputError{fmt.Errorf("%s: %w", plaintext.Clean(path), err)}
 		}
 		_, err = fmt.Fprintf(a.stdout, "%s\n%s\n", public, public.Fingerprint())
 		return err
@@ -150,7 +150,7 @@ func (a *app) openKey(path, from string) (signature.Key, error) {
 	}
 	k, err := signature.Open(sealed, passphrase)
 	if err != nil {
-		return signature.Key{}, inputError{fmt.Errorf("%s: %w", printable.Clean(path), err)}
+		return signature.Key{}, inputError{fmt.Errorf("%s: %w", plaintext.Clean(path), err)}
 	}
 	return k, nil
 }

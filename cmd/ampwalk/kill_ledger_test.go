@@ -15,13 +15,13 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/ledger/postgrestest"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/ledger/postgrestest"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/site"
 )
 
 // stick is a folder of n visits, each with its acceptance, and the names file.
@@ -37,8 +37,8 @@ func stick(t *testing.T, n int) (dir, names string, journals map[string][]byte) 
 		id := fmt.Sprintf("visit-%04d", i)
 		var out bytes.Buffer
 		w := record.NewWriter(&out)
-		require.NoError(t, w.Append(diagnose.Entry{Head: &diagnose.Head{ID: id, SiteName: fmt.Sprint("Site ", i%7), SiteTOML: string(site.DemoTOML()), Who: "A. Visitor", StartedAt: start}}))
-		require.NoError(t, w.Append(diagnose.Entry{End: &diagnose.End{At: start}}))
+		require.NoError(t, w.Append(visiting.Entry{Head: &visiting.Head{ID: id, SiteName: fmt.Sprint("Site ", i%7), SiteTOML: string(site.DemoTOML()), Who: "A. Visitor", StartedAt: start}}))
+		require.NoError(t, w.Append(visiting.Entry{End: &visiting.End{At: start}}))
 		c, err := record.Parse(out.Bytes())
 		require.NoError(t, err)
 		e, err := review.Sign("", review.Review{Visit: id, Head: c.Fingerprint(), Kind: review.Accept, Who: "S. Visor", At: start, Found: []string{"sound"}}, k)

@@ -18,24 +18,24 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 func demo(*testing.T) []byte { return site.DemoTOML() }
 
 type nowhere struct{}
 
-func (nowhere) Append(diagnose.Entry) error { return nil }
+func (nowhere) Append(visiting.Entry) error { return nil }
 
 // wholeVisit is what to type to come from the first step of the demo site's
 // visit to its end, every reading taken.
 func wholeVisit(t *testing.T) []string {
 	t.Helper()
-	v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: time.Unix(0, 0)}, nowhere{})
+	v, err := visiting.New(visiting.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: time.Unix(0, 0)}, nowhere{})
 	require.NoError(t, err)
 	var typed []string
 	for range 200 {
@@ -58,7 +58,7 @@ func wholeVisit(t *testing.T) []string {
 }
 
 // goodAnswer is an answer that goes on.
-func goodAnswer(p diagnose.Prompt) string {
+func goodAnswer(p visiting.Prompt) string {
 	switch {
 	case p.Step.Kind != procedure.Take:
 		return goodWord(p.Step, "all")

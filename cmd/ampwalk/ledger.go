@@ -13,8 +13,8 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/office/ledger"
 )
 
 // ledgerFile is the ledger, in the data folder unless said otherwise.
@@ -38,7 +38,7 @@ func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*l
 	}
 	if _, err := os.Stat(given); errors.Is(err, fs.ErrNotExist) {
 		if !make {
-			return nil, inputError{fmt.Errorf("ampwalk: there is no ledger %s; ampwalk hand-in makes one", printable.Clean(given))}
+			return nil, inputError{fmt.Errorf("ampwalk: there is no ledger %s; ampwalk hand-in makes one", plaintext.Clean(given))}
 		}
 		// Made here, nobody else can read it.
 		if err := os.MkdirAll(filepath.Dir(given), 0o700); err != nil {
@@ -129,10 +129,10 @@ type tally struct {
 // add counts one file and says what a person should know of it.
 func (t *tally) add(a *app, o ledger.Outcome) {
 	t.of[o.Fate]++
-	id := printable.Clean(o.ID)
+	id := plaintext.Clean(o.ID)
 	switch o.Fate {
 	case ledger.TakenNew:
-		fmt.Fprintf(a.stdout, "%s: taken in\n", printable.Clean(nameOr(o)))
+		fmt.Fprintf(a.stdout, "%s: taken in\n", plaintext.Clean(nameOr(o)))
 	case ledger.TakenFurther:
 		fmt.Fprintf(a.stdout, "%s: was here already and goes on as the file does\n", id)
 	case ledger.Ignored:

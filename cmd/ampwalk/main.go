@@ -17,9 +17,9 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 )
 
 func main() {
@@ -45,7 +45,7 @@ type app struct {
 	stdout, stderr io.Writer
 	getenv         func(string) string
 	now            func() time.Time
-	infer          diagnose.Inferrer
+	infer          visiting.Inferrer
 	memory         string // folder of results remembered, "" for none
 	pace           func() // called before a command that infers after every answer; may be nil
 }
@@ -80,7 +80,7 @@ func (a *app) run(args []string) int {
 	case errors.Is(err, errInterrupted):
 		return exitInterrupted
 	default:
-		fmt.Fprintf(a.stderr, "ampwalk: %s\n", printable.Clean(err.Error()))
+		fmt.Fprintf(a.stderr, "ampwalk: %s\n", plaintext.Clean(err.Error()))
 		return exitFailed
 	}
 }

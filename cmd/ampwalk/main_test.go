@@ -13,14 +13,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/quantity"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // actAsCommand makes the test binary the command, with an inference that costs
@@ -218,7 +218,7 @@ func TestInstruments(t *testing.T) {
 	require.Len(t, items, 1)
 	entries, _, err := record.Read(filepath.Join(dir, items[0].ID+record.Suffix))
 	require.NoError(t, err)
-	v, err := diagnose.Resume(entries, nil)
+	v, err := visiting.Resume(entries, nil)
 	require.NoError(t, err)
 	got := v.Input().Readings.Instruments
 	assert.Equal(t, quantity.Instrument{Percent: 0.05, Digits: 3, Resolution: 0.001}, got[reading.Voltmeter])

@@ -15,8 +15,8 @@ import (
 	"strings"
 	"sync"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 )
 
 // A memory keeps the results of inferences in a folder. An inference takes up to
@@ -25,7 +25,7 @@ import (
 // program alone, so its file is named by a hash of both: it can never belong to
 // other answers or another build, and any of the files can be deleted.
 type memory struct {
-	infer diagnose.Inferrer
+	infer visiting.Inferrer
 	dir   string // "": nothing is kept
 	miss  func() // called before each inference; may be nil
 }
@@ -42,7 +42,7 @@ func memoryDir() string {
 	return filepath.Join(dir, "ampwalk")
 }
 
-// Infer is a [diagnose.Inferrer].
+// Infer is a [visiting.Inferrer].
 func (m memory) Infer(in belief.Input) (*belief.Result, error) {
 	name, named := m.name(in)
 	if named {

@@ -11,10 +11,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // counting is a memory in a new folder, with how often it had to infer.

@@ -12,13 +12,13 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/document"
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/summary"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
 )
 
 var keepVisits = flag.String("keep-visits", "", "the folder that the journals of a new version are written to, see wholeVisits")
@@ -73,7 +73,7 @@ func TestKeepVisits(t *testing.T) {
 
 // believed is what a journal says was believed at the end of its visit, nil where it says
 // nothing. It is not worked out anew, so that a better inference changes no paper here.
-func believed(entries []diagnose.Entry) *belief.Result {
+func believed(entries []visiting.Entry) *belief.Result {
 	var r *belief.Result
 	for _, e := range entries {
 		if e.Conclusion == nil {
@@ -116,9 +116,9 @@ func TestOldVisits(t *testing.T) {
 }
 
 // resumed is the visit of the entries, with what was believed at its end.
-func resumed(t *testing.T, entries []diagnose.Entry) *diagnose.Visit {
+func resumed(t *testing.T, entries []visiting.Entry) *visiting.Visit {
 	t.Helper()
-	v, err := diagnose.Resume(entries, nowhere{})
+	v, err := visiting.Resume(entries, nowhere{})
 	require.NoError(t, err)
 	if r := believed(entries); r != nil {
 		require.True(t, v.Learn(v.Seq(), r))
@@ -131,7 +131,7 @@ func resumed(t *testing.T, entries []diagnose.Entry) *diagnose.Visit {
 type seen struct{ Where, Seen, Do, Who string }
 
 // story tells all that follows from the entries of a visit.
-func story(t *testing.T, entries []diagnose.Entry) string {
+func story(t *testing.T, entries []visiting.Entry) string {
 	t.Helper()
 	v := resumed(t, entries)
 	var b strings.Builder
@@ -171,7 +171,7 @@ func story(t *testing.T, entries []diagnose.Entry) string {
 	for _, r := range v.Repairs() {
 		tell("repair", []any{r.Condition, r.Action.ID, r.Outcome})
 	}
-	tell("left", diagnose.LeftBy(v))
+	tell("left", visiting.LeftBy(v))
 	tell("next", []any{p.Done, p.Step.ID, p.Action, p.Step.Choices, p.Step.Checks})
 	for _, e := range entries {
 		if e.Conclusion != nil {

@@ -4,7 +4,7 @@ import (
 	"os"
 	"runtime/debug"
 
-	"ampwalk/diagnose/belief"
+	"ampwalk/diagnose/inference/belief"
 )
 
 // memoryMost is how much memory garbage may fill, beyond which the collector works at any pace.

@@ -12,11 +12,11 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/document"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/summary"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // A paper says how a visit is printed.
@@ -79,12 +79,12 @@ func (a *app) usualPaper() document.Paper {
 }
 
 func (a *app) written(path string) error {
-	_, err := fmt.Fprintln(a.stdout, "Written: "+printable.Clean(path))
+	_, err := fmt.Fprintln(a.stdout, "Written: "+plaintext.Clean(path))
 	return err
 }
 
 // of is the visit as bytes of the format.
-func (p paper) of(v *diagnose.Visit, b summary.Beside) ([]byte, error) {
+func (p paper) of(v *visiting.Visit, b summary.Beside) ([]byte, error) {
 	d := summary.ForStaff(v, b)
 	if p.reader == "caretaker" {
 		d = summary.ForCaretaker(v, b)
@@ -100,7 +100,7 @@ func (p paper) of(v *diagnose.Visit, b summary.Beside) ([]byte, error) {
 }
 
 // name is what a file with it is called, without its ending.
-func (p paper) name(v *diagnose.Visit) string {
+func (p paper) name(v *visiting.Visit) string {
 	name := nameOf(v.Head().ID)
 	if p.reader == "caretaker" {
 		name += "-caretaker"
@@ -135,7 +135,7 @@ func (a *app) visitFile(command, data, visit string) (name, dir string, err erro
 		name = filepath.Join(dir, filepath.Base(visit)+record.Suffix)
 	}
 	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
-		return "", "", inputError{fmt.Errorf("ampwalk %s: there is no visit %s; ampwalk visits lists those there are", command, printable.Clean(name))}
+		return "", "", inputError{fmt.Errorf("ampwalk %s: there is no visit %s; ampwalk visits lists those there are", command, plaintext.Clean(name))}
 	}
 	return name, dir, nil
 }
@@ -143,7 +143,7 @@ func (a *app) visitFile(command, data, visit string) (name, dir string, err erro
 // onRecord is a recorded visit with its belief, and what is printed beside it:
 // the belief after each reading and the earlier visits to the site in dir. That
 // takes an inference for each of them that is not remembered.
-func (a *app) onRecord(name, dir string) (*diagnose.Visit, summary.Beside, error) {
+func (a *app) onRecord(name, dir string) (*visiting.Visit, summary.Beside, error) {
 	var b summary.Beside
 	v, err := a.recorded(name)
 	if err != nil {
@@ -177,7 +177,7 @@ func (a *app) onRecord(name, dir string) (*diagnose.Visit, summary.Beside, error
 }
 
 // recorded reads a visit; of a damaged one what is whole.
-func (a *app) recorded(name string) (*diagnose.Visit, error) {
+func (a *app) recorded(name string) (*visiting.Visit, error) {
 	entries, damage, err := record.Read(name)
 	if err != nil {
 		return nil, inputError{err}
@@ -185,7 +185,7 @@ func (a *app) recorded(name string) (*diagnose.Visit, error) {
 	if damage != nil {
 		a.warn(name + ": " + damage.Error())
 	}
-	v, err := diagnose.Resume(entries, nil)
+	v, err := visiting.Resume(entries, nil)
 	if err != nil {
 		return nil, inputError{err}
 	}
@@ -193,7 +193,7 @@ func (a *app) recorded(name string) (*diagnose.Visit, error) {
 }
 
 // believe gives a visit the belief of now, if it has none.
-func (m memory) believe(v *diagnose.Visit) error {
+func (m memory) believe(v *visiting.Visit) error {
 	if v.Belief() != nil {
 		return nil
 	}
@@ -216,7 +216,7 @@ func (m memory) believe(v *diagnose.Visit) error {
 const mostEarlier = 8
 
 // earlier are the visits in dir to the same site before v, the oldest first.
-func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error) {
+func (m memory) earlier(v *visiting.Visit, dir string) ([]summary.Earlier, error) {
 	if dir == "" {
 		return nil, nil
 	}
@@ -235,7 +235,7 @@ func (m memory) earlier(v *diagnose.Visit, dir string) ([]summary.Earlier, error
 		if err != nil {
 			continue // it went away, or broke, since it was listed
 		}
-		old, err := diagnose.Resume(entries, nil)
+		old, err := visiting.Resume(entries, nil)
 		if err != nil {
 			continue // no visit that this program can read
 		}

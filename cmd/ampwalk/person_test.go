@@ -7,12 +7,12 @@ import (
 	"strings"
 	"time"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/plant"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/quantity"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // A situation is how a person finds a site, and what a visit should say of it.

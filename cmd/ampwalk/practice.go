@@ -18,11 +18,11 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/physics/condition"
 	"ampwalk/scenarios"
 	"ampwalk/tui"
-	"ampwalk/tui/line"
+	"ampwalk/tui/plain"
 )
 
 // practiceFile keeps the results of practices, in the data folder.
@@ -84,7 +84,7 @@ func (a *app) practice(f *pflag.FlagSet) action {
 
 // practiceByLine goes on with a free practice line by line, and keeps its result.
 func (a *app) practiceByLine(dir string, s *scenarios.Session) error {
-	ended, err := line.Practice(line.PracticeOptions{Session: s, In: a.stdin, Out: a.stdout, Width: a.lineWidth()})
+	ended, err := plain.Practice(plain.PracticeOptions{Session: s, In: a.stdin, Out: a.stdout, Width: a.lineWidth()})
 	if err != nil || !ended {
 		return err
 	}
@@ -99,7 +99,7 @@ func (a *app) tellScenario(sc *scenarios.Scenario) {
 // guidedByLine goes on with the ordinary visit line by line, with the bench at
 // hand, and keeps its result.
 func (a *app) guidedByLine(dir string, g *scenarios.Guided) error {
-	done, err := line.Run(line.Options{
+	done, err := plain.Run(plain.Options{
 		Visit: g.Visit, Infer: a.infer, Summary: a.summaryByLine, Now: g.Now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(), Guide: g,
 	})
 	if err != nil {
@@ -122,7 +122,7 @@ func (a *app) chosen(fl practiceFlags, before []scenarios.Result) (*scenarios.Sc
 	case fl.scenario != "":
 		sc, ok := scenarios.ByID(fl.scenario)
 		if !ok {
-			return nil, inputError{fmt.Errorf("ampwalk practice: there is no scenario %s; ampwalk practice list lists them", printable.Clean(fl.scenario))}
+			return nil, inputError{fmt.Errorf("ampwalk practice: there is no scenario %s; ampwalk practice list lists them", plaintext.Clean(fl.scenario))}
 		}
 		return sc, nil
 	case fl.level > 0:
@@ -249,7 +249,7 @@ func (a *app) progress(list []scenarios.Result) error {
 			right = fmt.Sprintf("%d wrong readings", r.Caught)
 		}
 		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s level %d  %3.0f points, %s, %d readings, %d unsafe\n",
-			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, printable.Clean(r.Scenario), r.Level, r.Score.Total, right, r.Readings, len(r.Breaches))
+			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, plaintext.Clean(r.Scenario), r.Level, r.Score.Total, right, r.Readings, len(r.Breaches))
 	}
 	for _, who := range names {
 		fmt.Fprintf(&out, "\n%s: level %d\n", orNobody(who), scenarios.LevelOf(list, who))
@@ -271,7 +271,7 @@ func orNobody(who string) string {
 	if who == "" {
 		return "(no name)"
 	}
-	return printable.Clean(who)
+	return plaintext.Clean(who)
 }
 
 func partName(p condition.Part) string {
@@ -296,16 +296,16 @@ func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", printable.Clean(name), sc.Title, sc.Level, sc.Site.Name)
+			fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", plaintext.Clean(name), sc.Title, sc.Level, sc.Site.Name)
 			for _, l := range proof.Lines() {
 				a.say(l)
 			}
 			switch {
 			case sc.Solvable && !proof.Solved:
-				fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", printable.Clean(name))
+				fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", plaintext.Clean(name))
 				bad = errUsage
 			case !sc.Solvable && proof.Solved:
-				fmt.Fprintf(a.stderr, "%s: solvable: is false; expected true, since readings tell it\n", printable.Clean(name))
+				fmt.Fprintf(a.stderr, "%s: solvable: is false; expected true, since readings tell it\n", plaintext.Clean(name))
 				bad = errUsage
 			}
 		}

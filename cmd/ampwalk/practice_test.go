@@ -11,13 +11,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/summary"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
-	"ampwalk/tui/line"
+	"ampwalk/tui/plain"
 )
 
 // A free practice on the full screen by keys alone, and what is left on the
@@ -171,8 +171,8 @@ func guidedThrough(t *testing.T, sc *scenarios.Scenario) (string, *scenarios.Gui
 	g, err := scenarios.NewGuided(sc, "A. Trainee", cheap)
 	require.NoError(t, err)
 	var said strings.Builder
-	done, err := line.Run(line.Options{
-		Visit: g.Visit, Infer: cheap, Summary: func(v *diagnose.Visit) string { return summary.OfVisit(v).Text() }, Now: g.Now,
+	done, err := plain.Run(plain.Options{
+		Visit: g.Visit, Infer: cheap, Summary: func(v *visiting.Visit) string { return summary.OfVisit(v).Text() }, Now: g.Now,
 		In: &trainee{g: g, said: &said}, Out: &said, Guide: g,
 	})
 	require.NoError(t, err)

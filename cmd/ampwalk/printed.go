@@ -4,7 +4,7 @@ import (
 	"io"
 	"path/filepath"
 
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/field/record"
 )
 
 // printed writes a visit of the book to new PDF files in this folder, one for

@@ -10,14 +10,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/document"
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/record"
 )
 
 // keptVisit copies the journal of a whole visit into dir and gives its id.
 func keptVisit(t *testing.T, dir string) string {
 	t.Helper()
-	const kept = "../../diagnose/record/testdata/whole.visit.jsonl"
+	const kept = "../../diagnose/field/record/testdata/whole.visit.jsonl"
 	entries, damage, err := record.Read(kept)
 	require.NoError(t, err)
 	require.Nil(t, damage)

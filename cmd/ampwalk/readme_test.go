@@ -19,10 +19,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/site"
 )
 
 var update = flag.Bool("update", false, "rewrite the examples and the picture of README.md")
@@ -213,7 +213,7 @@ func screenOf(t *testing.T) (*terminal, string) {
 	b := a.bookIn(t.TempDir())
 	v, err := b.begin(site.DemoTOML(), "")
 	require.NoError(t, err)
-	give := func(a diagnose.Answer) {
+	give := func(a visiting.Answer) {
 		a.At = at
 		require.NoError(t, v.Give(a))
 	}
@@ -225,7 +225,7 @@ func screenOf(t *testing.T) (*terminal, string) {
 	const last = "array_v"
 	for _, s := range v.Procedure().Steps {
 		if s.Kind == procedure.Take && found[s.ID] == "" && s.ID != last {
-			give(diagnose.Answer{Step: s.ID, Reading: s.Reading, Kind: diagnose.Cannot, Why: procedure.NoInstrument, Reason: "no instrument"})
+			give(visiting.Answer{Step: s.ID, Reading: s.Reading, Kind: visiting.Cannot, Why: procedure.NoInstrument, Reason: "no instrument"})
 		}
 	}
 	p := v.Prompt()

@@ -12,9 +12,9 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/report"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/report"
 )
 
 // report writes what a ledger knows: for a spreadsheet, for another program, or as

@@ -12,11 +12,11 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/signature"
 	"ampwalk/tui"
-	"ampwalk/tui/line"
+	"ampwalk/tui/plain"
 )
 
 // review is the desk of a supervisor.
@@ -77,7 +77,7 @@ func (a *app) lookAgain(ctx context.Context, d *desk.Desk) error {
 			differ++
 		}
 		if r.Again.Differs || r.Again.Problem != "" {
-			fmt.Fprintln(a.stdout, printable.Clean(r.Digest.ID+": "+d.AgainText(*r)))
+			fmt.Fprintln(a.stdout, plaintext.Clean(r.Digest.ID+": "+d.AgainText(*r)))
 		}
 	}
 }
@@ -115,7 +115,7 @@ func (a *app) reviewByLine(ctx context.Context, d *desk.Desk, open func() (signa
 	var opened *signature.Key
 	ended := make(chan error, 1)
 	go func() {
-		ended <- line.Desk(ctx, line.DeskOptions{
+		ended <- plain.Desk(ctx, plain.DeskOptions{
 			Desk: d, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 			Key: func() (signature.Key, error) { // the passphrase is asked for once
 				if opened == nil {

@@ -19,11 +19,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/datafile"
-	"ampwalk/diagnose/document"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/summary"
+	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // The test binary started with these rewords all texts, by that seed, and writes what
@@ -36,12 +36,12 @@ const (
 // ids are the keys of the files of texts whose strings are ids and stay, by file. A
 // pattern stands for all keys that fit it. What is not named here is for people.
 var ids = map[string][]string{
-	"diagnose/place/parts.toml": {"part.id", "node.id", "node.red", "node.black", "node.place"},
-	"diagnose/words.toml":       {"question.id", "dead_load.who"},
-	"diagnose/summary/texts.toml": {
+	"diagnose/field/halfsplit/parts.toml": {"part.id", "node.id", "node.red", "node.black", "node.place"},
+	"diagnose/field/visiting/words.toml":  {"question.id", "dead_load.who"},
+	"diagnose/field/summary/texts.toml": {
 		"caretaker.question.id", "caretaker.*.chemistries",
 	},
-	"diagnose/procedure": { // steps.toml and dangers.toml
+	"diagnose/field/procedure": { // steps.toml and dangers.toml
 		"rung.name", "rung.reasons.id", "step.id", "step.rung", "step.kind", "step.if", "step.choices.id", "step.choices.skips",
 		"step.choices.danger", "step.choices.needs", "step.choices.who", "step.checks.id", "step.opens", "step.good", "step.when",
 		"step.sets", "step.place", "step.renews", "step.forbids", "step.reading", "step.skips.*", "step.words.*", "step.each",
@@ -49,23 +49,23 @@ var ids = map[string][]string{
 		"step.mends", "step.compare", "step.after",
 		"danger.id", "danger.closes", "danger.reading", "danger.until_safe", "danger.make_safe", "danger.safe", "danger.above", "danger.conditions",
 	},
-	"diagnose/digest/words.toml": {"measure.*.unit"},
-	"diagnose/condition/conditions.toml": {
+	"diagnose/office/triage/words.toml": {"measure.*.unit"},
+	"diagnose/physics/condition/conditions.toml": {
 		"condition.id", "condition.action.id", "condition.action.same", "condition.action.proof.reading", "condition.part",
 		"condition.urgency", "condition.ages", "condition.action.at", "condition.action.chemistries", "condition.action.after",
 		"condition.action.who",
 	},
-	"diagnose/condition/advice.toml":   {"tip.id", "tip.chemistries"},
-	"diagnose/condition/cautions.toml": {"caution.id", "caution.parts", "caution.chemistries"},
-	"diagnose/describe/questions.toml": {
+	"diagnose/physics/condition/advice.toml":   {"tip.id", "tip.chemistries"},
+	"diagnose/physics/condition/cautions.toml": {"caution.id", "caution.parts", "caution.chemistries"},
+	"diagnose/field/siteform/questions.toml": {
 		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one",
 		"part.inner.each", "part.inner.ask.for",
 	},
-	"tui/words.toml":             {"stop.id", "cannot.id"},
-	"tui/line/words.toml":        {"help.name"},
-	"tui/line/describe.toml":     {"help.name"},
-	"tui/line/desk.toml":         {"list_help.name", "visit_help.name"},
-	"scenarios/bench/bench.toml": {"breach.id"},
+	"tui/words.toml":                   {"stop.id", "cannot.id"},
+	"tui/plain/words.toml":             {"help.name"},
+	"tui/plain/describe.toml":          {"help.name"},
+	"tui/plain/desk.toml":              {"list_help.name", "visit_help.name"},
+	"scenarios/virtualsite/bench.toml": {"breach.id"},
 }
 
 // slots are what a text leaves room for: of a template, a name in braces, a verb of Printf.
@@ -165,7 +165,7 @@ func masked(text string) string {
 // drawn are pictures, in which a text's place follows from its width.
 var drawn = regexp.MustCompile(`(?s)<svg.*?</svg>|<style.*?</style>`)
 
-func taleOf(t *testing.T, entries []diagnose.Entry) tale {
+func taleOf(t *testing.T, entries []visiting.Entry) tale {
 	t.Helper()
 	words := story(t, entries)
 	v := resumed(t, entries)
@@ -176,7 +176,7 @@ func taleOf(t *testing.T, entries []diagnose.Entry) tale {
 }
 
 // facts are all that goes by ids.
-func facts(t *testing.T, entries []diagnose.Entry) string {
+func facts(t *testing.T, entries []visiting.Entry) string {
 	t.Helper()
 	v := resumed(t, entries)
 	var b strings.Builder
@@ -226,9 +226,9 @@ func facts(t *testing.T, entries []diagnose.Entry) string {
 }
 
 // entriesOf keeps what a visit appends.
-type entriesOf struct{ list *[]diagnose.Entry }
+type entriesOf struct{ list *[]visiting.Entry }
 
-func (e entriesOf) Append(entry diagnose.Entry) error {
+func (e entriesOf) Append(entry visiting.Entry) error {
 	*e.list = append(*e.list, entry)
 	return nil
 }
@@ -251,7 +251,7 @@ func tales(t *testing.T) map[string]tale {
 	}
 	for name, on := range playedAnew {
 		for _, f := range on {
-			var kept []diagnose.Entry
+			var kept []visiting.Entry
 			sc := wholeVisits[name]
 			sc.keep = entriesOf{&kept}
 			p := sc.on(t, f)

@@ -7,10 +7,10 @@ import (
 	"slices"
 	"sync"
 
-	"ampwalk/diagnose"
-	describing "ampwalk/diagnose/describe"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/tui"
 )
 
@@ -58,7 +58,7 @@ func readSiteFile(path string) tui.SiteFile {
 		return tui.SiteFile{Path: path, Name: s.Name, Site: s}
 	}
 	f := tui.SiteFile{Path: path, Problem: err}
-	if d, broken := describing.Open(path, text); broken == nil {
+	if d, broken := siteform.Open(path, text); broken == nil {
 		f.Name = d.Name()
 		f.Incomplete = len(d.AllWrong())+len(d.Elsewhere()) == 0
 	}
@@ -115,12 +115,12 @@ func (b *book) siteText(f tui.SiteFile) ([]byte, error) {
 func (b *book) about(f tui.SiteFile) (tui.About, error) {
 	var about tui.About
 	if text, err := b.siteText(f); err == nil {
-		if d, err := describing.Open(f.Path, text); err == nil {
+		if d, err := siteform.Open(f.Path, text); err == nil {
 			about.Assumed = d.Assumptions()
 		}
 	}
 	if f.Site != nil {
-		about.Remarks = diagnose.Remarks(f.Site)
+		about.Remarks = visiting.Remarks(f.Site)
 	}
 	if f.Finished == nil {
 		return about, nil
@@ -134,10 +134,10 @@ func (b *book) about(f tui.SiteFile) (tui.About, error) {
 // is worked out once.
 type lefts struct {
 	mu   sync.Mutex
-	byID map[string]*diagnose.Left
+	byID map[string]*visiting.Left
 }
 
-func (b *book) leftBy(it *record.Item) (*diagnose.Left, error) {
+func (b *book) leftBy(it *record.Item) (*visiting.Left, error) {
 	b.lefts.mu.Lock()
 	defer b.lefts.mu.Unlock()
 	key := it.ID + it.LastAt.String()
@@ -148,16 +148,16 @@ func (b *book) leftBy(it *record.Item) (*diagnose.Left, error) {
 	if err != nil {
 		return nil, err
 	}
-	v, err := diagnose.Resume(entries, nil)
+	v, err := visiting.Resume(entries, nil)
 	if err != nil {
 		return nil, err
 	}
 	if err := b.remembering().believe(v); err != nil {
 		return nil, err
 	}
-	left := diagnose.LeftBy(v)
+	left := visiting.LeftBy(v)
 	if b.lefts.byID == nil {
-		b.lefts.byID = map[string]*diagnose.Left{}
+		b.lefts.byID = map[string]*visiting.Left{}
 	}
 	b.lefts.byID[key] = &left
 	return &left, nil

@@ -12,9 +12,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/site"
 )
 
 // sitesAndVisits fills the current folder with so many site files, and another with finished
@@ -35,14 +35,14 @@ func sitesAndVisits(tb testing.TB, sites, visits int) *book {
 		w := record.NewWriter(f)
 		n := i % sites
 		begun := at.Add(time.Duration(i) * time.Hour)
-		require.NoError(tb, w.Append(diagnose.Entry{Head: &diagnose.Head{
+		require.NoError(tb, w.Append(visiting.Entry{Head: &visiting.Head{
 			ID: fmt.Sprintf("v%d", i), SiteName: fmt.Sprintf("Site %d", n), SiteTOML: texts[n], StartedAt: begun,
 		}}))
 		for range 40 {
-			a := diagnose.Answer{Step: "battery_v", Kind: diagnose.Did, Typed: "1", Word: "done", Labels: []string{strings.Repeat("as told ", 10)}, At: begun}
-			require.NoError(tb, w.Append(diagnose.Entry{Answer: &a}))
+			a := visiting.Answer{Step: "battery_v", Kind: visiting.Did, Typed: "1", Word: "done", Labels: []string{strings.Repeat("as told ", 10)}, At: begun}
+			require.NoError(tb, w.Append(visiting.Entry{Answer: &a}))
 		}
-		require.NoError(tb, w.Append(diagnose.Entry{End: &diagnose.End{At: begun}}))
+		require.NoError(tb, w.Append(visiting.Entry{End: &visiting.End{At: begun}}))
 		require.NoError(tb, f.Close())
 	}
 	return (&app{stdout: io.Discard, stderr: io.Discard, now: time.Now, infer: cheap}).bookIn(dir)

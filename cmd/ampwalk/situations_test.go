@@ -9,18 +9,18 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/site"
-	"ampwalk/diagnose/summary"
-	"ampwalk/tui/line"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/site"
+	"ampwalk/tui/plain"
 )
 
 // A pipe is a person who answers the line mode, one line for each Read.
 type pipe struct {
 	*person
-	visit *diagnose.Visit
+	visit *visiting.Visit
 	asked int
 }
 
@@ -43,12 +43,12 @@ func TestSituationsLineByLine(t *testing.T) {
 	for _, sit := range met() {
 		t.Run(sit.name, func(t *testing.T) {
 			t.Parallel()
-			v, err := diagnose.New(diagnose.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: sit.begin()}, nowhere{})
+			v, err := visiting.New(visiting.Head{ID: "x", SiteTOML: string(site.DemoTOML()), StartedAt: sit.begin()}, nowhere{})
 			require.NoError(t, err)
 			var text strings.Builder
-			done, err := line.Run(line.Options{
+			done, err := plain.Run(plain.Options{
 				Visit: v, Infer: belief.Infer, Now: func() time.Time { return sit.begin() },
-				Summary: func(v *diagnose.Visit) string { return summary.OfVisit(v).Text() },
+				Summary: func(v *visiting.Visit) string { return summary.OfVisit(v).Text() },
 				In:      &pipe{person: sit.person(), visit: v}, Out: &text,
 			})
 			require.NoError(t, err)

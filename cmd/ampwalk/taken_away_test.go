@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/field/record"
 )
 
 // A visit whose folder is taken away says "Taken" and "kept" only of what is on the disk.

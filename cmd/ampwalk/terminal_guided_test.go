@@ -10,17 +10,17 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
-	"ampwalk/scenarios/bench"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A learner goes through a guided practice in a terminal: the meters show what is
 // to be typed.
 type learner struct {
 	*terminal
-	bench *bench.Bench // of its own, to see with
+	bench *virtualsite.Bench // of its own, to see with
 	steps []procedure.Step
 }
 

@@ -13,13 +13,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/ledger/postgrestest"
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/signature"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/ledger/postgrestest"
+	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
 )
 
@@ -36,12 +36,12 @@ func officeVisit(t *testing.T, id, name string, at time.Time) []byte {
 	var out bytes.Buffer
 	w := record.NewWriter(&out)
 	volts := 12.6
-	for _, e := range []diagnose.Entry{
-		{Head: &diagnose.Head{ID: id, SiteName: name, SiteTOML: string(site.DemoTOML()), Who: "A. Visitor", StartedAt: at}},
-		{Answer: &diagnose.Answer{Step: "permission", Kind: diagnose.Did, Typed: "yes", Word: "yes", At: at.Add(time.Minute)}},
-		{Answer: &diagnose.Answer{Step: "rest_v", Kind: diagnose.Took, Reading: reading.RestV, Typed: "12.6", Number: &volts, At: at.Add(time.Hour)}},
-		{End: &diagnose.End{At: at.Add(time.Hour)}},
-		{Conclusion: &diagnose.Conclusion{At: at.Add(time.Hour), Conditions: []diagnose.ConditionPosterior{{ID: condition.Sound, Probability: 0.97}}}},
+	for _, e := range []visiting.Entry{
+		{Head: &visiting.Head{ID: id, SiteName: name, SiteTOML: string(site.DemoTOML()), Who: "A. Visitor", StartedAt: at}},
+		{Answer: &visiting.Answer{Step: "permission", Kind: visiting.Did, Typed: "yes", Word: "yes", At: at.Add(time.Minute)}},
+		{Answer: &visiting.Answer{Step: "rest_v", Kind: visiting.Took, Reading: reading.RestV, Typed: "12.6", Number: &volts, At: at.Add(time.Hour)}},
+		{End: &visiting.End{At: at.Add(time.Hour)}},
+		{Conclusion: &visiting.Conclusion{At: at.Add(time.Hour), Conditions: []visiting.ConditionPosterior{{ID: condition.Sound, Probability: 0.97}}}},
 	} {
 		require.NoError(t, w.Append(e))
 	}

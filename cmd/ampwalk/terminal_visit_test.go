@@ -15,9 +15,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/physics/site"
 )
 
 // siteNow is the demo site moved along its parallel to where the sun's hour is

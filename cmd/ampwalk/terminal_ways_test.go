@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/field/record"
 )
 
 // quick is the test binary as the command (see TestMain), with an inference

@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
 )
 
 //go:embed usage.toml
@@ -143,7 +143,7 @@ func flagsHelp(flags *pflag.FlagSet) string {
 			b.WriteString(left + "\n")
 			left = ""
 		}
-		for _, line := range printable.Wrap(f.Usage, usageColumns-len(usageIndent)-flagColumns) {
+		for _, line := range plaintext.Wrap(f.Usage, usageColumns-len(usageIndent)-flagColumns) {
 			fmt.Fprintf(&b, "%-*s%s\n", len(usageIndent)+flagColumns, left, line)
 			left = ""
 		}

@@ -11,10 +11,10 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
 )
 
 // verify says whether a visit is what was accepted, and by whom. It needs the
@@ -43,7 +43,7 @@ func (a *app) verify(f *pflag.FlagSet) action {
 		}
 		problems := what.tell(a, names)
 		for _, p := range problems {
-			fmt.Fprintln(a.stdout, "Problem: "+printable.Clean(p))
+			fmt.Fprintln(a.stdout, "Problem: "+plaintext.Clean(p))
 		}
 		if len(problems) > 0 {
 			fmt.Fprintln(a.stdout, "NOT VERIFIED")
@@ -112,7 +112,7 @@ func (a *app) claimOfLedger(where, data, id string) (c claim, err error) {
 // tell says what there is and gives what does not verify.
 func (c claim) tell(a *app, names signature.Names) (problems []string) {
 	say := func(format string, args ...any) {
-		fmt.Fprintln(a.stdout, printable.Clean(fmt.Sprintf(format, args...)))
+		fmt.Fprintln(a.stdout, plaintext.Clean(fmt.Sprintf(format, args...)))
 	}
 	head, print := c.content.Head(), c.content.Fingerprint()
 	say("Visit %s: %s", head.ID, head.SiteName)

@@ -16,14 +16,14 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/document"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
 	"ampwalk/tui"
-	"ampwalk/tui/line"
+	"ampwalk/tui/plain"
 )
 
 // visitFlags are the flags of the visit itself.
@@ -63,7 +63,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			}
 		}
 		defer b.close()
-		var v *diagnose.Visit
+		var v *visiting.Visit
 		var lost string
 		switch {
 		case fl.resume != "":
@@ -102,7 +102,7 @@ func isTerminal(stream any) bool {
 
 // byLine leads the visit line by line. An interrupt ends it at once: what was
 // confirmed is on the disk already.
-func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
+func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	fmt.Fprintf(a.stdout, "Visit %s at %s. Each answer is kept at once.\n", v.Head().ID, v.Site().Name)
@@ -112,7 +112,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 	}
 	ended := make(chan ending, 1)
 	go func() {
-		done, err := line.Run(line.Options{
+		done, err := plain.Run(plain.Options{
 			Visit: v, Home: b.home(v), Infer: a.remembering().Infer, Summary: a.summaryByLine, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 		})
 		ended <- ending{done, err}
@@ -137,7 +137,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *diagnose.Visit) error {
 }
 
 // broken says how to go on with a visit that was broken off, and what it has open.
-func (a *app) broken(fl visitFlags, v *diagnose.Visit, why, open string) {
+func (a *app) broken(fl visitFlags, v *visiting.Visit, why, open string) {
 	fmt.Fprintf(a.stderr, "\nampwalk: %severy answer taken is kept. Go on with:\n  %s\n", why, resumeCommand(fl, v))
 	if open != "" {
 		a.warn("not put back yet: " + open)
@@ -159,11 +159,11 @@ func (a *app) lineWidth() int {
 }
 
 // leftOpen says that the visit is kept and how to go on.
-func (a *app) leftOpen(fl visitFlags, v *diagnose.Visit) {
+func (a *app) leftOpen(fl visitFlags, v *visiting.Visit) {
 	if r := v.Belief(); r != nil {
 		fmt.Fprintln(a.stdout)
 		a.say("So far: " + strings.Join(likeliest(v), "; "))
-		a.say("State: " + diagnose.StateLine(v.Site(), r))
+		a.say("State: " + visiting.StateLine(v.Site(), r))
 	}
 	for _, s := range v.Procedure().Restore(v.State()) {
 		a.say("Still to be put back: " + s.Title)
@@ -176,19 +176,19 @@ const sayColumns = 78
 
 // say prints a paragraph.
 func (a *app) say(text string) {
-	fmt.Fprintln(a.stdout, strings.Join(printable.WrapIndented(text, sayColumns), "\n"))
+	fmt.Fprintln(a.stdout, strings.Join(plaintext.WrapIndented(text, sayColumns), "\n"))
 }
 
-func likeliest(v *diagnose.Visit) []string {
+func likeliest(v *visiting.Visit) []string {
 	var list []string
-	for _, s := range diagnose.Leading(v.Belief(), nil, 3, 0.05) {
-		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, diagnose.Likelihood(s.P), diagnose.Percent(s.P)))
+	for _, s := range visiting.Leading(v.Belief(), nil, 3, 0.05) {
+		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, visiting.Likelihood(s.P), visiting.Percent(s.P)))
 	}
 	return list
 }
 
 // toPrint says how the visit is printed.
-func (a *app) toPrint(fl visitFlags, v *diagnose.Visit) {
+func (a *app) toPrint(fl visitFlags, v *visiting.Visit) {
 	command := "ampwalk print "
 	if fl.data != "" {
 		command += "--data " + quoted(fl.data) + " "
@@ -196,7 +196,7 @@ func (a *app) toPrint(fl visitFlags, v *diagnose.Visit) {
 	fmt.Fprintf(a.stdout, "\nTo print it, or a page for the caretaker (--for caretaker):\n  %s%s --format pdf\n", command, v.Head().ID)
 }
 
-func resumeCommand(fl visitFlags, v *diagnose.Visit) string {
+func resumeCommand(fl visitFlags, v *visiting.Visit) string {
 	text := "ampwalk"
 	if fl.plain {
 		text += " --plain"
@@ -215,16 +215,16 @@ func quoted(path string) string {
 	return `"` + path + `"`
 }
 
-func (a *app) summaryOrProblem(v *diagnose.Visit, columns int) string {
+func (a *app) summaryOrProblem(v *visiting.Visit, columns int) string {
 	text, err := a.summary(v, columns)
 	if err != nil {
-		return "The summary could not be made: " + printable.Clean(err.Error()) + "\n"
+		return "The summary could not be made: " + plaintext.Clean(err.Error()) + "\n"
 	}
 	return text
 }
 
 // summaryByLine is the summary as wide as the terminal, at most as for a printer.
-func (a *app) summaryByLine(v *diagnose.Visit) string {
+func (a *app) summaryByLine(v *visiting.Visit) string {
 	return a.summaryOrProblem(v, cmp.Or(a.lineWidth(), document.Width))
 }
 
@@ -244,7 +244,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		Unfinished: b.unfinished(), NotPutBack: b.notPutBack, Who: fl.who,
 		Sites: b.sites, OpenSite: b.openSite, About: b.about,
 		ReadSite: b.siteText, NewPath: newSitePath, KeepSite: at.KeepSite,
-		Begin: func(f tui.SiteFile, who string) (*diagnose.Visit, error) {
+		Begin: func(f tui.SiteFile, who string) (*visiting.Visit, error) {
 			text, err := b.siteText(f)
 			if err != nil {
 				return nil, err
@@ -252,7 +252,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			return b.begin(text, who)
 		},
 		Home:   b.home,
-		Resume: func(it record.Item) (*diagnose.Visit, string, error) { return b.open(it.ID) },
+		Resume: func(it record.Item) (*visiting.Visit, string, error) { return b.open(it.ID) },
 		Practise: func() *scenarios.Session {
 			before, err := a.readResults(b.dir)
 			if err != nil {

@@ -8,10 +8,10 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/summary"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/summary"
+	"ampwalk/diagnose/field/visiting"
 )
 
 func (a *app) dataDir(given string) (string, error) {
@@ -19,7 +19,7 @@ func (a *app) dataDir(given string) (string, error) {
 }
 
 // summary is the text of a visit in so many columns, by a belief of now if it has none.
-func (a *app) summary(v *diagnose.Visit, columns int) (string, error) {
+func (a *app) summary(v *visiting.Visit, columns int) (string, error) {
 	if err := a.remembering().believe(v); err != nil {
 		return "", err
 	}
@@ -40,7 +40,7 @@ func (a *app) visits(f *pflag.FlagSet) action {
 			return err
 		}
 		if len(items) == 0 {
-			_, err = fmt.Fprintf(a.stdout, "No visits in %s\n", printable.Clean(dir))
+			_, err = fmt.Fprintf(a.stdout, "No visits in %s\n", plaintext.Clean(dir))
 			return err
 		}
 		for _, it := range items {
@@ -60,7 +60,7 @@ func (a *app) visits(f *pflag.FlagSet) action {
 
 func describe(it record.Item) string {
 	if errors.Is(it.Damage, record.ErrUnreadable) {
-		return printable.Clean(fmt.Sprintf("%s: damaged, nothing can be read", it.ID))
+		return plaintext.Clean(fmt.Sprintf("%s: damaged, nothing can be read", it.ID))
 	}
 	state := "not finished"
 	if it.Finished {
@@ -73,9 +73,9 @@ func describe(it record.Item) string {
 	if it.Damage != nil {
 		text += ", its end is damaged"
 	}
-	return printable.Clean(text)
+	return plaintext.Clean(text)
 }
 
 func (a *app) warn(text string) {
-	fmt.Fprintf(a.stderr, "ampwalk: %s\n", printable.Clean(text))
+	fmt.Fprintf(a.stderr, "ampwalk: %s\n", plaintext.Clean(text))
 }

@@ -5,7 +5,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ampwalk/diagnose/printable"
+	"ampwalk/diagnose/base/plaintext"
 )
 
 // A sheet is a grid of characters, each one column wide, with their roles.
@@ -124,7 +124,7 @@ func notes(v View, w int) []Line {
 		if lamp.Label == v.Lamp {
 			sp = Span{"> " + sp.Text, Asked}
 		}
-		sp.Text = printable.Clean(sp.Text)
+		sp.Text = plaintext.Clean(sp.Text)
 		list = append(list, sp)
 	}
 	return append(lines, flow(list, w)...)

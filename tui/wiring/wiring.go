@@ -11,7 +11,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/physics/site"
 )
 
 // A View is what is drawn.

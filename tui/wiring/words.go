@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"strings"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/printable"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/site"
 )
 
 // Of is the view of a visit at a step: its site, what is off now, where the
@@ -25,18 +25,18 @@ func Of(v Visit, step procedure.Step) View {
 	}
 	view.Lamp, _ = step.Reading.LampLabel()
 	for _, a := range v.Answers() {
-		if label, ok := a.Reading.LampLabel(); ok && a.Kind == diagnose.Took {
+		if label, ok := a.Reading.LampLabel(); ok && a.Kind == visiting.Took {
 			view.Looks[label] = a.Word
 		}
 	}
 	return view
 }
 
-// A Visit is what [Of] needs of a [diagnose.Visit].
+// A Visit is what [Of] needs of a [visiting.Visit].
 type Visit interface {
 	Site() *site.Site
 	State() procedure.State
-	Answers() []diagnose.Answer
+	Answers() []visiting.Answer
 }
 
 // pointNames are the points as people call them.
@@ -89,7 +89,7 @@ func Words(v View) []string {
 		if look == "" {
 			look = "not looked at yet"
 		}
-		lamps = append(lamps, printable.Clean(l.Label)+" "+printable.Clean(look))
+		lamps = append(lamps, plaintext.Clean(l.Label)+" "+plaintext.Clean(look))
 	}
 	if lamps != nil {
 		list = append(list, "Lamps: "+strings.Join(lamps, "; ")+".")

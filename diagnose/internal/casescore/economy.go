@@ -10,10 +10,10 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/procedure"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // The economy of a diagnosis is how few readings it needs. The readings of a case
@@ -122,7 +122,7 @@ func follow(c knownCase) (path, error) {
 func (t *telling) next(r *belief.Result) (reading.Key, error) {
 	known := func(belief.Input) (*belief.Result, error) { return r, nil }
 	for {
-		told, err := diagnose.Interpret(belief.Input{Site: t.input.Site, Readings: t.told}, known)
+		told, err := visiting.Interpret(belief.Input{Site: t.input.Site, Readings: t.told}, known)
 		switch {
 		case err != nil || told.Next == nil:
 			return "", err

@@ -5,8 +5,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"ampwalk/diagnose/reading"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // Figures by hand: one case right after four readings in the order asked, one

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // moments are the moments of a visit that a diagnosis meets, by what they leave to see.

@@ -8,8 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 
-	"ampwalk/diagnose/place"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/halfsplit"
+	"ampwalk/diagnose/physics/site"
 )
 
 // How well the place of a fault is found, on invented plants. The class of the fault is
@@ -31,13 +31,13 @@ func places(folder string, seed uint64, out io.Writer) error {
 	}
 	kept := len(sites)
 	for range inventedSites {
-		sites = append(sites, place.Invent(rng))
+		sites = append(sites, halfsplit.Invent(rng))
 	}
 	fmt.Fprintf(out, "%d plants for each circuit and fault, over %d sites of files and %d invented; seed %d\n",
 		placesEach, kept, inventedSites, seed)
 	var all scores
-	for _, c := range place.Circuits {
-		for _, f := range place.Faults {
+	for _, c := range halfsplit.Circuits {
+		for _, f := range halfsplit.Faults {
 			all.add(tried(sites, c, f, rng))
 		}
 	}
@@ -81,7 +81,7 @@ type score struct {
 	misnamed              int // not reached, and another part is named
 }
 
-func (s *score) take(t *place.Trial, o place.Outcome) {
+func (s *score) take(t *halfsplit.Trial, o halfsplit.Outcome) {
 	s.plants++
 	s.readings += o.Readings
 	s.most = max(s.most, o.Readings)
@@ -117,8 +117,8 @@ func (s *score) add(o score) {
 
 // A group is one circuit with one fault.
 type group struct {
-	circuit place.Circuit
-	fault   place.Fault
+	circuit halfsplit.Circuit
+	fault   halfsplit.Fault
 	parts   []score
 }
 
@@ -140,19 +140,19 @@ func (g *group) total() score {
 	return sum
 }
 
-func tried(sites []*site.Site, c place.Circuit, f place.Fault, rng *rand.Rand) group {
+func tried(sites []*site.Site, c halfsplit.Circuit, f halfsplit.Fault, rng *rand.Rand) group {
 	g := group{circuit: c, fault: f}
 	for _, s := range sites { // the parts in the order of the wires
-		for _, p := range place.ChainOf(s, c).Parts {
+		for _, p := range halfsplit.ChainOf(s, c).Parts {
 			g.of(p.ID)
 		}
 	}
 	for i := 0; g.total().plants < placesEach; i++ {
 		s := sites[i%len(sites)]
-		if len(place.ChainOf(s, c).Parts) == 0 {
+		if len(halfsplit.ChainOf(s, c).Parts) == 0 {
 			continue
 		}
-		t := place.NewTrial(s, c, f, rng)
+		t := halfsplit.NewTrial(s, c, f, rng)
 		g.of(t.Part).take(t, t.Run())
 	}
 	return g

@@ -11,22 +11,22 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/place"
-	"ampwalk/diagnose/site"
+	"ampwalk/diagnose/field/halfsplit"
+	"ampwalk/diagnose/physics/site"
 )
 
 // Figures by hand: of a fuse's four plants three are reached, two of them right and one
 // not sure, with 2, 3, 4 and 1 readings; a cable's one plant is named wrongly.
 func TestPlacesTable(t *testing.T) {
-	near, far := &place.Trial{Part: "load-fuse", Reached: true}, &place.Trial{Part: "load-fuse"}
-	g := group{circuit: place.Load, fault: place.Open}
-	fuse := place.Outcome{Named: "load-fuse", Among: true, Left: 1, Readings: 2}
+	near, far := &halfsplit.Trial{Part: "load-fuse", Reached: true}, &halfsplit.Trial{Part: "load-fuse"}
+	g := group{circuit: halfsplit.Load, fault: halfsplit.Open}
+	fuse := halfsplit.Outcome{Named: "load-fuse", Among: true, Left: 1, Readings: 2}
 	g.of("load-fuse").take(near, fuse)
 	fuse.Readings = 3
 	g.of("load-fuse").take(near, fuse)
-	g.of("load-fuse").take(near, place.Outcome{Among: true, Left: 2, Readings: 4})
-	g.of("load-fuse").take(far, place.Outcome{Among: true, Left: 2, Readings: 1})
-	g.of("load-cable").take(&place.Trial{Part: "load-cable", Reached: true}, fuse)
+	g.of("load-fuse").take(near, halfsplit.Outcome{Among: true, Left: 2, Readings: 4})
+	g.of("load-fuse").take(far, halfsplit.Outcome{Among: true, Left: 2, Readings: 1})
+	g.of("load-cable").take(&halfsplit.Trial{Part: "load-cable", Reached: true}, fuse)
 	text := scores{g}.table()
 	assert.Regexp(t, `load +open +load-fuse +4 +3 +66\.7 % +0\.0 % +33\.3 % +2\.50 +4\n`, text)
 	assert.Regexp(t, `load +open +load-cable +1 +1 +0\.0 % +100\.0 % +0\.0 % +3\.00 +3\n`, text)
@@ -37,10 +37,10 @@ func TestPlacesTable(t *testing.T) {
 
 // The same seed draws the same plants.
 func TestPlacesAreRepeated(t *testing.T) {
-	try := func(seed uint64) (list []place.Outcome) {
+	try := func(seed uint64) (list []halfsplit.Outcome) {
 		rng := rand.New(rand.NewPCG(seed, 0))
 		for range 20 {
-			list = append(list, place.NewTrial(site.Demo(), place.Battery, place.Joint, rng).Run())
+			list = append(list, halfsplit.NewTrial(site.Demo(), halfsplit.Battery, halfsplit.Joint, rng).Run())
 		}
 		return list
 	}

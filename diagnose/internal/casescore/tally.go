@@ -9,8 +9,8 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // A share is how many of how many.

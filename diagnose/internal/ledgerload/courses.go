@@ -8,17 +8,17 @@ import (
 	"slices"
 	"sync"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/reading"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
 )
 
 // A course is a visit that was really made, at the bench of a scenario: what visits
 // of many sites and times are varied from.
 type course struct {
-	entries   []diagnose.Entry
+	entries   []visiting.Entry
 	condition condition.ID // that it found
 	p         float64      // of that
 	plant     string       // the kind that it was made at: voltage and battery
@@ -26,7 +26,7 @@ type course struct {
 }
 
 // newCourse says how often a programme has such a course, beside others to the same end.
-func newCourse(entries []diagnose.Entry, found belief.Posterior, plant string) course {
+func newCourse(entries []visiting.Entry, found belief.Posterior, plant string) course {
 	const clear, unclear = 0.8, 0.15
 	c := course{entries: entries, condition: found.ID, p: found.P, plant: plant, share: condition.Of(found.ID).Prior}
 	if c.p < clear {
@@ -71,16 +71,16 @@ func courses(cases []*scenarios.Scenario) ([]course, error) {
 }
 
 // kept keeps entries in memory.
-type kept struct{ entries []diagnose.Entry }
+type kept struct{ entries []visiting.Entry }
 
-func (k *kept) Append(e diagnose.Entry) error {
+func (k *kept) Append(e visiting.Entry) error {
 	k.entries = append(k.entries, e)
 	return nil
 }
 
 func walk(s *scenarios.Scenario, readings int) (course, error) {
 	var k kept
-	v, err := scenarios.Walk(s, diagnose.Head{ID: s.ID, StartedAt: s.At}, upTo(readings), &k)
+	v, err := scenarios.Walk(s, visiting.Head{ID: s.ID, StartedAt: s.At}, upTo(readings), &k)
 	if err != nil {
 		return course{}, fmt.Errorf("%s: %w", s.ID, err)
 	}
@@ -92,7 +92,7 @@ func walk(s *scenarios.Scenario, readings int) (course, error) {
 
 // upTo is a belief that finds every reading worth taking until there are so many,
 // and then the one that they lead to.
-func upTo(most int) diagnose.Inferrer {
+func upTo(most int) visiting.Inferrer {
 	var last *belief.Result
 	var known belief.Input
 	return func(in belief.Input) (*belief.Result, error) {

@@ -22,8 +22,8 @@ import (
 	"path/filepath"
 	"time"
 
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/record"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/office/ledger"
 	"ampwalk/scenarios"
 )
 

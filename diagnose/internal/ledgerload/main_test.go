@@ -11,10 +11,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
 	"ampwalk/scenarios"
 )
 
@@ -53,7 +53,7 @@ func TestProgramme(t *testing.T) {
 		require.NoError(t, err)
 		assert.Empty(t, review.Verify(r.Digest.ID, v.Content.Hashes, v.Said(), p.names, nil))
 		if states[r.State] < 5 {
-			_, err = diagnose.Resume(v.Content.Entries, nil)
+			_, err = visiting.Resume(v.Content.Entries, nil)
 			require.NoError(t, err)
 		}
 	}

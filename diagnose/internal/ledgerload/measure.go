@@ -15,9 +15,9 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/review"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/physics/condition"
 )
 
 const (

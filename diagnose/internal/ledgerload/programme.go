@@ -13,13 +13,13 @@ import (
 	"sync"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/chain"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/record"
-	"ampwalk/diagnose/review"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/internal/hashchain"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // The programme that is made up (choices of this project, by common practice of
@@ -173,7 +173,7 @@ func (p *programme) visit(i int) ([]byte, error) {
 	}
 	var out bytes.Buffer
 	w := record.NewWriter(&out)
-	err := w.Append(diagnose.Entry{Head: &h})
+	err := w.Append(visiting.Entry{Head: &h})
 	for _, e := range entries {
 		if err == nil {
 			err = w.Append(e)
@@ -183,7 +183,7 @@ func (p *programme) visit(i int) ([]byte, error) {
 }
 
 // theirs is the month that a course's battery was installed in.
-func theirs(entries []diagnose.Entry) string {
+func theirs(entries []visiting.Entry) string {
 	for _, e := range entries {
 		if e.Conclusion != nil {
 			return e.Conclusion.Battery.Installed
@@ -266,13 +266,13 @@ func (p *programme) decision(i int) review.Kind {
 // review is what was said of visit i.
 func (p *programme) review(i int, kind review.Kind, journal []byte) ([]byte, error) {
 	first, _, _ := bytes.Cut(journal, []byte("\n"))
-	var h struct{ Head diagnose.Head }
+	var h struct{ Head visiting.Head }
 	if err := json.Unmarshal(first, &h); err != nil {
 		return nil, err
 	}
 	last := journal[bytes.LastIndexByte(journal[:len(journal)-1], '\n')+1:]
 	k := p.keys[i%len(p.keys)]
-	r := review.Review{Visit: h.Head.ID, Head: chain.Hash(last), Kind: kind, Who: p.names.Of(k.Public()), At: h.Head.StartedAt.Add(5 * 24 * time.Hour)}
+	r := review.Review{Visit: h.Head.ID, Head: hashchain.Hash(last), Kind: kind, Who: p.names.Of(k.Public()), At: h.Head.StartedAt.Add(5 * 24 * time.Hour)}
 	if kind == review.Accept {
 		r.Found = []string{"as the visit concluded"}
 	} else {

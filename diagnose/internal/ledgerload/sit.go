@@ -9,10 +9,10 @@ import (
 	"time"
 
 	_ "ampwalk/cmd/ampwalk/background" // before bubbletea
-	"ampwalk/diagnose/belief"
-	"ampwalk/diagnose/desk"
-	"ampwalk/diagnose/ledger"
-	"ampwalk/diagnose/signature"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/signature"
 	"ampwalk/tui"
 )
 

@@ -7,9 +7,9 @@ import (
 	"slices"
 	"time"
 
-	"ampwalk/diagnose"
-	"ampwalk/diagnose/condition"
-	"ampwalk/diagnose/procedure"
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
 )
 
 // How the visits of people differ from the even course (choices of this project).
@@ -25,9 +25,9 @@ const (
 
 // varied are the entries of a course behind its head, at another time, by people who
 // are not all alike.
-func (p *programme) varied(entries []diagnose.Entry, shift time.Duration, rng *rand.Rand) []diagnose.Entry {
-	list := make([]diagnose.Entry, len(entries))
-	var c *diagnose.Conclusion
+func (p *programme) varied(entries []visiting.Entry, shift time.Duration, rng *rand.Rand) []visiting.Entry {
+	list := make([]visiting.Entry, len(entries))
+	var c *visiting.Conclusion
 	for i, e := range entries {
 		list[i] = moved(e, shift, rng)
 		if list[i].Conclusion != nil {
@@ -38,7 +38,7 @@ func (p *programme) varied(entries []diagnose.Entry, shift time.Duration, rng *r
 		c.Conditions = slices.Clone(c.Conditions)
 		if len(c.Conditions) > 0 {
 			lead := &c.Conditions[0].Probability
-			*lead = diagnose.Rounded(min(0.995, max(0.3, float64(*lead)+0.03*rng.NormFloat64())))
+			*lead = visiting.Rounded(min(0.995, max(0.3, float64(*lead)+0.03*rng.NormFloat64())))
 		}
 		p.agree(list, c, rng)
 		mishaps(list, c, rng)
@@ -53,12 +53,12 @@ func (p *programme) varied(entries []diagnose.Entry, shift time.Duration, rng *r
 }
 
 // moved is an entry at another time, its numbers a little different.
-func moved(e diagnose.Entry, shift time.Duration, rng *rand.Rand) diagnose.Entry {
+func moved(e visiting.Entry, shift time.Duration, rng *rand.Rand) visiting.Entry {
 	switch {
 	case e.Answer != nil:
 		a := *e.Answer
 		a.At = a.At.Add(shift)
-		if a.Number != nil && a.Kind == diagnose.Took {
+		if a.Number != nil && a.Kind == visiting.Took {
 			x := math.Round(*a.Number*(1+readNoise*rng.NormFloat64())*100) / 100
 			a.Number, a.Typed = &x, fmt.Sprint(x)
 		}
@@ -81,9 +81,9 @@ func moved(e diagnose.Entry, shift time.Duration, rng *rand.Rand) diagnose.Entry
 }
 
 // agree names who sees to most of what is left, by a day.
-func (p *programme) agree(list []diagnose.Entry, c *diagnose.Conclusion, rng *rand.Rand) {
+func (p *programme) agree(list []visiting.Entry, c *visiting.Conclusion, rng *rand.Rand) {
 	for i, step := range []string{"open-work", "open-work-too"} {
-		at := slices.IndexFunc(list, func(e diagnose.Entry) bool { return e.Answer != nil && e.Answer.Step == step })
+		at := slices.IndexFunc(list, func(e visiting.Entry) bool { return e.Answer != nil && e.Answer.Step == step })
 		if at < 0 || i >= len(c.Left) || rng.Float64() >= namedShare {
 			continue
 		}
@@ -98,10 +98,10 @@ func (p *programme) agree(list []diagnose.Entry, c *diagnose.Conclusion, rng *ra
 }
 
 // mishaps are what a supervisor looks for.
-func mishaps(list []diagnose.Entry, c *diagnose.Conclusion, rng *rand.Rand) {
+func mishaps(list []visiting.Entry, c *visiting.Conclusion, rng *rand.Rand) {
 	if rng.Float64() < skippedShare {
-		if a := one(list, rng, func(a *diagnose.Answer) bool { return a.Word == "yes" && len(a.Chosen) > 1 }); a != nil {
-			*a = diagnose.Answer{Step: a.Step, Kind: diagnose.Cannot, Reason: "not at hand", At: a.At}
+		if a := one(list, rng, func(a *visiting.Answer) bool { return a.Word == "yes" && len(a.Chosen) > 1 }); a != nil {
+			*a = visiting.Answer{Step: a.Step, Kind: visiting.Cannot, Reason: "not at hand", At: a.At}
 			c.Skipped = []string{a.Step}
 		}
 	}
@@ -110,16 +110,16 @@ func mishaps(list []diagnose.Entry, c *diagnose.Conclusion, rng *rand.Rand) {
 	}
 	if rng.Float64() < suspectShare {
 		if a := one(list, rng, isReading); a != nil {
-			c.Suspect = []diagnose.SuspectReading{{Reading: a.Reading, Probability: 0.7}}
+			c.Suspect = []visiting.SuspectReading{{Reading: a.Reading, Probability: 0.7}}
 		}
 	}
 }
 
-func isReading(a *diagnose.Answer) bool { return a.Kind == diagnose.Took && a.Number != nil }
+func isReading(a *visiting.Answer) bool { return a.Kind == visiting.Took && a.Number != nil }
 
 // one is any of the answers that are as wanted, nil if none is.
-func one(list []diagnose.Entry, rng *rand.Rand, wanted func(*diagnose.Answer) bool) *diagnose.Answer {
-	var all []*diagnose.Answer
+func one(list []visiting.Entry, rng *rand.Rand, wanted func(*visiting.Answer) bool) *visiting.Answer {
+	var all []*visiting.Answer
 	for _, e := range list {
 		if e.Answer != nil && wanted(e.Answer) {
 			all = append(all, e.Answer)
@@ -132,7 +132,7 @@ func one(list []diagnose.Entry, rng *rand.Rand, wanted func(*diagnose.Answer) bo
 }
 
 // hurry gives the answers two seconds each.
-func hurry(list []diagnose.Entry) {
+func hurry(list []visiting.Entry) {
 	n := 0
 	for _, e := range list {
 		if e.Answer != nil {
@@ -143,9 +143,9 @@ func hurry(list []diagnose.Entry) {
 }
 
 // changedLate corrects a reading at the end, when all was said.
-func changedLate(list []diagnose.Entry, rng *rand.Rand) []diagnose.Entry {
+func changedLate(list []visiting.Entry, rng *rand.Rand) []visiting.Entry {
 	a := one(list, rng, isReading)
-	last := slices.IndexFunc(list, func(e diagnose.Entry) bool { return e.Answer == nil })
+	last := slices.IndexFunc(list, func(e visiting.Entry) bool { return e.Answer == nil })
 	if a == nil || last < 0 {
 		return list
 	}
@@ -161,5 +161,5 @@ func changedLate(list []diagnose.Entry, rng *rand.Rand) []diagnose.Entry {
 			e.Conclusion.At = changed.At
 		}
 	}
-	return slices.Insert(list, last, diagnose.Entry{Answer: &changed})
+	return slices.Insert(list, last, visiting.Entry{Answer: &changed})
 }

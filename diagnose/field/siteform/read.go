@@ -1,0 +1,133 @@
+package siteform
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/gonum/stat"
+
+	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/physics/quantity"
+)
+
+// read is what was typed as a value of the file.
+func (q Question) read(typed string) (any, error) {
+	typed = strings.TrimSpace(plaintext.Clean(typed))
+	if typed == "" {
+		return nil, fmt.Errorf("nothing is typed; expected %s", q.Expected())
+	}
+	switch q.Form {
+	case Number:
+		return quantity.Parse(typed, q.Unit)
+	case Count:
+		n, err := strconv.Atoi(typed)
+		if err != nil {
+			return nil, fmt.Errorf("%q is no whole number; expected %s", typed, q.Expected())
+		}
+		return n, nil
+	case List:
+		return quantity.ParseList(typed, q.Unit)
+	case Choice:
+		word, ok := q.choice(typed)
+		if !ok {
+			return nil, fmt.Errorf("%q is not to choose from; expected %s", typed, q.Expected())
+		}
+		return valueOf(word), nil
+	case Words:
+		return q.words(typed)
+	default:
+		return typed, nil
+	}
+}
+
+// valueOf is a choice as the file has it: 12 and true are no texts there.
+func valueOf(word string) any {
+	if n, err := strconv.Atoi(word); err == nil {
+		return n
+	}
+	if b, err := strconv.ParseBool(word); err == nil {
+		return b
+	}
+	return word
+}
+
+// choice is one of the choices by its word or its number, or by a yes or no.
+func (q Question) choice(typed string) (string, bool) {
+	if i := slices.IndexFunc(q.Choices, func(c string) bool { return strings.EqualFold(c, typed) }); i >= 0 {
+		return q.Choices[i], true
+	}
+	if n, err := strconv.Atoi(typed); err == nil && n >= 1 && n <= len(q.Choices) {
+		return q.Choices[n-1], true
+	}
+	said, ok := map[string]string{"yes": "true", "no": "false"}[strings.ToLower(typed)]
+	return said, ok && slices.Contains(q.Choices, said)
+}
+
+// words are one or several choices, with spaces or commas between them.
+func (q Question) words(typed string) (any, error) {
+	var list []string
+	for _, piece := range strings.FieldsFunc(typed, func(r rune) bool { return r == ' ' || r == ',' || r == ';' }) {
+		word, ok := q.choice(piece)
+		if !ok {
+			return nil, fmt.Errorf("%q is not to choose from; expected %s", piece, q.Expected())
+		}
+		if !slices.Contains(list, word) {
+			list = append(list, word)
+		}
+	}
+	switch len(list) {
+	case 0:
+		return nil, fmt.Errorf("nothing is chosen; expected %s", q.Expected())
+	case 1:
+		return list[0], nil
+	default:
+		return list, nil
+	}
+}
+
+// Expected is an example of an answer.
+func (q Question) Expected() string {
+	switch q.Form {
+	case Number:
+		if q.unit() == "" {
+			return "a number"
+		}
+		return "a number in " + q.unit()
+	case Count:
+		return "a whole number"
+	case List:
+		return "numbers with spaces between them"
+	case Choice:
+		return "one of them, or its number"
+	case Words:
+		return "some of them, or their numbers"
+	case Month:
+		return "a year and month, such as 2023-05"
+	case More:
+		return "yes or no"
+	default:
+		return "a text"
+	}
+}
+
+// Understood is how what was typed is taken, "" where it is no answer.
+func (q Question) Understood(typed string) string {
+	v, err := q.read(typed)
+	if err != nil {
+		return ""
+	}
+	switch v := v.(type) {
+	case float64:
+		return q.Shown(q.said(v))
+	case []float64:
+		return fmt.Sprintf("%d figures, %.1f on average", len(v), stat.Mean(v, nil))
+	case int:
+		return q.Shown(strconv.Itoa(v))
+	case []string:
+		return strings.Join(v, ", ")
+	default:
+		return q.Shown(fmt.Sprint(v))
+	}
+}

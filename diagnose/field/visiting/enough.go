@@ -1,0 +1,63 @@
+package visiting
+
+import (
+	"slices"
+
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/reading"
+)
+
+// When a visit knows enough (choices of this project).
+const (
+	sureOfCondition = 0.95 // that a condition is there, or with 1 less it, that it is not
+	sureOfState     = 0.90 // likewise of a question about the state
+	chargeWithin    = 0.30 // width of the charge level from 5 % to 95 %
+)
+
+// decided reports whether it is clear which conditions it is and is not, and
+// what the answers to the questions about the state are.
+func decided(r *belief.Result) bool {
+	sure := func(p, least float64) bool { return p >= least || p <= 1-least }
+	st := r.State
+	for _, p := range []float64{st.Daylight, st.Charging, st.Regulating, st.LoadsCut, st.AsDesigned} {
+		if !sure(p, sureOfState) {
+			return false
+		}
+	}
+	return !slices.ContainsFunc(r.Conditions, func(c belief.Posterior) bool { return !sure(c.P, sureOfCondition) })
+}
+
+// tellCharge are the readings that show how full the battery is.
+var tellCharge = []reading.Key{reading.BatteryV, reading.PostV, reading.RestV, reading.BlockV, reading.Gravity}
+
+// worthOf is what a reading would teach by the belief r [bits]. It is nothing
+//   - on the rungs where something is switched off or unplugged, where the
+//     leading condition is sure already;
+//   - where all is decided but the charge, for readings that do not show it;
+//   - where the charge is known well enough, too.
+//
+// Without a belief every reading is as good as any, so that the visit goes on.
+func worthOf(r *belief.Result, course *procedure.Procedure) procedure.Worth {
+	if r == nil {
+		return func(reading.Key) float64 { return 1 }
+	}
+	all, charge := decided(r), r.State.ChargeLevel
+	if all && charge.P95-charge.P05 <= chargeWithin {
+		return func(reading.Key) float64 { return 0 }
+	}
+	return func(k reading.Key) float64 {
+		s, ok := course.StepFor(k)
+		switch {
+		case ok && s.Rung >= procedure.Isolate && r.Leader().P >= sureOfCondition:
+			return 0
+		case all && !slices.Contains(tellCharge, k):
+			return 0
+		}
+		i := slices.IndexFunc(r.Gains, func(g belief.Gain) bool { return g.Reading == k })
+		if i < 0 {
+			return 0
+		}
+		return r.Gains[i].Bits
+	}
+}

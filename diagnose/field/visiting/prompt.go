@@ -1,0 +1,201 @@
+package visiting
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/reading"
+)
+
+// Prompt is the next step, by the safe order and the latest belief.
+func (v *Visit) Prompt() Prompt {
+	if p, ok := v.recheck(); ok {
+		return p
+	}
+	if p, ok := v.proof(); ok {
+		return p
+	}
+	step, why, ok := v.next()
+	if !ok {
+		return Prompt{Done: true}
+	}
+	if step.ID == beforeStep {
+		if p, ok := v.agreeing(); ok {
+			return p
+		}
+	}
+	p := v.prompt(step)
+	p.Why = why
+	if id, shows, ok := v.proving(); ok && id == step.ID {
+		p.Why = strings.ReplaceAll(words().Mend.Proof, "{shows}", shows)
+		p.Expected, p.Normal = nil, ""
+	}
+	return p
+}
+
+// next is the next step by the procedure. Once something was mended, its proof comes
+// first; then only what needs nothing switched off is worth measuring.
+func (v *Visit) next() (procedure.Step, string, bool) {
+	worth := worthOf(v.latest, v.course)
+	if v.mendedAt() >= 0 {
+		_, _, open := v.proving()
+		all := worth
+		worth = func(k reading.Key) float64 {
+			if s, ok := v.course.StepFor(k); open || v.latest == nil || !ok || s.Rung >= procedure.Isolate {
+				return 0
+			}
+			return all(k)
+		}
+	}
+	return v.course.Next(v.state, worth, v.aims()...)
+}
+
+// once is the prompt for a reading that was taken and is asked for once more.
+// What is expected is left out: nobody should be led to type it.
+func (v *Visit) once(s procedure.Step, why string) Prompt {
+	p := v.prompt(v.course.Offer(v.state, s))
+	p.Expected, p.Normal = nil, ""
+	p.Once, p.Why = true, why
+	if takes := v.Takes(s.ID); len(takes) > 0 {
+		p.Given = &takes[len(takes)-1]
+	}
+	return p
+}
+
+// PromptFor is an earlier step again, with Given set.
+func (v *Visit) PromptFor(step string) (Prompt, bool) {
+	s, ok := v.course.Step(step)
+	if !ok {
+		return Prompt{}, false
+	}
+	answers := v.Answers()
+	i := slices.IndexFunc(answers, func(a Answer) bool { return a.Step == step })
+	if i < 0 {
+		return Prompt{}, false
+	}
+	p := v.prompt(v.course.Offer(v.state, s))
+	if d, ok := deedOf(answers[i].Action); ok {
+		p.Step, p.Action = v.withDeed(s, d), d.key()
+	}
+	p.Given = &answers[i]
+	return p, true
+}
+
+func (v *Visit) prompt(s procedure.Step) Prompt {
+	p := Prompt{Step: s}
+	switch {
+	case s.ID == repairStep || isMend(s.ID):
+		for _, d := range v.deeds() {
+			if s.ID == repairStep || d.step() == s.ID {
+				p.Step, p.Action = v.withDeed(s, d), d.key()
+				break
+			}
+		}
+	case s.Kind == procedure.Say:
+		p.Step = v.withWork(s)
+	}
+	s = p.Step
+	if s.Kind == procedure.Take {
+		p.Spec, _ = reading.SpecOf(s.Reading)
+		if v.latest != nil {
+			if r, ok := v.latest.Expect[s.Reading]; ok && p.Spec.Form != reading.Word {
+				p.Expected = &r
+			}
+		}
+	}
+	p.Normal = v.normal(s)
+	p.AsFound = v.asFound(s.Compare)
+	p.Hint = p.hint()
+	return p
+}
+
+// normal is what is normal for the step, with the range that a sound plant
+// would show at this site now; "" while that is not known.
+func (v *Visit) normal(s procedure.Step) string {
+	const place = "{range}"
+	if !strings.Contains(s.Normal, place) {
+		return s.Normal
+	}
+	if v.latest == nil {
+		return ""
+	}
+	r, ok := v.latest.Normal[s.Reading]
+	if !ok || !r.Known() {
+		return ""
+	}
+	spec, _ := reading.SpecOf(s.Reading)
+	return strings.ReplaceAll(s.Normal, place, FormatRange(r, spec))
+}
+
+// asFound lists the readings as found, to compare with; "lamps" stands for all
+// of them, "loads-on" for the loads that were on.
+func (v *Visit) asFound(keys []reading.Key) string {
+	var list []string
+	for _, k := range keys {
+		if k == allLamps {
+			for _, l := range v.site.Controller.Lamps {
+				list = append(list, v.found(reading.Lamp(l.Label)))
+			}
+			continue
+		}
+		if k == loadsOn {
+			list = append(list, v.wereOn())
+			continue
+		}
+		list = append(list, v.found(k))
+	}
+	return strings.Join(slices.DeleteFunc(list, func(s string) bool { return s == "" }), "; ")
+}
+
+// wereOn are the loads that were on as found, "" where nobody said.
+func (v *Visit) wereOn() string {
+	s, ok := v.course.Step(loadsOn)
+	if on := v.readings.LoadsOn; ok && on != nil {
+		return s.Title + ": " + Answer{Step: loadsOn, Kind: Took, Labels: on}.Text()
+	}
+	return ""
+}
+
+const allLamps reading.Key = "lamps"
+
+func (v *Visit) found(k reading.Key) string {
+	if !v.readings.Has(k) {
+		return ""
+	}
+	return Title(v.course, k) + " " + ValueText(v.readings, k)
+}
+
+// hint is an example of an answer.
+func (p Prompt) hint() string {
+	switch {
+	case len(p.Step.Checks) > 0:
+		return "the number of each that you checked, such as 1 2"
+	case p.Step.Kind != procedure.Choose && p.Step.Kind != procedure.Take && len(p.Step.Choices) > 0:
+		return "its number"
+	case p.Step.Kind == procedure.Confirm:
+		return "yes or no"
+	case p.Step.Kind == procedure.Act:
+		return "done"
+	case p.Step.Kind == procedure.Say:
+		return words().Work.Hint
+	case p.Step.Kind == procedure.Choose:
+		return "numbers, such as 1 3; or all, or none"
+	case p.Spec.Form == reading.Word:
+		return "a number or a word of the list"
+	}
+	text := quantity.Format(p.Spec.Shown(examples[p.Spec.Unit]), p.Spec.Unit)
+	if p.Spec.Form == reading.List {
+		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
+	}
+	if !strings.Contains(text, ".") {
+		return bare(text)
+	}
+	return fmt.Sprintf("%s or %s", bare(text), strings.Replace(text, ".", ",", 1))
+}
+
+// examples are ordinary figures in each unit. They are not what is expected
+// now, which nobody should be led to type.
+var examples = map[string]float64{"V": 13.1, "A": 2.4, "W/m2": 800, "C": 30, "min": 60, "": 1.25}

@@ -1,0 +1,93 @@
+package desk
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/review"
+	"ampwalk/diagnose/physics/condition"
+)
+
+const minute = "2006-01-02 15:04"
+
+// RowText is a visit in a line of a list.
+func RowText(r ledger.Row) string {
+	parts := []string{r.Digest.StartedAt.Format(minute), r.Digest.Site}
+	if r.Digest.Staff != "" {
+		parts = append(parts, r.Digest.Staff)
+	}
+	parts = append(parts, r.State.String())
+	if r.Digest.Condition != "" {
+		parts = append(parts, fmt.Sprintf("%s (%s)", ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P)))
+	}
+	if !r.Due.IsZero() {
+		parts = append(parts, "due "+r.Due.UTC().Format(time.DateOnly))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// Reasons are why a visit needs eyes now, the weightiest first.
+func Reasons(r ledger.Row, now time.Time) (list []string) {
+	for _, f := range r.Flags(ledger.Day(now)) {
+		list = append(list, f.Text())
+	}
+	return list
+}
+
+// Text is a step in a line.
+func (s Step) Text() string {
+	if s.Answer.Kind == visiting.Note {
+		return fmt.Sprintf("Note on %s: %s", s.Title, s.Answer.Text())
+	}
+	return s.Title + ": " + s.Answer.Text()
+}
+
+// SaidText is a review in a line; step is the title of its step, "" for none.
+func SaidText(e review.Entry, step string) string {
+	text := fmt.Sprintf("%s, %s, %s", e.Who, e.At.Format(minute), e.Kind.Text())
+	if step != "" {
+		text += " on " + step
+	}
+	if e.Text != "" {
+		text += ": " + e.Text
+	}
+	return text
+}
+
+// PractisedText is a result of practice in a line.
+func PractisedText(p ledger.Practised) string {
+	named := "named it"
+	if !p.Right {
+		named = "did not name it"
+	}
+	text := fmt.Sprintf("%s; %s; %s, level %d, %s; %s; %.0f points; %d readings", p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total, p.Readings)
+	if n := len(p.Breaches); n > 0 {
+		text += fmt.Sprintf("; UNSAFE acts: %d", n)
+	}
+	return text
+}
+
+// Text is a trend in numbers.
+func (t Trend) Text() string {
+	parts := make([]string, len(t.Points))
+	for i, p := range t.Points {
+		parts[i] = fmt.Sprintf("%s %.4g", p.At.Format(time.DateOnly), p.Value)
+	}
+	text := fmt.Sprintf("%s [%s]: %s", t.Quantity.Title(), t.Quantity.Unit(), strings.Join(parts, ", "))
+	if n := len(t.Points); n > 1 {
+		text += fmt.Sprintf("; change since the first %+.3g", t.Points[n-1].Value-t.Points[0].Value)
+	}
+	return text
+}
+
+// ConditionText is the title of a condition, its id where the catalogue of today has
+// none of that id.
+func ConditionText(id condition.ID) string {
+	if title := condition.Of(id).Title; title != "" {
+		return title
+	}
+	return string(id)
+}

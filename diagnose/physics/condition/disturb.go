@@ -1,0 +1,122 @@
+package condition
+
+import (
+	"math"
+
+	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/site"
+)
+
+// Options is how many ways a condition can act that no single number joins (a
+// break before or after the plug), with the share of each; at least one. The
+// shares are judgement.
+func Options(id ID, s *site.Site) []float64 {
+	switch id {
+	case ArrayOpen: // before, after the plug
+		return []float64{0.5, 0.5}
+	case ArrayJoint:
+		return []float64{0.4, 0.6}
+	case ArrayReversed: // without, with a diode in the controller that conducts it
+		return []float64{0.5, 0.5}
+	case ArrayShaded:
+		n := len(shadedGroups(s))
+		o := make([]float64, n)
+		for i := range o {
+			o[i] = 1 / float64(n)
+		}
+		return o
+	case BatteryOpen, BatteryOff: // the controller asleep, running on the array alone
+		return []float64{0.5, 0.5}
+	case StandbyDrain: // at the posts, the controller's terminals, the loads
+		return []float64{1. / 3, 1. / 3, 1. / 3}
+	}
+	return []float64{1}
+}
+
+// shadedGroups lists how many bypass groups of one string a shadow may cover:
+// one, half of the string, all of it.
+func shadedGroups(s *site.Site) []int {
+	all := max(1, s.Array.Module.Bypass) * s.Array.Series
+	n := []int{1}
+	if half := (all + 1) / 2; half > 1 && half < all {
+		n = append(n, half)
+	}
+	if all > 1 {
+		n = append(n, all)
+	}
+	return n
+}
+
+// Disturb makes the condition act on a plant. The severities a and b, 0 to 1,
+// run evenly over the range in which it counts as this fault; option is an
+// index into [Options].
+//
+// Ranges that the readings format does not bound from above are judgement: a
+// leak or drain to ten times its least, a load joint to four times.
+func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
+	f := &u.Fault
+	v12 := s.NominalV / 12
+	m := &s.Array.Module
+	switch id {
+	case Sound:
+	case ArrayOpen:
+		f.ArrayOpen = plant.BeforePlug + plant.Open(option)
+	case ArrayReversed:
+		f.Reversed, u.Blocking = true, option == 1
+	case ArrayJoint:
+		ohm := logRange(0.04, 0.5, a) * m.VmpV * float64(s.Array.Series) / (m.ImpA * float64(s.Array.Strings))
+		if option == 0 {
+			f.JointBefore = ohm
+		} else {
+			f.JointAfter = ohm
+		}
+	case ArraySoiled:
+		f.LightLost, u.Soiling = linRange(0.15, 0.5, a), 0
+	case ArrayAged:
+		f.CurrentLost = linRange(0.15, 0.4, a)
+	case ArrayShaded:
+		f.ShadedGroups, f.ShadeLight = shadedGroups(s)[option], linRange(0, 0.4, a)
+	case StringOpen:
+		f.StringsOpen = 1
+	case BypassShort:
+		f.BypassShorts = 1
+	case ChargePathOpen:
+		f.ChargeOpen = true
+	case ChargePathStuck:
+		f.ChargeStuck = true
+	case SetPointLow:
+		f.SetPointShift = -linRange(0.4, 1.2, a) * v12
+	case SetPointHigh:
+		f.SetPointShift = linRange(0.4, 1.2, a) * v12
+	case ReverseLeak:
+		f.LeakA = logRange(0.1, 1, a)
+	case ControllerDead:
+		f.Dead = true
+	case LoadOutputOpen:
+		f.LoadOff = true
+	case BatteryOpen:
+		f.BatteryOpen, u.RunsAlone = true, option == 1
+	case BatteryJoint:
+		f.BatteryJoint = logRange(0.03, 0.5, a) * v12
+	case CellShort:
+		// A short of long standing has discharged its cell, a fresh one has not yet.
+		f.ShortedCells, f.AcidLost = 1, linRange(0, 0.15, a)
+	case BatteryWorn:
+		f.OhmX, f.CapacityX = logRange(3, 8, a), linRange(0.6, 0.2, b)
+	case BatteryOff:
+		f.PackOff, u.RunsAlone = true, option == 1
+	case LoadOpen:
+		f.LoadOpen = true
+	case LoadExcess:
+		f.LoadX = logRange(1.4, 3.5, a)
+	case StandbyDrain:
+		least := max(0.05, 0.02*s.Battery.CapacityAh/24)
+		f.DrainA, f.DrainAt = logRange(least, 10*least, a), plant.Drain(option)
+	case LoadJoint:
+		f.LoadJoint = logRange(1, 4, a) * 0.08 * s.NominalV * s.NominalV / s.AllListedW()
+	}
+}
+
+func linRange(lo, hi, x float64) float64 { return lo + (hi-lo)*x }
+
+func logRange(lo, hi, x float64) float64 { return lo * math.Pow(hi/lo, x) }

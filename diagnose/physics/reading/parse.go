@@ -1,0 +1,300 @@
+package reading
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/base/tomlfile"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/site"
+)
+
+// meters in the order of the readings file.
+var meters = []Meter{Voltmeter, Clamp, Light, Thermometer, Hydrometer}
+
+// Limits of what an [instrument.…] table may say.
+var (
+	percent    = tomlfile.Range{Min: 0, Max: 50, Unit: "% of the reading"}
+	digits     = tomlfile.Range{Min: 0, Max: 1000, Unit: "counts of the last place"}
+	resolution = tomlfile.Range{Min: 0.00001, Max: 100, Unit: "in the unit of the reading"}
+	plusMinus  = tomlfile.Range{Min: 0.0001, Max: 100, Unit: "in the unit of the reading"}
+)
+
+// The years in which a visit can have been.
+const (
+	firstYear = 2000
+	lastYear  = 2100
+)
+
+// Parse reads a readings file taken at the site. Everything that is wrong in
+// it comes back at once, as [tomlfile.Problems]. Instruments that the file does
+// not describe are [DefaultInstruments]; values that are not [Plausible] are
+// kept and marked as doubted.
+func Parse(file string, data []byte, s *site.Site) (*Set, error) {
+	top, err := tomlfile.Open(file, data)
+	if err != nil {
+		return nil, err
+	}
+	p := parser{Set: NewSet(), site: s}
+	p.visit(top)
+	p.instruments(top.TableIfAny("instrument"))
+	p.readings(top)
+	p.notTaken(top)
+	if err := top.Err(); err != nil {
+		return nil, err
+	}
+	return p.Set, nil
+}
+
+// ParseInstruments reads a file that has the [instrument.…] tables of a readings
+// file and nothing else. Instruments that it does not describe are
+// [DefaultInstruments].
+func ParseInstruments(file string, data []byte) (map[Meter]quantity.Instrument, error) {
+	top, err := tomlfile.Open(file, data)
+	if err != nil {
+		return nil, err
+	}
+	if !top.Has("instrument") {
+		top.Report("instrument", "missing; expected at least one [instrument.…] table")
+	}
+	p := parser{Set: NewSet()}
+	p.instruments(top.TableIfAny("instrument"))
+	return p.Instruments, top.Err()
+}
+
+type parser struct {
+	*Set
+	site *site.Site
+}
+
+// visit reads when it was and what was switched on.
+func (p parser) visit(top *tomlfile.Table) {
+	if top.Has("taken_at") {
+		p.TakenAt = top.Time("taken_at")
+		if y := p.TakenAt.Year(); top.Sound("taken_at") && (y < firstYear || y > lastYear) {
+			top.Report("taken_at", "is in the year %d; expected %d to %d", y, firstYear, lastYear)
+		}
+	}
+	if !top.Has("loads_on") {
+		return
+	}
+	p.LoadsOn = top.Texts("loads_on")
+	if !top.Sound("loads_on") {
+		return
+	}
+	var listed []string
+	for _, l := range p.site.Loads {
+		listed = append(listed, l.Label)
+	}
+	for i, label := range p.LoadsOn {
+		switch {
+		case !slices.Contains(listed, label):
+			top.Report("loads_on", "%q is no load of this site; expected %s", label, quoted(listed))
+		case slices.Contains(p.LoadsOn[:i], label):
+			top.Report("loads_on", "%q is given twice; expected it once", label)
+		}
+	}
+}
+
+func (p parser) instruments(t *tomlfile.Table) {
+	for _, m := range meters {
+		if t.Has(string(m)) {
+			p.Instruments[m] = instrument(t.Table(string(m)))
+		}
+	}
+}
+
+// dayForms are how the day of a calibration may be given.
+var dayForms = []string{"2006-01-02", "2006-01"}
+
+// instrument reads the one form or the other, whole.
+func instrument(t *tomlfile.Table) quantity.Instrument {
+	in := limitsIn(t)
+	in.Name, in.Calibrated = t.TextIfAny("name"), t.TextIfAny("calibrated")
+	isDay := func(form string) bool { _, err := time.Parse(form, in.Calibrated); return err == nil }
+	if in.Calibrated != "" && !slices.ContainsFunc(dayForms, isDay) {
+		t.Report("calibrated", "%q is no day or month; expected such as \"2026-05-14\" or \"2026-05\"", in.Calibrated)
+	}
+	return in
+}
+
+// SoundInstrument reports whether an instrument is one that a readings file could
+// describe.
+func SoundInstrument(in quantity.Instrument) bool {
+	if in.PlusMinus != 0 {
+		return plusMinus.Contains(in.PlusMinus) && in.Percent == 0 && in.Digits == 0 && in.Resolution == 0
+	}
+	return percent.Contains(in.Percent) && digits.Contains(in.Digits) && resolution.Contains(in.Resolution) && (in.Percent > 0 || in.Digits > 0)
+}
+
+func limitsIn(t *tomlfile.Table) quantity.Instrument {
+	if t.Has("plus_minus") {
+		in := quantity.Instrument{PlusMinus: t.Number("plus_minus", plusMinus)}
+		for _, name := range []string{"percent", "digits", "resolution"} {
+			if t.Has(name) {
+				t.Report(name, "given beside plus_minus; expected plus_minus alone, or percent, digits and resolution")
+			}
+		}
+		return in
+	}
+	in := quantity.Instrument{
+		Percent:    t.Number("percent", percent),
+		Digits:     t.Number("digits", digits),
+		Resolution: t.Number("resolution", resolution),
+	}
+	if t.Sound("percent", "digits", "resolution") && in.Percent == 0 && in.Digits == 0 {
+		t.Report("digits", "is 0 beside percent 0; expected an instrument with some error")
+	}
+	return in
+}
+
+// readings reads what [Specs] lists, section by section.
+func (p parser) readings(top *tomlfile.Table) {
+	sections := map[string]*tomlfile.Table{}
+	for _, spec := range Specs {
+		t, ok := sections[spec.Section]
+		if !ok {
+			t = top.TableIfAny(spec.Section)
+			sections[spec.Section] = t
+		}
+		if t.Has(spec.Name) {
+			p.reading(t, spec)
+		}
+	}
+	p.lamps(sections["as_found"].TableIfAny("lamps"))
+}
+
+func (p parser) reading(t *tomlfile.Table, spec Spec) {
+	if why := missingAt(spec.Key, p.site); why != "" {
+		t.Report(spec.Name, "%s; expected this reading to be left out", why)
+		return
+	}
+	switch spec.Form {
+	case Word:
+		p.Words[spec.Key] = t.Word(spec.Name, spec.Choices...)
+	case Number:
+		v := t.Number(spec.Name, limitsOf(spec.Key, p.site).outer)
+		p.Numbers[spec.Key] = v
+		p.doubt(spec.Key, v)
+	case List:
+		p.list(t, spec)
+	}
+}
+
+func (p parser) list(t *tomlfile.Table, spec Spec) {
+	vs := t.Numbers(spec.Name, limitsOf(spec.Key, p.site).outer)
+	want, of := ListLen(spec.Key, p.site)
+	if t.Sound(spec.Name) && len(vs) != want {
+		t.Report(spec.Name, "has %d numbers; expected %d, one for each %s of the battery", len(vs), want, of)
+	}
+	p.Lists[spec.Key] = vs
+	p.doubt(spec.Key, vs...)
+}
+
+func (p parser) doubt(k Key, vs ...float64) {
+	for _, v := range vs {
+		if Plausible(k, v, p.site) != nil {
+			p.Doubted[k] = true
+		}
+	}
+}
+
+// ListLen is how many numbers the list k has at the site, and of what there
+// is one each.
+func ListLen(k Key, s *site.Site) (int, string) {
+	if k == Gravity {
+		return s.Battery.Cells(), "cell"
+	}
+	return s.Battery.Blocks, "block"
+}
+
+// missingAt says why the site has no such reading, "" if it has.
+func missingAt(k Key, s *site.Site) string {
+	switch {
+	case k == Gravity && s.Battery.Chemistry != site.Flooded:
+		return fmt.Sprintf("a battery of chemistry %q has no electrolyte to measure", s.Battery.Chemistry)
+	case k == LoadV && !s.Controller.LoadOutput:
+		return "the controller of this site has no load output"
+	default:
+		return ""
+	}
+}
+
+func (p parser) lamps(t *tomlfile.Table) {
+	for _, label := range t.Names() {
+		t.Has(label)
+		lamp, ok := p.site.Lamp(label)
+		if !ok {
+			t.Report(label, "is no lamp of this site; expected %s", quoted(lampLabels(p.site)))
+			continue
+		}
+		p.Words[Lamp(label)] = t.Word(label, lampLooks(lamp)...)
+	}
+}
+
+func lampLabels(s *site.Site) []string {
+	var labels []string
+	for _, l := range s.Controller.Lamps {
+		labels = append(labels, l.Label)
+	}
+	return labels
+}
+
+func lampLooks(l site.Lamp) []string {
+	var looks []string
+	for _, look := range l.Looks {
+		looks = append(looks, look.Look)
+	}
+	return looks
+}
+
+func (p parser) notTaken(top *tomlfile.Table) {
+	if !top.Has("not_taken") {
+		return
+	}
+	for _, name := range top.Texts("not_taken") {
+		k := Key(name)
+		if err := known(k, p.site); err != nil {
+			top.Report("not_taken", "%v", err)
+			continue
+		}
+		switch {
+		case p.Has(k):
+			top.Report("not_taken", "%q has a value in this file; expected either the one or the other", name)
+		case slices.Contains(p.NotTaken, k):
+			top.Report("not_taken", "%q is given twice; expected it once", name)
+		default:
+			p.NotTaken = append(p.NotTaken, k)
+		}
+	}
+}
+
+// known refuses a key that is no reading of the site.
+func known(k Key, s *site.Site) error {
+	if label, ok := k.LampLabel(); ok {
+		if _, ok := s.Lamp(label); !ok {
+			return fmt.Errorf("%q is no lamp of this site; expected %s", label, quoted(lampLabels(s)))
+		}
+		return nil
+	}
+	if _, ok := SpecOf(k); ok {
+		return nil
+	}
+	if i := slices.IndexFunc(Specs, func(sp Spec) bool { return sp.Section+"."+sp.Name == string(k) }); i >= 0 {
+		return fmt.Errorf("%q is written in full; expected %q", k, Specs[i].Key)
+	}
+	return fmt.Errorf("%q is no reading; expected names such as \"open_v\" or \"load_step.post_v\"", k)
+}
+
+func quoted(words []string) string {
+	if len(words) == 0 {
+		return "none, as the site file lists none"
+	}
+	q := make([]string, len(words))
+	for i, w := range words {
+		q[i] = fmt.Sprintf("%q", w)
+	}
+	return "one of " + strings.Join(q, ", ")
+}

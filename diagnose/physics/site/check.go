@@ -1,0 +1,167 @@
+package site
+
+import (
+	"math"
+
+	"ampwalk/diagnose/base/tomlfile"
+)
+
+// Figures of nameplates that agree with each other (crystalline silicon,
+// common practice).
+var (
+	vocPerCell = tomlfile.Range{Min: 0.45, Max: 0.80, Unit: "V"}
+	fillFactor = tomlfile.Range{Min: 0.50, Max: 0.90}
+)
+
+const (
+	powerSpread   = 0.05 // of Pmp against Vmp·Imp, for rounding on the label
+	zoneTolerance = 4    // of legal time against sun time [h]
+	degreesPerH   = 15
+)
+
+// setPoints are the voltages that suit a chemistry, for each cell [V].
+//
+// Source: common practice, wide enough for equalising of flooded cells and for
+// cautious set-points of lfp.
+type setPoints struct{ absorb, float, cut, restore tomlfile.Range }
+
+func setPointsOf(c Chemistry) setPoints {
+	perCell := func(lo, hi float64) tomlfile.Range { return tomlfile.Range{Min: lo, Max: hi, Unit: "V"} }
+	switch c {
+	case LFP:
+		return setPoints{perCell(3.35, 3.70), perCell(3.20, 3.70), perCell(2.40, 3.25), perCell(2.80, 3.50)}
+	case Flooded:
+		return setPoints{perCell(2.25, 2.65), perCell(2.15, 2.65), perCell(1.65, 2.10), perCell(1.85, 2.35)}
+	default:
+		return setPoints{perCell(2.25, 2.50), perCell(2.15, 2.50), perCell(1.65, 2.10), perCell(1.85, 2.35)}
+	}
+}
+
+// check finds figures that are possible one by one but contradict each other.
+func (s *Site) check(t tables) {
+	if v := s.NominalV; t.top.Sound("nominal_v") && v != 12 && v != 24 && v != 48 {
+		t.top.Report("nominal_v", "%g V is no usual system voltage; expected 12, 24 or 48", v)
+	}
+	s.Place.check(t.place)
+	s.Array.Module.check(t.module)
+	s.checkArray(t)
+	s.checkBattery(t)
+	s.Controller.check(t.controller)
+	s.checkSetPoints(t)
+}
+
+func (p Place) check(t *tomlfile.Table) {
+	if !t.Sound("longitude_deg", "utc_offset_h") {
+		return
+	}
+	// Around the date line legal and sun time may lie a whole day apart.
+	sunTimeH := p.LongitudeDeg / degreesPerH
+	if off := math.Abs(math.Remainder(p.UTCOffsetH-sunTimeH, 24)); off > zoneTolerance {
+		t.Report("utc_offset_h", "%g h does not fit longitude_deg %g, where sun time is UTC%+.1f h; expected within %d h of it, east positive",
+			p.UTCOffsetH, p.LongitudeDeg, sunTimeH, zoneTolerance)
+	}
+}
+
+func (m Module) check(t *tomlfile.Table) {
+	if t.Sound("vmp_v", "voc_v") && m.VmpV >= m.VocV {
+		t.Report("vmp_v", "%g V is not below voc_v, %g V; expected about %.1f to %.1f V", m.VmpV, m.VocV, 0.75*m.VocV, 0.87*m.VocV)
+	}
+	if t.Sound("imp_a", "isc_a") && m.ImpA >= m.IscA {
+		t.Report("imp_a", "%g A is not below isc_a, %g A; expected about %.2f to %.2f A", m.ImpA, m.IscA, 0.88*m.IscA, 0.97*m.IscA)
+	}
+	if product := m.VmpV * m.ImpA; t.Sound("pmp_w", "vmp_v", "imp_a") && math.Abs(m.PmpW-product) > powerSpread*product {
+		t.Report("pmp_w", "%g W is not vmp_v x imp_a; expected %.1f to %.1f W", m.PmpW, (1-powerSpread)*product, (1+powerSpread)*product)
+	}
+	if ff := m.PmpW / (m.VocV * m.IscA); t.Sound("pmp_w", "vmp_v", "imp_a", "voc_v", "isc_a") && !fillFactor.Contains(ff) {
+		t.Report("pmp_w", "is %.2f of voc_v x isc_a; expected %s of it", ff, fillFactor)
+	}
+	if t.Sound("voc_v", "cells") && !vocPerCell.Contains(m.VocV/float64(m.Cells)) {
+		t.Report("voc_v", "is %.2f V for each of %d cells; expected %s for each, so %.1f to %.1f V",
+			m.VocV/float64(m.Cells), m.Cells, vocPerCell, vocPerCell.Min*float64(m.Cells), vocPerCell.Max*float64(m.Cells))
+	}
+	if t.Sound("cells", "bypass") && m.Cells%m.Bypass != 0 {
+		t.Report("bypass", "%d diodes do not share %d cells evenly; expected a number that divides cells", m.Bypass, m.Cells)
+	}
+}
+
+// checkArray finds an array that can never fill the battery: only a lower
+// voltage than the set-point's is beyond doubt a slip in the file.
+func (s *Site) checkArray(t tables) {
+	if !t.array.Sound("series") || !t.module.Sound("vmp_v") || !t.controller.Sound("absorb_v") {
+		return
+	}
+	if vmp := float64(s.Array.Series) * s.Array.Module.VmpV; vmp <= s.Controller.AbsorbV {
+		t.array.Report("series", "%d in series give %g V at maximum power, not above absorb_v, %g V; expected enough modules to charge the battery",
+			s.Array.Series, vmp, s.Controller.AbsorbV)
+	}
+}
+
+// checkBattery compares the number of cells with the system voltage.
+func (s *Site) checkBattery(t tables) {
+	if !t.battery.Sound("chemistry", "blocks", "cells_per_block") || !t.top.Sound("nominal_v") {
+		return
+	}
+	most := int(usualCells(s.NominalV, s.Battery.Chemistry))
+	least, kind := most, "lead-acid"
+	if !s.Battery.Chemistry.LeadAcid() {
+		kind = "lfp"
+		if s.NominalV == 48 {
+			least = 15 // 15 and 16 cells are both sold as 48 V
+		}
+	}
+	if n := s.Battery.Cells(); n < least || n > most {
+		want := tomlfile.Decimal(float64(least))
+		if least != most {
+			want = tomlfile.Range{Min: float64(least), Max: float64(most)}.String()
+		}
+		t.battery.Report("cells_per_block", "blocks x cells_per_block is %d cells in series; expected %s in a %g V %s battery",
+			n, want, s.NominalV, kind)
+	}
+}
+
+// usualCells is the number of cells in series in a battery of nominalV.
+func usualCells(nominalV float64, c Chemistry) float64 {
+	if c.LeadAcid() {
+		return nominalV / 2
+	}
+	return nominalV / 3
+}
+
+func (c Controller) check(t *tomlfile.Table) {
+	if t.Sound("float_v", "absorb_v") && c.FloatV > c.AbsorbV {
+		t.Report("float_v", "%g V is above absorb_v, %g V; expected at most absorb_v", c.FloatV, c.AbsorbV)
+	}
+	if t.Sound("cut_v", "restore_v") && c.RestoreV <= c.CutV {
+		t.Report("restore_v", "%g V is not above cut_v, %g V; expected a higher voltage", c.RestoreV, c.CutV)
+	}
+	if t.Sound("restore_v", "float_v") && c.RestoreV >= c.FloatV {
+		t.Report("restore_v", "%g V is not below float_v, %g V; expected a lower voltage", c.RestoreV, c.FloatV)
+	}
+}
+
+// checkSetPoints compares the set-points with what the cells can take.
+func (s *Site) checkSetPoints(t tables) {
+	if !t.battery.Sound("chemistry") || !t.top.Sound("nominal_v") {
+		return
+	}
+	cells := float64(s.Battery.Cells())
+	if !t.battery.Sound("blocks", "cells_per_block") {
+		cells = usualCells(s.NominalV, s.Battery.Chemistry)
+	}
+	usual, c := setPointsOf(s.Battery.Chemistry), s.Controller
+	for _, p := range []struct {
+		name    string
+		v       float64
+		perCell tomlfile.Range
+	}{
+		{"absorb_v", c.AbsorbV, usual.absorb},
+		{"float_v", c.FloatV, usual.float},
+		{"cut_v", c.CutV, usual.cut},
+		{"restore_v", c.RestoreV, usual.restore},
+	} {
+		in := tomlfile.Range{Min: cells * p.perCell.Min, Max: cells * p.perCell.Max, Unit: "V"}
+		if t.controller.Sound(p.name) && !in.Contains(p.v) {
+			t.controller.Report(p.name, "%g V does not suit a %g V %s battery; expected %s", p.v, s.NominalV, s.Battery.Chemistry, in)
+		}
+	}
+}

@@ -1,0 +1,97 @@
+package site
+
+import (
+	"slices"
+
+	"ampwalk/diagnose/base/tomlfile"
+)
+
+// vocabulary is what a look of a lamp may mean.
+var vocabulary = []string{
+	string(ArrayLive), string(ArrayDead),
+	string(Charging), string(NotCharging),
+	string(Regulating), string(NotRegulating),
+	string(BatteryAbove), string(BatteryBelow), string(BatteryBetween),
+	string(LoadsLive), string(LoadsCut),
+	string(Fault), string(Powered), string(Unpowered),
+}
+
+// opposites cannot both be meant by one look.
+var opposites = [][2]Meaning{
+	{ArrayLive, ArrayDead},
+	{Charging, NotCharging},
+	{Regulating, NotRegulating},
+	{BatteryAbove, BatteryBelow}, // one look has one "volts"
+	{BatteryAbove, BatteryBetween},
+	{BatteryBelow, BatteryBetween},
+	{LoadsLive, LoadsCut},
+	{Powered, Unpowered},
+}
+
+func lamps(ts []*tomlfile.Table) []Lamp {
+	var all []Lamp
+	labels := distinct{}
+	for _, t := range ts {
+		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"))}
+		if len(l.Looks) == 0 && !t.Has("look") {
+			t.ReportMissing("look", "expected one [[controller.lamp.look]] for each way the lamp can look")
+		}
+		all = append(all, l)
+	}
+	return all
+}
+
+func looks(ts []*tomlfile.Table) []Look {
+	var all []Look
+	names := distinct{}
+	for _, t := range ts {
+		l := Look{Look: names.text(t, "look")}
+		for _, word := range t.Words("means", vocabulary...) {
+			l.Means = append(l.Means, Meaning(word))
+		}
+		l.Volts = t.NumberOr("volts", systemV, 0)
+		l.VoltsTo = t.NumberOr("volts_to", systemV, 0)
+		if t.Sound("means") {
+			l.check(t)
+		}
+		all = append(all, l)
+	}
+	return all
+}
+
+// check finds meanings that do not go together, and volts that are missing or
+// mean nothing.
+func (l Look) check(t *tomlfile.Table) {
+	for _, o := range opposites {
+		if slices.Contains(l.Means, o[0]) && slices.Contains(l.Means, o[1]) {
+			t.Report("means", "%q and %q cannot both be true; expected only one of them", o[0], o[1])
+		}
+	}
+	between := slices.Contains(l.Means, BatteryBetween)
+	volts := between || slices.Contains(l.Means, BatteryAbove) || slices.Contains(l.Means, BatteryBelow)
+	expect := func(name string, needed bool, meaning string) {
+		switch given := t.Has(name); {
+		case needed && !given:
+			t.ReportMissing(name, "expected the battery voltage that goes with %s", meaning)
+		case given && !needed:
+			t.Report(name, "means nothing here; expected only with %s", meaning)
+		}
+	}
+	expect("volts", volts, "battery-above, battery-below or battery-between")
+	expect("volts_to", between, "battery-between")
+	if between && t.Sound("volts", "volts_to") && l.VoltsTo <= l.Volts {
+		t.Report("volts_to", "%g V is not above volts, %g V; expected the lower voltage first", l.VoltsTo, l.Volts)
+	}
+}
+
+// distinct reads texts that must differ from each other.
+type distinct map[string]bool
+
+func (d distinct) text(t *tomlfile.Table, name string) string {
+	s := t.Text(name)
+	if t.Sound(name) && d[s] {
+		t.Report(name, "%q is given twice; expected each %s once", s, name)
+	}
+	d[s] = true
+	return s
+}

@@ -1,0 +1,188 @@
+package site
+
+import (
+	"regexp"
+
+	"ampwalk/diagnose/base/tomlfile"
+)
+
+// Limits of what a site file may say: wide enough for every small stand-alone
+// system, narrow enough to catch a slip of a unit or of the decimal point
+// (common practice).
+var (
+	latitude    = tomlfile.Range{Min: -90, Max: 90, Unit: "°, north positive"}
+	longitude   = tomlfile.Range{Min: -180, Max: 180, Unit: "°, east positive"}
+	utcOffset   = tomlfile.Range{Min: -12, Max: 14, Unit: "h"}
+	tilt        = tomlfile.Range{Min: 0, Max: 90, Unit: "°"}
+	bearing     = tomlfile.Range{Min: 0, Max: 360, Unit: "°"}
+	sunHours    = tomlfile.Range{Min: 0, Max: 12, Unit: "h a day"}
+	fuse        = tomlfile.Range{Min: 0, Max: 1000, Unit: "A (0: no fuse)"}
+	cableLength = tomlfile.Range{Min: 0.05, Max: 500, Unit: "m"}
+	cableArea   = tomlfile.Range{Min: 0.2, Max: 400, Unit: "mm2"}
+	modulePower = tomlfile.Range{Min: 0.5, Max: 1000, Unit: "W"}
+	moduleV     = tomlfile.Range{Min: 1, Max: 250, Unit: "V"}
+	moduleA     = tomlfile.Range{Min: 0.02, Max: 30, Unit: "A"}
+	iscPctPerC  = tomlfile.Range{Min: -0.05, Max: 0.2, Unit: "% of isc_a a °C"}
+	vocPctPerC  = tomlfile.Range{Min: -0.6, Max: -0.1, Unit: "% of voc_v a °C"}
+	noct        = tomlfile.Range{Min: 35, Max: 65, Unit: "°C"}
+	ratedA      = tomlfile.Range{Min: 0.5, Max: 200, Unit: "A"}
+	systemV     = tomlfile.Range{Min: 5, Max: 80, Unit: "V"}
+	comp        = tomlfile.Range{Min: -10, Max: 0, Unit: "mV/°C for each 2 V cell (0: none)"}
+	ownUse      = tomlfile.Range{Min: 0, Max: 5000, Unit: "mA"}
+	capacity    = tomlfile.Range{Min: 0.5, Max: 20000, Unit: "Ah"}
+	loadPower   = tomlfile.Range{Min: 0.05, Max: 20000, Unit: "W"}
+	loadHours   = tomlfile.Range{Min: 0, Max: 24, Unit: "h a day"}
+)
+
+const (
+	maxSeries   = 20
+	maxStrings  = 50
+	maxCells    = 200
+	maxBlocks   = 24
+	maxPriority = 9
+)
+
+// Parse reads a site file (see the package's example, [DemoTOML]). Everything
+// that is wrong in it comes back at once, as [tomlfile.Problems].
+func Parse(file string, data []byte) (*Site, error) {
+	top, err := tomlfile.Open(file, data)
+	if err != nil {
+		return nil, err
+	}
+	t := tables{
+		top:        top,
+		place:      top.Table("place"),
+		array:      top.Table("array"),
+		controller: top.Table("controller"),
+		battery:    top.Table("battery"),
+		loads:      top.Tables("load"),
+	}
+	t.module = t.array.Table("module")
+	s := &Site{
+		Name:       top.Text("name"),
+		NominalV:   top.Number("nominal_v", systemV),
+		Place:      place(t.place),
+		Array:      array(t.array, module(t.module)),
+		Controller: controller(t.controller),
+		Battery:    battery(t.battery),
+		Loads:      loads(t.loads),
+		LoadWiring: loadWiring(top.Table("load_wiring")),
+		Priors:     priors(top.TableIfAny("priors")),
+	}
+	s.check(t)
+	if err := top.Err(); err != nil {
+		return nil, err
+	}
+	s.Doubts = doubts(file, data, len(s.Loads))
+	return s, nil
+}
+
+// tables are those of the file whose values have to agree with each other.
+type tables struct {
+	top, place, array, module, controller, battery *tomlfile.Table
+	loads                                          []*tomlfile.Table
+}
+
+func place(t *tomlfile.Table) Place {
+	p := Place{
+		LatitudeDeg:  t.Number("latitude_deg", latitude),
+		LongitudeDeg: t.Number("longitude_deg", longitude),
+		UTCOffsetH:   t.Number("utc_offset_h", utcOffset),
+		TiltDeg:      t.Number("tilt_deg", tilt),
+		BearingDeg:   t.Number("bearing_deg", bearing),
+	}
+	if t.Has("sun_hours") {
+		p.SunHours = t.Numbers("sun_hours", sunHours)
+		if n := len(p.SunHours); t.Sound("sun_hours") && n != 12 {
+			t.Report("sun_hours", "has %d numbers; expected 12, January first", n)
+		}
+	}
+	return p
+}
+
+func array(t *tomlfile.Table, m Module) Array {
+	return Array{
+		Series:    t.Count("series", 1, maxSeries),
+		Strings:   t.Count("strings", 1, maxStrings),
+		FuseA:     t.NumberOr("fuse_a", fuse, 0),
+		CableM:    t.Number("cable_m", cableLength),
+		CableMM2:  t.Number("cable_mm2", cableArea),
+		Installed: installed(t),
+		Module:    m,
+	}
+}
+
+func module(t *tomlfile.Table) Module {
+	return Module{
+		PmpW:       t.Number("pmp_w", modulePower),
+		VmpV:       t.Number("vmp_v", moduleV),
+		ImpA:       t.Number("imp_a", moduleA),
+		VocV:       t.Number("voc_v", moduleV),
+		IscA:       t.Number("isc_a", moduleA),
+		Cells:      t.Count("cells", 1, maxCells),
+		Bypass:     t.Count("bypass", 1, maxCells),
+		IscPctPerC: t.Number("isc_pct_per_c", iscPctPerC),
+		VocPctPerC: t.Number("voc_pct_per_c", vocPctPerC),
+		NOCTC:      t.Number("noct_c", noct),
+	}
+}
+
+func controller(t *tomlfile.Table) Controller {
+	return Controller{
+		Kind:           Kind(t.Word("kind", string(Series), string(Shunt), string(MPPT))),
+		RatedA:         t.Number("rated_a", ratedA),
+		AbsorbV:        t.Number("absorb_v", systemV),
+		FloatV:         t.Number("float_v", systemV),
+		CompMVPerCCell: t.Number("comp_mv_per_c_cell", comp),
+		CutV:           t.Number("cut_v", systemV),
+		RestoreV:       t.Number("restore_v", systemV),
+		OwnUseMA:       t.Number("own_use_ma", ownUse),
+		LoadOutput:     t.Bool("load_output"),
+		Lamps:          lamps(t.Tables("lamp")),
+	}
+}
+
+func battery(t *tomlfile.Table) Battery {
+	return Battery{
+		Chemistry:     Chemistry(t.Word("chemistry", string(Flooded), string(AGM), string(Gel), string(LFP))),
+		CapacityAh:    t.Number("capacity_ah", capacity),
+		Blocks:        t.Count("blocks", 1, maxBlocks),
+		CellsPerBlock: t.Count("cells_per_block", 1, maxBlocks),
+		FuseA:         t.NumberOr("fuse_a", fuse, 0),
+		CableM:        t.Number("cable_m", cableLength),
+		CableMM2:      t.Number("cable_mm2", cableArea),
+		Installed:     installed(t),
+	}
+}
+
+func loads(ts []*tomlfile.Table) []Load {
+	var all []Load
+	labels := distinct{}
+	for _, t := range ts {
+		all = append(all, Load{
+			Label:       labels.text(t, "label"),
+			PowerW:      t.Number("power_w", loadPower),
+			HoursPerDay: t.Number("hours_per_day", loadHours),
+			Priority:    t.Count("priority", 1, maxPriority),
+		})
+	}
+	return all
+}
+
+func loadWiring(t *tomlfile.Table) LoadWiring {
+	return LoadWiring{
+		FuseA:    t.NumberOr("fuse_a", fuse, 0),
+		CableM:   t.Number("cable_m", cableLength),
+		CableMM2: t.Number("cable_mm2", cableArea),
+	}
+}
+
+var yearMonth = regexp.MustCompile(`^(19|20)\d\d-(0[1-9]|1[0-2])$`)
+
+func installed(t *tomlfile.Table) string {
+	s := t.TextIfAny("installed")
+	if s != "" && !yearMonth.MatchString(s) {
+		t.Report("installed", "%q is no year and month; expected such as \"2023-05\"", s)
+	}
+	return s
+}

@@ -1,0 +1,51 @@
+package plain
+
+import (
+	_ "embed"
+	"sync"
+
+	"ampwalk/diagnose/base/datafile"
+)
+
+//go:embed words.toml
+var wordsFile []byte
+
+// A wordList is words.toml.
+type wordList struct {
+	Taken, Noted, Problem, Doubt, Answer string
+	Belief, Standing, Up, Down, State    string
+
+	Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
+	Needs, Changes, Skip, Codes, Source                                                                                           string
+
+	Why, Surprise, Shows, If, Reason string
+	Past                             string
+	Commands, Command                string
+
+	Comment         string
+	CameHome        string `toml:"came_home"`
+	AnswerHome      string `toml:"answer_home"`
+	NoBelief        string `toml:"no_belief"`
+	StepOf          string `toml:"step_of"`
+	NothingYet      string `toml:"nothing_yet"`
+	PastNote        string `toml:"past_note"`
+	NoNumber        string `toml:"no_number"`
+	NoReading       string `toml:"no_reading"`
+	IfNumber        string `toml:"if_number"`
+	FirstStep       string `toml:"first_step"`
+	WhyCannot       string `toml:"why_cannot"`
+	WhyCannotNumber string `toml:"why_cannot_number"`
+	WhyStop         string `toml:"why_stop"`
+	WhatNote        string `toml:"what_note"`
+	PutRight        string `toml:"put_right"`
+	Unkept          string
+	OpenNow         string `toml:"open_now"`
+	StillOpen       string `toml:"still_open"`
+	Danger          string
+
+	Help []struct{ Name, Does string }
+
+	Practice struct{ Begin, Ask, Answer, Action, Left string }
+}
+
+var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/plain/words.toml", wordsFile) })
