@@ -66,7 +66,11 @@ func (p Proof) Lines() []string {
 	for _, id := range p.truth {
 		so = append(so, believed(id))
 	}
-	lines = append(lines, fmt.Sprintf(text, ids(p.truth), len(p.Play.Taken), strings.Join(so, "; ")))
+	var ids []string
+	for _, id := range p.truth {
+		ids = append(ids, string(id))
+	}
+	lines = append(lines, fmt.Sprintf(text, strings.Join(ids, " "), len(p.Play.Taken), strings.Join(so, "; ")))
 	if p.Clear {
 		return lines
 	}

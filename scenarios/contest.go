@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 )
 
@@ -72,9 +73,8 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 	}
 	b := Brier(weights, could, s.ids())
 	t.brier += b
-	sc := Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
-	sc.total(false)
-	t.score += sc.Total
+	sc := practicelog.Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
+	t.score += total(sc, false)
 	t.readings += float64(p.measured())
 }
 

@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/scenarios/virtualsite"
 )
@@ -20,7 +21,7 @@ type Debrief struct {
 	Right        bool // named all that was wrong and no more
 	Action       string
 	ActionRight  bool
-	Score        Score
+	Score        practicelog.Score
 	Method       bool // a question was asked, so that method counts
 	Rows         []Row
 	Breaches     []virtualsite.Breach
@@ -107,7 +108,7 @@ func (d *Debrief) score(s *Session) {
 	for _, c := range hintCost[:s.hints] {
 		sc.Hints -= float64(c)
 	}
-	sc.total(d.Method)
+	sc.Total = total(*sc, d.Method)
 }
 
 // possible lists what a belief holds possible, four at most.

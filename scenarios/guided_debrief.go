@@ -8,6 +8,7 @@ import (
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 )
 
@@ -81,19 +82,19 @@ func orNothing(s string) string {
 }
 
 // Result is the practice as it is kept, once the visit is done.
-func (g *Guided) Result(at time.Time) (Result, bool) {
+func (g *Guided) Result(at time.Time) (practicelog.Result, bool) {
 	if !g.Visit.Done() {
-		return Result{}, false
+		return practicelog.Result{}, false
 	}
 	r := g.result()
 	r.At = at
 	return r, true
 }
 
-func (g *Guided) result() Result {
+func (g *Guided) result() practicelog.Result {
 	sc, b := g.bench.sc, g.bench.b
-	r := Result{
-		Who: g.who, Mode: WithGuide, Scenario: sc.ID, Level: sc.Level, Truth: sc.ids(), Named: g.cameTo(), Caught: g.caught,
+	r := practicelog.Result{
+		Who: g.who, Mode: practicelog.WithGuide, Scenario: sc.ID, Level: sc.Level, Truth: sc.ids(), Named: g.cameTo(), Caught: g.caught,
 		Readings: len(g.rows), Breaches: []string{},
 	}
 	r.Right = sameConditions(r.Named, r.Truth)

@@ -9,6 +9,7 @@ import (
 
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 )
@@ -106,7 +107,7 @@ func TestGuidedToTheEnd(t *testing.T) {
 	r, ended := g.Result(g.Now())
 	require.True(t, ended)
 	assert.Len(t, r.Truth, 1)
-	assert.Equal(t, WithGuide, r.Mode)
+	assert.Equal(t, practicelog.WithGuide, r.Mode)
 	assert.InDelta(t, 100, r.Score.Total, 1e-9)
 	assert.Contains(t, strings.Join(g.Debrief(78), "\n"), "What it was: The array circuit is open")
 }

@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/scenarios/virtualsite"
 )
@@ -18,16 +19,6 @@ var (
 	hintCost   = [hintsOf]int{2, 4, 8}
 	breachCost = [...]float64{0, 5, 12, 30} // by severity
 )
-
-// A Score is the points of one practice, 100 in all at most.
-type Score struct {
-	Safety   float64 `json:"safety"`
-	Findings float64 `json:"findings"`
-	Economy  float64 `json:"economy"`
-	Method   float64 `json:"method"`
-	Hints    float64 `json:"hints"` // taken off, 0 or less
-	Total    float64 `json:"total"`
-}
 
 // safety takes off for each breach.
 func safety(list []virtualsite.Breach) float64 {
@@ -110,12 +101,12 @@ func method(asked []*question) (points float64, any bool) {
 }
 
 // total adds up; where no question came, the other parts stand for method.
-func (s *Score) total(method bool) {
+func total(s practicelog.Score, method bool) float64 {
 	sum := s.Safety + s.Findings + s.Economy
 	if method {
 		sum += s.Method
 	} else {
 		sum *= 100. / (100 - mostMethod)
 	}
-	s.Total = min(max(sum+s.Hints, 0), 100)
+	return min(max(sum+s.Hints, 0), 100)
 }

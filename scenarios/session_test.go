@@ -20,6 +20,7 @@ import (
 	"pgregory.net/rapid"
 
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 )
@@ -104,7 +105,7 @@ func TestAWholeSession(t *testing.T) {
 	require.True(t, ended)
 	line, err := r.JSONLine()
 	require.NoError(t, err)
-	back, err := ReadResults(bytes.NewReader(line))
+	back, err := practicelog.Read(bytes.NewReader(line))
 	require.NoError(t, err)
 	assert.Equal(t, "A. Trainee", back[0].Who)
 	assert.Equal(t, r.Score, back[0].Score)
@@ -400,10 +401,10 @@ loads_on = []
 }
 
 func TestProgress(t *testing.T) {
-	did := func(id string, level int, truth condition.ID, total float64) Result {
-		return Result{Who: "A", Mode: OnOnesOwn, Scenario: id, Level: level, Truth: []condition.ID{truth}, Score: Score{Total: total}}
+	did := func(id string, level int, truth condition.ID, total float64) practicelog.Result {
+		return practicelog.Result{Who: "A", Mode: practicelog.OnOnesOwn, Scenario: id, Level: level, Truth: []condition.ID{truth}, Score: practicelog.Score{Total: total}}
 	}
-	list := []Result{did("morning-round", 1, condition.Sound, 90), did("no-charge-since-storm", 1, condition.ArrayOpen, 80), did("quiet-lamps", 1, condition.LoadOpen, 20)}
+	list := []practicelog.Result{did("morning-round", 1, condition.Sound, 90), did("no-charge-since-storm", 1, condition.ArrayOpen, 80), did("quiet-lamps", 1, condition.LoadOpen, 20)}
 	assert.Equal(t, 1, LevelOf(list, "A"))
 	assert.Equal(t, 1, LevelOf(nil, "A"))
 	next := Next(list, "A")
@@ -419,12 +420,12 @@ func TestProgress(t *testing.T) {
 		var out bytes.Buffer
 		r := did(name, 1, condition.Sound, 50)
 		r.Who = name
-		require.NoError(t, WriteCSV(&out, []Result{r}))
+		require.NoError(t, practicelog.WriteCSV(&out, []practicelog.Result{r}))
 		rows, err := csv.NewReader(&out).ReadAll()
 		require.NoError(t, err)
 		assert.Equal(t, []string{"'" + name, "0001-01-01T00:00:00Z", "free", "'" + name, "1", "sound", "", "false", "0.0"}, rows[1][:9])
 	}
-	_, err := ReadResults(strings.NewReader("{}\nnonsense\n\n{}\n"))
+	_, err := practicelog.Read(strings.NewReader("{}\nnonsense\n\n{}\n"))
 	assert.ErrorContains(t, err, "line 2")
 }
 
@@ -536,7 +537,7 @@ func TestGeneratedElsewhere(t *testing.T) {
 		for level := 1; level <= Levels; level++ {
 			s := Generate(level, seed)
 			b := s.Bench()
-			fmt.Fprintf(&out, "%s %s %s %s", s.ID, ids(s.ids()), s.Site.Name, s.At.Format(time.RFC3339))
+			fmt.Fprintf(&out, "%s %s %s %s", s.ID, strings.Trim(fmt.Sprint(s.ids()), "[]"), s.Site.Name, s.At.Format(time.RFC3339))
 			seen, measured := takeable(s)
 			for _, k := range slices.Concat(seen, measured) {
 				fmt.Fprintf(&out, " %s=%s", k, take(b, k).Text)

@@ -18,12 +18,12 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/desk"
 	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
-	"ampwalk/scenarios"
 )
 
 func init() {
@@ -180,9 +180,9 @@ func officeFiles() map[string][]byte {
 	}
 	var practice []byte
 	for i := range 5 {
-		r := scenarios.Result{
-			Who: []string{"T. Rainee", "U. Rainee"}[i%2], At: time.Date(2026, 11, 2+i, 10, 0, 0, 0, time.UTC), Mode: scenarios.OnOnesOwn, Scenario: "morning-round", Level: 1 + i%3,
-			Right: i%2 == 0, Score: scenarios.Score{Total: float64(60 + 5*i)}, Readings: 8 + i, Breaches: make([]string, i/4),
+		r := practicelog.Result{
+			Who: []string{"T. Rainee", "U. Rainee"}[i%2], At: time.Date(2026, 11, 2+i, 10, 0, 0, 0, time.UTC), Mode: practicelog.OnOnesOwn, Scenario: "morning-round", Level: 1 + i%3,
+			Right: i%2 == 0, Score: practicelog.Score{Total: float64(60 + 5*i)}, Readings: 8 + i, Breaches: make([]string, i/4),
 		}
 		practice = append(practice, must(r.JSONLine())...)
 	}

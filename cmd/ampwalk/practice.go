@@ -19,6 +19,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/scenarios"
 	"ampwalk/tui"
@@ -115,7 +116,7 @@ func (a *app) guidedByLine(dir string, g *scenarios.Guided) error {
 
 // chosen is the scenario that the flags ask for: a file, an embedded one, a
 // generated one, or the one that fits the trainee.
-func (a *app) chosen(fl practiceFlags, before []scenarios.Result) (*scenarios.Scenario, error) {
+func (a *app) chosen(fl practiceFlags, before []practicelog.Result) (*scenarios.Scenario, error) {
 	switch {
 	case strings.HasSuffix(fl.scenario, scenarios.Suffix):
 		return readScenario(fl.scenario)
@@ -155,7 +156,7 @@ func readScenario(name string) (*scenarios.Scenario, error) {
 }
 
 // keepResult adds a result to the file of results, durably.
-func (a *app) keepResult(dir string, r scenarios.Result) error {
+func (a *app) keepResult(dir string, r practicelog.Result) error {
 	text, err := r.JSONLine()
 	if err != nil {
 		return err
@@ -175,7 +176,7 @@ func (a *app) keepResult(dir string, r scenarios.Result) error {
 	return nil
 }
 
-func (a *app) readResults(dir string) ([]scenarios.Result, error) {
+func (a *app) readResults(dir string) ([]practicelog.Result, error) {
 	data, err := os.ReadFile(filepath.Join(dir, practiceFile))
 	if errors.Is(err, os.ErrNotExist) {
 		return nil, nil
@@ -183,7 +184,7 @@ func (a *app) readResults(dir string) ([]scenarios.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	list, err := scenarios.ReadResults(bytes.NewReader(data))
+	list, err := practicelog.Read(bytes.NewReader(data))
 	if err != nil {
 		a.warn(filepath.Join(dir, practiceFile) + ": " + err.Error())
 	}
@@ -215,22 +216,22 @@ func (a *app) practiceResults(f *pflag.FlagSet) action {
 			return err
 		}
 		if *who != "" {
-			list = slices.DeleteFunc(list, func(r scenarios.Result) bool { return r.Who != *who })
+			list = slices.DeleteFunc(list, func(r practicelog.Result) bool { return r.Who != *who })
 		}
 		switch *format {
 		case "csv":
-			return scenarios.WriteCSV(a.stdout, list)
+			return practicelog.WriteCSV(a.stdout, list)
 		case "json":
 			e := json.NewEncoder(a.stdout)
 			e.SetIndent("", "  ")
-			return e.Encode(append([]scenarios.Result{}, list...))
+			return e.Encode(append([]practicelog.Result{}, list...))
 		}
 		return a.progress(list)
 	}
 }
 
 // progress says how each trainee stands.
-func (a *app) progress(list []scenarios.Result) error {
+func (a *app) progress(list []practicelog.Result) error {
 	if len(list) == 0 {
 		_, err := fmt.Fprintln(a.stdout, "No practice yet.")
 		return err
@@ -245,7 +246,7 @@ func (a *app) progress(list []scenarios.Result) error {
 		if r.Right {
 			right = "right"
 		}
-		if r.Mode == scenarios.WithGuide {
+		if r.Mode == practicelog.WithGuide {
 			right = fmt.Sprintf("%d wrong readings", r.Caught)
 		}
 		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s level %d  %3.0f points, %s, %d readings, %d unsafe\n",
@@ -389,7 +390,7 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 }
 
 // closed says how a practice went and keeps its result.
-func (a *app) closed(dir string, debrief func(columns int) []string, r scenarios.Result) error {
+func (a *app) closed(dir string, debrief func(columns int) []string, r practicelog.Result) error {
 	for _, l := range debrief(sayColumns) {
 		a.say(l)
 	}

@@ -16,11 +16,11 @@ import (
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/ledger/postgrestest"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/signature"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
-	"ampwalk/scenarios"
 )
 
 // An office is a ledger with three visits and a result of practice, and a supervisor
@@ -58,7 +58,7 @@ func newOffice(t *testing.T, where string) office {
 	stick := filepath.Join(o.dir, "stick")
 	require.NoError(t, os.Mkdir(stick, 0o700))
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	result, err := scenarios.Result{Who: "T. Rainee", At: at, Mode: scenarios.OnOnesOwn, Scenario: "morning-round", Level: 1, Right: true, Breaches: []string{}}.JSONLine()
+	result, err := practicelog.Result{Who: "T. Rainee", At: at, Mode: practicelog.OnOnesOwn, Scenario: "morning-round", Level: 1, Right: true, Breaches: []string{}}.JSONLine()
 	require.NoError(t, err)
 	for name, text := range map[string][]byte{
 		"s.key":                     sealed,

@@ -7,8 +7,8 @@ import (
 	"fmt"
 	"time"
 
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/review"
-	"ampwalk/scenarios"
 )
 
 // An Aside is a file that was handed in and did not verify.
@@ -98,7 +98,7 @@ type PracticeCursor struct {
 
 // A Practised is one result of practice.
 type Practised struct {
-	scenarios.Result
+	practicelog.Result
 	Cursor PracticeCursor
 }
 

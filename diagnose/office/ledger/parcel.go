@@ -11,8 +11,8 @@ import (
 	"time"
 
 	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/review"
-	"ampwalk/scenarios"
 )
 
 // A parcel is one file as it was understood, ready to be put away: exactly one of
@@ -25,7 +25,7 @@ type parcel struct {
 	packed   []byte // the bytes as zstd; nil where they are too many
 	visit    *visit
 	reviews  []review.Entry
-	practice []scenarios.Result
+	practice []practicelog.Result
 	reason   string // why it is set aside
 	id       string // of the visit that it is or speaks of, as far as known
 }
@@ -64,7 +64,7 @@ func (l *Ledger) unpack(s Source, now time.Time) (*parcel, error) {
 		p.reason = fmt.Sprintf("%v (more than %d MB); it stays where it is", err, record.MaxSize>>20)
 	case err != nil:
 	case strings.HasSuffix(s.Name, practiceName):
-		p.practice, err = scenarios.ReadResults(bytes.NewReader(data))
+		p.practice, err = practicelog.Read(bytes.NewReader(data))
 		if err != nil {
 			p.reason = err.Error()
 			p.practice = nil

@@ -10,10 +10,10 @@ import (
 	"slices"
 
 	"ampwalk/diagnose/field/record"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
 	"ampwalk/diagnose/office/triage"
-	"ampwalk/scenarios"
 )
 
 // inOrder is the order in which a group is put away: visits by site, so that two
@@ -238,7 +238,7 @@ func (w *work) insertReview(id string, place int, e review.Entry) error {
 }
 
 // putPractice takes in results of practice that are not here yet.
-func (w *work) putPractice(list []scenarios.Result) (Fate, error) {
+func (w *work) putPractice(list []practicelog.Result) (Fate, error) {
 	fate := TakenSame
 	for _, r := range list {
 		line, err := r.JSONLine()

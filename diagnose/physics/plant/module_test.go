@@ -340,7 +340,7 @@ func readTable(t *testing.T, name string) []map[string]float64 {
 
 func readData(t *testing.T, name string) []byte {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join("..", "..", "..", "shared", "data", name))
+	b, err := os.ReadFile(filepath.Join("..", "..", "..", "..", "shared", "data", name))
 	if err != nil {
 		missing(t, name+" is not beside the repository")
 	}
