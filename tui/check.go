@@ -14,11 +14,7 @@ func (s visitScreen) understood() string {
 	if !s.typed() || s.field.text() == "" {
 		return ""
 	}
-	read := s.v.Read
-	if b, ok := s.v.(benched); ok { // the bench tells only of an answer that is given
-		read = b.Understand
-	}
-	a, err := read(s.prompt, s.field.text())
+	a, err := s.talk.Understand(s.field.text())
 	doubt, parse := (*visiting.Doubt)(nil), (*quantity.ParseError)(nil)
 	switch {
 	case errors.As(err, &doubt):

@@ -11,6 +11,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/muesli/termenv"
 
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
@@ -321,8 +322,8 @@ func drive(s screen, opt Options) *driver {
 }
 
 // visiting drives a visit that is asked its open question.
-func visitUnderWay(v visit, opt Options) *driver {
-	d := drive(newVisit(v, func(int) string { return summaryText }), opt)
+func visitUnderWay(v conversation.Visit, opt Options) *driver {
+	d := drive(newVisit(&opt, v, func(int) string { return summaryText }), opt)
 	d.send(beginMsg{})
 	return d
 }

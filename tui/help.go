@@ -29,7 +29,7 @@ func (s helpScreen) view(e env) []string { return s.page.view(e.st, s.lines(e), 
 
 func (s helpScreen) help() []key.Binding {
 	leave := as(keys.Leave, "leave")
-	if s.visit().v != nil {
+	if s.visit().talk != nil {
 		leave = keys.Leave
 	}
 	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), leave}
@@ -139,7 +139,7 @@ func (s helpScreen) lines(e env) []string {
 	case describeScreen, reviewScreen:
 		groups, texts = siteKeys, wordsOf().HelpSite
 	default:
-		if _, ok := s.visit().v.(benched); ok {
+		if s.visit().benched() {
 			groups = append([]helpGroup{guidedKeys}, groups...)
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/ansi"
+
+	"ampwalk/diagnose/field/conversation"
 )
 
 // historyScreen lists the answers; Enter shows one again.
@@ -16,7 +18,7 @@ func newHistory(below screen) historyScreen {
 	o := over{below}
 	n := len(o.visit().answers)
 	m := menu{items: make([]item, n)}
-	m.at = max(0, min(o.visit().at, n-1))
+	m.at = max(0, min(o.visit().talk.At(), n-1))
 	return historyScreen{o, m}
 }
 
@@ -27,7 +29,8 @@ func (s historyScreen) onto(below screen) screen { s.below = below; return s }
 func (s historyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
 	case key.Matches(k, keys.Enter) && len(s.menu.items) > 0:
-		return s.visit().keepDraft().showAnswer(s.menu.at), nil
+		v := s.visit().keepDraft()
+		return v.showAnswer(v.answers[s.menu.at].Step), nil
 	}
 	s.menu, _ = s.menu.update(k)
 	return s, nil
@@ -55,12 +58,8 @@ func (s historyScreen) view(e env) []string {
 // noteLines are the notes with the titles of their steps.
 func noteLines(e env, v visitScreen) []string {
 	var lines []string
-	for _, n := range v.v.Notes() {
-		title := n.Step
-		if s, ok := v.v.Procedure().Step(n.Step); ok {
-			title = s.Title
-		}
-		lines = append(lines, labelled(e.st.quiet, "  ", 2, title+": "+n.Text(), e.w)...)
+	for _, n := range v.talk.Notes() {
+		lines = append(lines, labelled(e.st.quiet, "  ", 2, n.Title+": "+n.Text, e.w)...)
 	}
 	if len(lines) == 0 {
 		return nil
@@ -73,15 +72,15 @@ func (historyScreen) help() []key.Binding {
 }
 
 // answerLines is one line per answer, the titles set to one width.
-func answerLines(answers []given, w int) []string {
+func answerLines(answers []conversation.Heard, w int) []string {
 	titleW := 0
 	for _, g := range answers {
-		titleW = max(titleW, ansi.StringWidth(g.title))
+		titleW = max(titleW, ansi.StringWidth(g.Title))
 	}
 	titleW = min(titleW, w*3/5)
 	lines := make([]string, len(answers))
 	for i, g := range answers {
-		lines[i] = cut(pad(cut(g.title, titleW), titleW)+"  "+g.text, w)
+		lines[i] = cut(pad(cut(g.Title, titleW), titleW)+"  "+g.Text, w)
 	}
 	return lines
 }

@@ -4,7 +4,6 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/desk"
 )
 
@@ -12,15 +11,14 @@ import (
 // the answer to the question it was sent back with.
 type homeScreen struct {
 	over
-	v       *visiting.Visit
 	home    desk.Home
 	field   field
 	problem string
 	page    page
 }
 
-func newHome(below screen, v *visiting.Visit, h desk.Home) homeScreen {
-	return homeScreen{over: over{below}, v: v, home: h, field: newField(""), page: newPage()}
+func newHome(below screen, h desk.Home) homeScreen {
+	return homeScreen{over: over{below}, home: h, field: newField(""), page: newPage()}
 }
 
 func (s homeScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -32,11 +30,7 @@ func (s homeScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	case key.Matches(k, keys.Enter) && s.field.text() == "":
 		return s.below, nil
 	case key.Matches(k, keys.Enter):
-		step := ""
-		if answers := s.v.Answers(); len(answers) > 0 {
-			step = answers[len(answers)-1].Step
-		}
-		if err := s.v.Give(visiting.Answer{Kind: visiting.Note, Step: step, Reason: s.field.text(), At: e.opt.Now()}); err != nil {
+		if err := s.visit().talk.Note(s.field.text()); err != nil {
 			s.problem = err.Error()
 			return s, nil
 		}

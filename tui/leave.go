@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -14,9 +14,8 @@ import (
 // made safe, before the visit is left so.
 type leaveScreen struct {
 	over
-	open   []procedure.Step // what puts it back
-	danger procedure.Danger // the worst; without a title: none
-	menu   menu
+	conversation.Leaving
+	menu menu
 }
 
 // leave ends the screens; every answer is kept already, and a note that is typed now
@@ -25,13 +24,13 @@ type leaveScreen struct {
 func leave(e env, from screen) (screen, tea.Cmd) {
 	switch s := from.(type) {
 	case leaveScreen:
-		s.note(e, "") // whatever becomes of it: nobody is held here
+		s.visit().talk.Leave("") // whatever becomes of it: nobody is held here
 		return s, tea.Quit
 	case summaryScreen:
 		return s, tea.Quit
 	case noteScreen:
 		if s.field.text() != "" {
-			kept, _ := s.give(e)
+			kept, _ := s.give()
 			if _, failed := kept.(noteScreen); failed && s.problem == "" { // told once
 				return kept, nil
 			}
@@ -42,16 +41,15 @@ func leave(e env, from screen) (screen, tea.Cmd) {
 	if !ok {
 		return from, tea.Quit
 	}
-	v := d.visit().v
-	if v == nil {
+	talk := d.visit().talk
+	if talk == nil {
 		return from, tea.Quit
 	}
-	open := v.Procedure().Restore(v.State())
-	danger, dangerous := v.Procedure().Unsafe(v.State())
-	if len(open) == 0 && !dangerous {
+	leaving := talk.Leaving()
+	if leaving.Free() {
 		return from, tea.Quit
 	}
-	return leaveScreen{over{from}, open, danger, newMenu(entries(doGoOn, doPutBack, doLeaveSo))}, nil
+	return leaveScreen{over{from}, leaving, newMenu(entries(doGoOn, doPutBack, doLeaveSo))}, nil
 }
 
 func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -63,7 +61,7 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	case key.Matches(k, keys.Enter):
 		switch v, do := s.visit(), s.menu.doing(); {
 		case do == doLeaveSo:
-			return s.leaveSo(e)
+			return s.leaveSo()
 		case do == doPutBack && !v.working():
 			return newReasons(v, visiting.Stop), nil
 		default:
@@ -75,8 +73,8 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 // leaveSo keeps the decision to leave something open, and ends the screens.
-func (s leaveScreen) leaveSo(e env) (screen, tea.Cmd) {
-	if err := s.note(e, "labelled, the person in charge knows"); err != nil {
+func (s leaveScreen) leaveSo() (screen, tea.Cmd) {
+	if err := s.visit().talk.Leave(wordsOf().Labelled); err != nil {
 		v := s.visit()
 		v.problem = err.Error()
 		return v, nil
@@ -84,25 +82,13 @@ func (s leaveScreen) leaveSo(e env) (screen, tea.Cmd) {
 	return s, tea.Quit
 }
 
-// note keeps that the visit is left with something open, and what was decided
-// about it, "" for nothing.
-func (s leaveScreen) note(e env, decision string) error {
-	v := s.visit()
-	left := v.v.Procedure().OpenText(v.v.State())
-	if left == "" { // the papers tell of the danger by themselves
-		return nil
-	}
-	text := visiting.LeftWith(left, decision)
-	return v.v.Give(visiting.Answer{Step: v.prompt.Step.ID, Kind: visiting.Note, Reason: text, At: e.opt.Now()})
-}
-
 func (s leaveScreen) view(e env) []string {
-	if s.danger.Title != "" {
+	if s.Danger.Title != "" {
 		return s.card(e)
 	}
 	lines := append(ruled(e, "Not everything is put back", ""), "")
 	lines = append(lines, "Still to do:")
-	for _, step := range s.open {
+	for _, step := range s.Open {
 		lines = append(lines, labelled(e.st.caution, "  -", 4, step.Title, e.w)...)
 	}
 	lines = append(append(lines, ""), wrap("If you leave it so, put a label on it and tell who looks after it.", e.w)...)
@@ -112,12 +98,12 @@ func (s leaveScreen) view(e env) []string {
 
 // card is what to do about the danger; what is only open gives way to it.
 func (s leaveScreen) card(e env) []string {
-	lines := ruled(e, s.danger.Title, "")
-	for i, text := range s.danger.Card {
+	lines := ruled(e, s.Danger.Title, "")
+	for i, text := range s.Danger.Card {
 		lines = append(lines, labelled(e.st.caution, fmt.Sprintf("%d.", i+1), 3, text, e.w)...)
 	}
 	menu := s.menu.view(e.st, true, e.w, len(s.menu.items))
-	for _, step := range s.open {
+	for _, step := range s.Open {
 		if more := labelled(e.st.label, "Still to do:", 13, step.Title, e.w); len(lines)+len(more)+len(menu) <= e.h {
 			lines = append(lines, more...)
 		}

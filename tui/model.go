@@ -62,7 +62,7 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 // opened is the screen of a visit that was begun or taken up again, with what its
 // journal lost, below what was said of it, if anything was.
 func opened(opt *Options, v *visiting.Visit, lost string) screen {
-	s := newVisit(v, func(w int) string { return opt.Summary(v, w) })
+	s := newVisit(opt, v, func(w int) string { return opt.Summary(v, w) })
 	s.lost = lost
 	if opt.Home == nil {
 		return s
@@ -72,7 +72,7 @@ func opened(opt *Options, v *visiting.Visit, lost string) screen {
 	if home.Silent() {
 		return s
 	}
-	return newHome(s, v, home)
+	return newHome(s, home)
 }
 
 // visitMsg brings a visit that was begun or taken up again.

@@ -3,8 +3,6 @@ package tui
 import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-
-	"ampwalk/diagnose/field/visiting"
 )
 
 // noteScreen takes a note on a step.
@@ -41,18 +39,17 @@ func (s noteScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		s.problem = "nothing is typed. Type the note, or esc to go back."
 		return s, nil
 	}
-	return s.give(e)
+	return s.give()
 }
 
 // give keeps the note; what cannot be kept stays in the field.
-func (s noteScreen) give(e env) (screen, tea.Cmd) {
+func (s noteScreen) give() (screen, tea.Cmd) {
 	v := s.visit()
-	a := visiting.Answer{Step: v.prompt.Step.ID, Kind: visiting.Note, Reason: s.field.text(), At: e.opt.Now()}
-	if err := v.v.Give(a); err != nil {
+	if err := v.talk.Note(s.field.text()); err != nil {
 		s.problem = err.Error()
 		return s, nil
 	}
-	v = v.withDraft(noteDraft(a.Step), "")
+	v = v.withDraft(noteDraft(v.prompt.Step.ID), "")
 	v.notice = "The note is kept."
 	return v, nil
 }

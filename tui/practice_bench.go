@@ -6,19 +6,17 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/procedure"
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/scenarios"
 	"ampwalk/tui/wiring"
 )
 
 // A benched visit is a guided practice: its readings are taken at a bench.
 type benched interface {
-	Measure(typed string) (lines []string, done bool)
+	conversation.Bench
 	MeasureMenu() []scenarios.Choice
 	Meters() (multimeter, clamp string)
-	Understand(p visiting.Prompt, typed string) (visiting.Answer, error)
-	Caught(step string)           // a reading that was talked about
 	Debrief(columns int) []string // nil before the end
 }
 

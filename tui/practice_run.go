@@ -25,7 +25,7 @@ func RunGuided(opt Options, g *scenarios.Guided) (byLine bool, err error) {
 	m, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.visit = g.Visit
-		s := newVisit(g, func(w int) string { return opt.Summary(g.Visit, w) })
+		s := newVisit(m.opt, g, func(w int) string { return opt.Summary(g.Visit, w) })
 		s.notice = g.Scenario().Story
 		m.screen = s
 		return m
@@ -50,8 +50,7 @@ func (m model) practising() bool {
 	if !ok {
 		return false
 	}
-	_, ok = d.visit().v.(benched)
-	return ok
+	return d.visit().benched()
 }
 
 // practiceRests reports whether a free practice on a screen or below it waits for

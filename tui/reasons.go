@@ -15,14 +15,7 @@ type reasonsScreen struct {
 }
 
 func newReasons(below visitScreen, kind visiting.AnswerKind) reasonsScreen {
-	list := wordsOf().Stop
-	if kind == visiting.Cannot {
-		list = wordsOf().Cannot
-		if own := below.prompt.Step.Reasons; len(own) > 0 {
-			list = own
-		}
-	}
-	return reasonsScreen{over{below}, kind, newMenu(list)}
+	return reasonsScreen{over{below}, kind, newMenu(below.talk.Reasons(kind))}
 }
 
 func (s reasonsScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -32,15 +25,11 @@ func (s reasonsScreen) onto(below screen) screen { s.below = below; return s }
 func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
 	case key.Matches(k, keys.Enter):
-		v := s.visit()
-		return v.give(e, visiting.Answer{
-			Step:    v.prompt.Step.ID,
-			Kind:    s.kind,
-			Reading: v.prompt.Step.Reading,
-			Why:     s.menu.item().ID,
-			Reason:  s.menu.item().Text,
-			Repeats: v.repeat,
-		})
+		v, give := s.visit(), s.visit().talk.Cannot
+		if s.kind == visiting.Stop {
+			give = v.talk.Stop
+		}
+		return v.given(give(s.menu.item()))
 	}
 	s.menu, _ = s.menu.update(k)
 	return s, nil

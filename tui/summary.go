@@ -32,7 +32,7 @@ func newSummary(v visitScreen) summaryScreen {
 // actions are what can be done with the summary.
 func (s summaryScreen) actions(e env) []action {
 	var list []action
-	if _, ok := s.was.v.(benched); ok {
+	if s.was.benched() {
 		list = append(list, action{benchKey, doDebrief})
 	}
 	if e.opt.Write != nil {

@@ -7,6 +7,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 const ellipsis = "..."
@@ -171,3 +172,9 @@ func fold(blocks []block, h int) []string {
 func joined(lines []string) string { return strings.Join(lines, "\n") }
 
 func rule(w int) string { return strings.Repeat("-", max(0, w)) }
+
+// unitSign is a unit of the readings file as people write it.
+func unitSign(unit string) string {
+	_, sign, _ := strings.Cut(quantity.Format(0, unit), " ")
+	return sign
+}

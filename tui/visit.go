@@ -1,59 +1,28 @@
 package tui
 
 import (
-	"errors"
 	"maps"
-	"reflect"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
-	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/reading"
-	"ampwalk/diagnose/physics/site"
 )
 
-// A visit is what the screens need of a [visiting.Visit].
-type visit interface {
-	Site() *site.Site
-	Head() visiting.Head
-	Input() belief.Input
-	Seq() int
-	Learn(seq int, r *belief.Result) bool
-	Conclude() error
-	Belief() *belief.Result
-	Before() *belief.Result
-	Prompt() visiting.Prompt
-	PromptFor(step string) (visiting.Prompt, bool)
-	Read(p visiting.Prompt, typed string) (visiting.Answer, error)
-	ReadAnyway(p visiting.Prompt, typed string) (visiting.Answer, error)
-	Give(a visiting.Answer) error
-	Answers() []visiting.Answer
-	Takes(step string) []visiting.Answer
-	Notes() []visiting.Answer
-	State() procedure.State
-	Procedure() *procedure.Procedure
-}
-
-var _ visit = (*visiting.Visit)(nil)
-
-// inferredMsg brings the belief inferred from the input at seq.
-type inferredMsg struct {
-	visit  visit
-	seq    int
-	input  belief.Input
-	result *belief.Result
-	err    error
-}
+// thoughtMsg brings what an inference came to.
+type thoughtMsg struct{ conversation.Thought }
 
 // visitScreen asks one step at a time.
 type visitScreen struct {
-	v       visit
+	talk    *conversation.Talk
+	v       conversation.Visit // that it is about
 	summary func(columns int) string
 	said    map[string][]string // comments of those who reviewed it, by steps
 
@@ -62,11 +31,8 @@ type visitScreen struct {
 	menu   menu  // for what is chosen
 	drafts map[string]string
 
-	answers []given
-	at      int  // the answer shown again; len(answers): the open question
-	repeat  bool // it is taken once more, not corrected
+	answers []conversation.Heard
 	waiting bool // for the belief that decides the open question
-	known   belief.Input
 
 	onRow     bool // the line of other things to do has the focus
 	action    int
@@ -75,17 +41,23 @@ type visitScreen struct {
 	notice    string
 	foundOpen string // what was open when the visit was gone on with, until the next answer
 	lost      string // what a damaged journal lost, until the next answer
-	doubt     *visiting.Doubt
 }
 
-func newVisit(v visit, summary func(columns int) string) visitScreen {
-	return visitScreen{v: v, summary: summary, waiting: true, drafts: map[string]string{}}
+func newVisit(opt *Options, v conversation.Visit, summary func(columns int) string) visitScreen {
+	talk := conversation.New(v, opt.Infer, func() time.Time { return opt.Now() })
+	return visitScreen{talk: talk, v: v, summary: summary, waiting: true, drafts: map[string]string{}}
 }
 
 func (s visitScreen) visit() visitScreen { return s }
 
 // open reports whether the open question is shown, not an earlier one again.
-func (s visitScreen) open() bool { return s.at >= len(s.answers) }
+func (s visitScreen) open() bool { return s.talk.Open() }
+
+// benched reports whether the visit is a guided practice.
+func (s visitScreen) benched() bool {
+	_, ok := s.v.(benched)
+	return ok
+}
 
 // working reports whether there is no question to show yet.
 func (s visitScreen) working() bool { return s.waiting && s.open() }
@@ -93,12 +65,11 @@ func (s visitScreen) working() bool { return s.waiting && s.open() }
 func (s visitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case beginMsg:
-		s.answers = givens(s.v)
-		s.at = len(s.answers)
-		s.foundOpen = s.v.Procedure().OpenText(s.v.State())
-		return s.proceed(e)
-	case inferredMsg:
-		return s.learn(msg)
+		s.answers = s.talk.Answers()
+		s.foundOpen = s.talk.Leaving().Text
+		return s.proceed()
+	case thoughtMsg:
+		return s.learn(msg.Thought)
 	case tea.KeyMsg:
 		return s.key(e, msg)
 	}
@@ -107,32 +78,27 @@ func (s visitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 
 // proceed has the belief inferred where the answers changed what is known, and
 // then asks the next question.
-func (s visitScreen) proceed(e env) (screen, tea.Cmd) {
-	in, seq, v, infer := s.v.Input(), s.v.Seq(), s.v, e.opt.Infer
-	if b := s.v.Belief(); b != nil && reflect.DeepEqual(in, s.known) {
-		s.v.Learn(seq, b)
+func (s visitScreen) proceed() (screen, tea.Cmd) {
+	work, ok := s.talk.Work()
+	if !ok {
 		return s.ask()
 	}
 	s.waiting = true
-	return s, func() tea.Msg {
-		r, err := infer(in)
-		return inferredMsg{v, seq, in, r, err}
-	}
+	return s, func() tea.Msg { return thoughtMsg{work.Do()} }
 }
 
-// learn takes a belief. One that later answers have overtaken is dropped: the
-// belief that belongs to them is on its way.
-func (s visitScreen) learn(msg inferredMsg) (screen, tea.Cmd) {
-	if msg.visit != s.v || msg.seq != s.v.Seq() {
+// learn takes what an inference came to. One that later answers have overtaken is
+// dropped: the one that belongs to them is on its way.
+func (s visitScreen) learn(t conversation.Thought) (screen, tea.Cmd) {
+	ok, err := s.talk.Learn(t)
+	if !ok {
 		return s, nil
 	}
-	failed := ""
-	if msg.err != nil {
-		failed = "the belief could not be worked out: " + msg.err.Error() + ". The visit goes on in the safe order."
-	} else if s.v.Learn(msg.seq, msg.result) {
-		s.known = msg.input
-	}
 	s.waiting = false
+	failed := ""
+	if err != nil {
+		failed = err.Error()
+	}
 	if !s.open() {
 		s.notice = failed
 		return s, nil
@@ -148,20 +114,21 @@ func (s visitScreen) learn(msg inferredMsg) (screen, tea.Cmd) {
 // ask shows the open question, or the summary when nothing is left.
 func (s visitScreen) ask() (screen, tea.Cmd) {
 	s.waiting = false
-	s.at = len(s.answers)
-	p := s.v.Prompt()
+	p, err := s.talk.Ask()
+	if err != nil {
+		s.notice = err.Error()
+	}
 	if p.Done {
-		if err := s.v.Conclude(); err != nil {
-			s.notice = err.Error()
-		}
 		return newSummary(s), nil
 	}
-	return s.show(p), nil
+	return s.show(), nil
 }
 
-// show puts a prompt on the screen, with what was answered or half typed.
-func (s visitScreen) show(p visiting.Prompt) visitScreen {
-	s.prompt, s.problem, s.doubt, s.onRow, s.action, s.repeat = p, "", nil, false, 0, p.Once
+// show puts the question of the conversation on the screen, with what was answered or
+// half typed.
+func (s visitScreen) show() visitScreen {
+	p := s.talk.Prompt()
+	s.prompt, s.problem, s.onRow, s.action = p, "", false, 0
 	was := ""
 	if p.Given != nil && !p.Once {
 		was = p.Given.Typed
@@ -235,7 +202,7 @@ func (s visitScreen) answer() string {
 func (s visitScreen) unchanged() bool {
 	g := s.prompt.Given
 	switch {
-	case g == nil || g.Kind == visiting.Cannot || g.Kind == visiting.Stop || s.repeat:
+	case g == nil || g.Kind == visiting.Cannot || g.Kind == visiting.Stop || s.talk.Repeating():
 		return false
 	case s.typed():
 		return g.Typed == s.field.text()
@@ -296,7 +263,8 @@ func (s visitScreen) edit(msg tea.KeyMsg) visitScreen {
 		before := s.field.text()
 		s.field = s.field.update(msg)
 		if s.field.text() != before {
-			s.problem, s.doubt, s.check = "", nil, s.understood()
+			s.talk.Correct()
+			s.problem, s.check = "", s.understood()
 		}
 		return s
 	}
@@ -304,7 +272,8 @@ func (s visitScreen) edit(msg tea.KeyMsg) visitScreen {
 	if !used {
 		return s.toRow(msg)
 	}
-	s.menu, s.problem, s.doubt = m, "", nil
+	s.talk.Correct()
+	s.menu, s.problem = m, ""
 	return s
 }
 
@@ -346,67 +315,58 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 		s.problem = "nothing is typed. Type the answer, or go down to Cannot."
 		return s, nil
 	}
-	read := s.v.Read
-	if s.doubt != nil {
-		read = s.v.ReadAnyway
-	}
-	a, err := read(s.prompt, text)
-	if doubt := (*visiting.Doubt)(nil); errors.As(err, &doubt) && s.doubt == nil {
-		s.doubt = doubt
-		if b, ok := s.v.(benched); ok {
-			b.Caught(s.prompt.Step.ID)
-		}
+	err := s.talk.Answer(text)
+	if s.talk.Doubt() != nil {
 		return s, nil
 	}
+	return s.given(err)
+}
+
+// given goes on after an answer: to the open question, or, where it was not kept, to
+// what is wrong.
+func (s visitScreen) given(err error) (screen, tea.Cmd) {
 	if err != nil {
 		s.problem = err.Error()
 		return s, nil
 	}
-	return s.give(e, a)
-}
-
-// give keeps an answer and goes on to the open question.
-func (s visitScreen) give(e env, a visiting.Answer) (screen, tea.Cmd) {
-	a.At, a.Repeats = e.opt.Now(), a.Repeats || s.repeat && a.Kind == visiting.Took
-	if err := s.v.Give(a); err != nil {
-		s.problem = err.Error()
-		return s, nil
-	}
-	s = s.withDraft(a.Step, "")
-	s.answers = givens(s.v)
+	last := s.talk.Last()
+	s = s.withDraft(last.Step, "")
+	s.answers = s.talk.Answers()
 	s.notice, s.foundOpen, s.lost = "", "", ""
-	if i := slices.IndexFunc(s.answers, func(g given) bool { return g.step == a.Step }); i >= 0 {
-		s.notice = "Noted: " + s.answers[i].title + ": " + s.answers[i].text
+	if last.Text != "" {
+		s.notice = "Noted: " + last.Title + ": " + last.Text
 	}
-	if list := visiting.FindingsOf(s.v.Procedure(), a); list != nil {
+	if last.Findings != nil {
 		s.notice = "To be put right:"
-		for _, f := range list {
+		for _, f := range last.Findings {
 			s.notice += " " + f.Do
 		}
 	}
-	s.at = len(s.answers)
-	s.problem, s.doubt, s.onRow, s.repeat = "", nil, false, false
-	return s.proceed(e)
+	s.problem, s.onRow = "", false
+	return s.proceed()
 }
 
 // back leaves a doubt, the line of actions, or the question, in that order.
 // What is half typed waits for the question to be shown again.
 func (s visitScreen) back() visitScreen {
 	switch {
-	case s.doubt != nil:
-		s.doubt = nil
+	case s.talk.Doubt() != nil:
+		s.talk.Correct()
 		return s
 	case s.onRow:
 		s.onRow = false
 		return s
-	case s.at == 0:
-		s.problem = "this is the first question. f10 leaves; the visit is kept."
-		if _, ok := s.v.(benched); ok {
-			s.problem = "this is the first question. f10 leaves; the case is not counted."
+	}
+	s = s.keepDraft()
+	if err := s.talk.Back(); err != nil {
+		s.problem = err.Error() + ". f10 leaves; the visit is kept."
+		if s.benched() {
+			s.problem = err.Error() + ". f10 leaves; the case is not counted."
 		}
 		return s
 	}
-	return s.keepDraft().showAnswer(s.at - 1)
+	s.notice = ""
+	return s.show()
 }
 
 func (s visitScreen) keepDraft() visitScreen {
@@ -430,22 +390,21 @@ func (s visitScreen) withDraft(key, text string) visitScreen {
 }
 
 // showAnswer shows an earlier question again.
-func (s visitScreen) showAnswer(i int) visitScreen {
-	p, ok := s.v.PromptFor(s.answers[i].step)
-	if !ok {
+func (s visitScreen) showAnswer(step string) visitScreen {
+	if !s.talk.Show(step) {
 		return s
 	}
-	s.at, s.notice = i, ""
-	return s.show(p)
+	s.notice = ""
+	return s.show()
 }
 
 // forward goes on from an earlier question left as it was.
 func (s visitScreen) forward() (screen, tea.Cmd) {
 	switch {
-	case s.at+1 < len(s.answers):
-		return s.showAnswer(s.at + 1), nil
+	case s.talk.Forward():
+		s.notice = ""
+		return s.show(), nil
 	case s.waiting:
-		s.at = len(s.answers)
 		return s, nil
 	}
 	return s.ask()

@@ -23,7 +23,7 @@ func (s visitScreen) actions() []action {
 		{keys.Sun, doSun},
 		{keys.Leave, doLeave},
 	}
-	if _, ok := s.v.(benched); ok {
+	if s.benched() {
 		list = slices.Insert(list, 0, action{benchKey, doBench})
 	}
 	if s.working() { // there is no step to say anything about
@@ -62,26 +62,16 @@ func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 	}
 }
 
-// takeAgain asks for the reading shown once more, or for the last one taken
-// where the open question is shown; what it was stays beside it.
+// takeAgain asks for a reading once more; what it was stays beside it.
 func (s visitScreen) takeAgain() visitScreen {
-	i := min(s.at, len(s.answers)-1)
-	for ; i >= 0; i-- {
-		if p, ok := s.v.PromptFor(s.answers[i].step); ok && p.Given.Kind == visiting.Took && p.Step.Reading != "" {
-			break
-		}
-		if !s.open() {
-			s.problem = "this is no reading that was taken."
-			return s
-		}
-	}
-	if i < 0 {
-		s.problem = "no reading has been taken yet."
+	s = s.keepDraft()
+	if err := s.talk.Again(); err != nil {
+		s.problem = err.Error() + "."
 		return s
 	}
-	s = s.keepDraft().showAnswer(i)
-	s.field, s.menu, s.repeat = newField(""), s.menu.startAt(""), true
-	s.check = ""
+	s.notice = ""
+	s = s.show()
+	s.field, s.menu, s.check = newField(""), s.menu.startAt(""), ""
 	return s
 }
 
@@ -92,7 +82,7 @@ func (s visitScreen) help() []key.Binding {
 		return []key.Binding{as(keys.Back, "the answer before"), as(keys.Leave, "leave"), keys.Help}
 	case s.onRow:
 		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), keys.Arrows, keys.Help}
-	case s.doubt != nil:
+	case s.talk.Doubt() != nil:
 		return []key.Binding{as(keys.Enter, "keep it as suspect"), as(keys.Back, "correct it"), as(keys.Leave, "leave")}
 	case s.menu.many && s.menu.at < len(s.menu.items):
 		answer = as(keys.Enter, "mark")

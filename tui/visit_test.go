@@ -146,7 +146,7 @@ func TestRepeat(t *testing.T) {
 	require.True(t, showing(d, "Again: Loads"))
 	assert.InDelta(t, 18, *v.answers[3].Number, 1e-12)
 	d.press("f7")
-	assert.True(t, showing(d, "this is no reading"))
+	assert.True(t, showing(d, "this is not a reading"))
 	assert.True(t, showing(visitUnderWay(newScript(), options()).press("f7"), "no reading has been taken yet"))
 	d = visitUnderWay(answered(4), options()).press("f7", "0.02", "enter")
 	assert.True(t, showing(d, "0.02 V, then 0.02 V"), "the same value is a reading too")
@@ -228,7 +228,7 @@ func TestAnswersOvertakeABelief(t *testing.T) {
 	require.True(t, showing(d, "Again: Voltage"))
 	d.press("backspace", "9", "enter")
 	require.Len(t, d.held, 2, "the changed answer asks for a belief of its own")
-	first := d.held[0]().(inferredMsg)
+	first := d.held[0]().(thoughtMsg)
 	d.send(first)
 	assert.True(t, showing(d, "Working"), "the overtaken belief is dropped")
 	d.held = d.held[1:]

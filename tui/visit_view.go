@@ -52,7 +52,7 @@ func (s visitScreen) head(e env) []string {
 	case h.Who != "":
 		right = "visit by " + h.Who
 	}
-	if _, ok := s.v.(benched); ok && !s.noticeInHead(e) {
+	if s.benched() && !s.noticeInHead(e) {
 		right = strings.TrimSpace("practice " + h.Who)
 	}
 	lines := []string{e.st.title.Render(ends(h.SiteName, right, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
@@ -129,7 +129,7 @@ func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 func (s visitScreen) titled(e env, w int) []block {
 	title := s.prompt.Step.Title
 	switch {
-	case s.repeat:
+	case s.talk.Repeating():
 		title = "Once more: " + title
 	case !s.open():
 		title = "Again: " + title
@@ -239,7 +239,7 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 	var lines []string
 	if g := s.prompt.Given; g != nil {
 		label := "Answer now: "
-		if s.repeat {
+		if s.talk.Repeating() {
 			label = "Taken before, kept: "
 		}
 		lines = append(lines, wrap(label+visiting.TakesText(s.v.Takes(s.prompt.Step.ID)), w)...)
@@ -257,14 +257,14 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		switch {
 		case s.field.text() == "" && s.prompt.Hint != "":
 			beside = "type " + s.prompt.Hint
-			if _, ok := s.v.(benched); ok && s.prompt.Step.Reading != reading.Minutes {
+			if s.benched() && s.prompt.Step.Reading != reading.Minutes {
 				beside = "f11: read it; then " + beside
 			}
 		case s.field.old:
 			beside = typedOver
 		}
 		switch {
-		case beside == "" || s.doubt != nil || s.problem != "":
+		case beside == "" || s.talk.Doubt() != nil || s.problem != "":
 		case ansi.StringWidth(line+"   "+beside) <= w:
 			lines[len(lines)-1] += e.st.quiet.Render("   " + plaintext.Clean(beside))
 		default:
@@ -274,8 +274,8 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, h/2-2))...)
 	}
 	switch {
-	case s.doubt != nil:
-		text := strings.TrimSuffix(s.doubt.Reason, ".") + ". Keep it? Enter keeps it as suspect, esc lets you correct it."
+	case s.talk.Doubt() != nil:
+		text := strings.TrimSuffix(s.talk.Doubt().Reason, ".") + ". Keep it? Enter keeps it as suspect, esc lets you correct it."
 		lines = append(lines, labelled(e.st.problem, "Doubtful:", len("Doubtful: "), text, w)...)
 	case s.problem != "":
 		lines = append(lines, problem(e.st, s.problem, w)...)

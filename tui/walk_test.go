@@ -81,7 +81,7 @@ func TestEveryStepFitsAndIsAnswered(t *testing.T) {
 		}
 		was := len(d.m.visit.Answers())
 		d.press(keysFor(t, v)...)
-		if doubted, ok := d.m.screen.(visitScreen); ok && doubted.doubt != nil {
+		if doubted, ok := d.m.screen.(visitScreen); ok && doubted.talk.Doubt() != nil {
 			d.press("enter")
 		}
 		require.Len(t, d.m.visit.Answers(), was+1, "%s was not answered:\n%s", step.ID, d.m.View())

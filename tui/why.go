@@ -8,6 +8,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
@@ -66,7 +67,7 @@ func (s whyScreen) typing() typing {
 func (s whyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	switch {
 	case key.Matches(k, keys.Enter) && s.field.text() != "":
-		return s.whatIf(e)
+		return s.whatIf()
 	case key.Matches(k, keys.Enter, keys.Why):
 		return s.below, nil
 	case key.Matches(k, keys.Up, keys.Down, keys.PageUp, keys.PageDown), !s.asks():
@@ -79,19 +80,18 @@ func (s whyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 // whatIf has the belief worked out as if the reading were as typed.
-func (s whyScreen) whatIf(e env) (screen, tea.Cmd) {
-	v := s.visit()
-	a, err := v.v.ReadAnyway(v.prompt, s.field.text())
+func (s whyScreen) whatIf() (screen, tea.Cmd) {
+	what, err := s.visit().talk.WhatIf(s.field.text())
 	if err != nil {
 		s.problem = err.Error()
 		return s, nil
 	}
 	s.asked++
 	s.working, s.problem = true, ""
-	n, in, infer := s.asked, v.v.Input(), e.opt.Infer
+	n := s.asked
 	return s, func() tea.Msg {
-		r, err := visiting.WhatIf(in, a, infer)
-		return whatIfMsg{n, a, r, err}
+		r, err := what.Do()
+		return whatIfMsg{n, what.Answer, r, err}
 	}
 }
 
@@ -195,7 +195,7 @@ func (s whyScreen) help() []key.Binding {
 
 // whyLines tells what each reading says of the two leading conditions, the
 // strongest first, and which readings may be wrong.
-func whyLines(e env, v visit, answers []given, w int) []string {
+func whyLines(e env, v conversation.Visit, answers []conversation.Heard, w int) []string {
 	b := v.Belief()
 	if b == nil || len(b.Evidence) == 0 {
 		return wrap("No reading has been taken yet.", w)
@@ -214,7 +214,7 @@ func whyLines(e env, v visit, answers []given, w int) []string {
 	for _, sus := range b.Suspects {
 		if t, ok := taken[sus.Reading]; ok && sus.P >= suspectFrom {
 			lines = append(lines, wrap(fmt.Sprintf("%s may be a wrong reading (%s). Taking it again would tell.",
-				t.title, visiting.Percent(sus.P)), w)...)
+				t.Title, visiting.Percent(sus.P)), w)...)
 		}
 	}
 	return lines
@@ -225,15 +225,15 @@ const suspectFrom = 0.2
 
 // A taken is an answered reading.
 type taken struct {
-	given
+	conversation.Heard
 	spec   reading.Spec
 	number float64 // NaN for words; of a list the lowest
 }
 
-func takenReadings(v visit, answers []given) map[reading.Key]taken {
+func takenReadings(v conversation.Visit, answers []conversation.Heard) map[reading.Key]taken {
 	m := map[reading.Key]taken{}
 	for _, g := range answers {
-		p, ok := v.PromptFor(g.step)
+		p, ok := v.PromptFor(g.Step)
 		if !ok || p.Step.Reading == "" {
 			continue
 		}
@@ -252,7 +252,7 @@ func takenReadings(v visit, answers []given) map[reading.Key]taken {
 // evidenceLines are a reading with its weight, and where it lies in the ranges
 // of the leading conditions.
 func evidenceLines(e env, b *belief.Result, ev belief.Evidence, t taken, w int) []string {
-	head := labelled(e.st.label, "* ", 2, t.title+": "+t.text+"; "+weight(ev.ForLeader), w)
+	head := labelled(e.st.label, "* ", 2, t.Title+": "+t.Text+"; "+weight(ev.ForLeader), w)
 	picture := ranges(e, visiting.Showings(b, ev.Reading), t.number, t.spec, w-2)
 	if picture == nil || !ev.HasRange {
 		return head

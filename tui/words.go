@@ -5,7 +5,6 @@ import (
 	"sync"
 
 	"ampwalk/diagnose/base/datafile"
-	"ampwalk/diagnose/field/procedure"
 )
 
 //go:embed words.toml
@@ -13,8 +12,6 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
-	Stop         procedure.Choices
-	Cannot       procedure.Choices
 	Do           map[doing]string
 	HelpPractice []string `toml:"help_practice"`
 	HelpDesk     []string `toml:"help_desk"`
@@ -22,7 +19,8 @@ type wordList struct {
 	Help     []string
 	HelpSite []string `toml:"help_site"`
 
-	NoShell string `toml:"no_shell"`
+	NoShell  string `toml:"no_shell"`
+	Labelled string
 }
 
 var wordsOf = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/words.toml", wordsFile) })

@@ -137,7 +137,7 @@ func lineByLine(t *testing.T, p *player, now func() time.Time) (done bool) {
 	t.Helper()
 	var text strings.Builder
 	done, err := plain.Run(plain.Options{
-		Visit: p.visit, Infer: inferOnce, Now: now, Summary: func(*visiting.Visit) string { return "" }, In: lines{p}, Out: &text,
+		Visit: p.visit, Infer: inferOnce, Now: now, Summary: func() string { return "" }, In: lines{p}, Out: &text,
 	})
 	require.NoError(t, err)
 	if d, ok := p.visit.Procedure().Unsafe(p.visit.State()); ok && !done { // who goes is told

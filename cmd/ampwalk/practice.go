@@ -101,7 +101,8 @@ func (a *app) tellScenario(sc *scenarios.Scenario) {
 // hand, and keeps its result.
 func (a *app) guidedByLine(dir string, g *scenarios.Guided) error {
 	done, err := plain.Run(plain.Options{
-		Visit: g.Visit, Infer: a.infer, Summary: a.summaryByLine, Now: g.Now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(), Guide: g,
+		Visit: g, Infer: a.infer, Summary: func() string { return a.summaryByLine(g.Visit) }, Now: g.Now,
+		In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 	})
 	if err != nil {
 		return err

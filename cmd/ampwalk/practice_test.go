@@ -13,7 +13,6 @@ import (
 
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/summary"
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
@@ -172,8 +171,8 @@ func guidedThrough(t *testing.T, sc *scenarios.Scenario) (string, *scenarios.Gui
 	require.NoError(t, err)
 	var said strings.Builder
 	done, err := plain.Run(plain.Options{
-		Visit: g.Visit, Infer: cheap, Summary: func(v *visiting.Visit) string { return summary.OfVisit(v).Text() }, Now: g.Now,
-		In: &trainee{g: g, said: &said}, Out: &said, Guide: g,
+		Visit: g, Infer: cheap, Summary: func() string { return summary.OfVisit(g.Visit).Text() }, Now: g.Now,
+		In: &trainee{g: g, said: &said}, Out: &said,
 	})
 	require.NoError(t, err)
 	require.True(t, done, "%s", said.String()[max(0, said.Len()-3000):])

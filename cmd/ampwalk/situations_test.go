@@ -48,7 +48,7 @@ func TestSituationsLineByLine(t *testing.T) {
 			var text strings.Builder
 			done, err := plain.Run(plain.Options{
 				Visit: v, Infer: belief.Infer, Now: func() time.Time { return sit.begin() },
-				Summary: func(v *visiting.Visit) string { return summary.OfVisit(v).Text() },
+				Summary: func() string { return summary.OfVisit(v).Text() },
 				In:      &pipe{person: sit.person(), visit: v}, Out: &text,
 			})
 			require.NoError(t, err)

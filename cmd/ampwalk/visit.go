@@ -113,7 +113,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 	ended := make(chan ending, 1)
 	go func() {
 		done, err := plain.Run(plain.Options{
-			Visit: v, Home: b.home(v), Infer: a.remembering().Infer, Summary: a.summaryByLine, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
+			Visit: v, Home: b.home(v), Infer: a.remembering().Infer, Summary: func() string { return a.summaryByLine(v) }, Now: a.now, In: a.stdin, Out: a.stdout, Width: a.lineWidth(),
 		})
 		ended <- ending{done, err}
 	}()

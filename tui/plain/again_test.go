@@ -12,7 +12,7 @@ import (
 // A reading once more keeps both values: the last one taken, or one shown again.
 func TestRepeat(t *testing.T) {
 	r := lead(t, after("repeat", "clear", "repeat", "overcast", "history", "back", "repeat", "hazy", "back", "clear", "history")...)
-	assert.Contains(t, r.out, "No reading has been taken yet.")
+	assert.Contains(t, r.out, "Problem: no reading has been taken yet.")
 	assert.Contains(t, r.out, "Once more. Taken before, and kept: clear")
 	assert.Contains(t, r.out, "Taken: clear, then overcast")
 	assert.Contains(t, r.out, "8. Sky: clear, then overcast\n")
@@ -23,7 +23,7 @@ func TestRepeat(t *testing.T) {
 
 func TestWhatIfAndWiring(t *testing.T) {
 	r := lead(t, after("if 3", "clear", "1", "cl", "none", "none", "none", "lit", "2", "lit", "1 3", "if 700", "if many", "wiring")...)
-	assert.Contains(t, r.out, "Type if and a value where a number is asked for")
+	assert.Contains(t, r.out, "Problem: that works only where a number is asked for.")
 	assert.Contains(t, r.out, "If it were 700 W/m2:\n  1. The array circuit is open: likely, 70 %")
 	assert.Contains(t, r.out, "Problem: \"many\"")
 	assert.Contains(t, r.out, "Array: 2 strings of 1 module, fuse 10 A")

@@ -1,229 +1,173 @@
 package plain
 
 import (
-	"fmt"
-	"slices"
 	"strconv"
 
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
-	"ampwalk/diagnose/physics/reading"
 	"ampwalk/tui/wiring"
 )
 
-func (t *talk) why(p visiting.Prompt) {
-	w := words()
+func (l *lines) why() {
+	w, p := words(), l.Prompt()
 	if p.Why != "" {
-		t.sayf(w.Why, p.Why)
+		l.sayf(w.Why, p.Why)
 	}
-	for _, l := range []struct{ form, text string }{
+	for _, part := range []struct{ form, text string }{
 		{w.Surprise, p.Step.Surprise}, {w.Needs, p.Step.RequiresText()}, {w.Changes, p.Step.ChangesText()},
 		{w.Skip, p.Step.Skip}, {w.Codes, p.Step.Codes}, {w.Source, p.Step.Source},
 	} {
-		if l.text != "" {
-			t.sayf(l.form, l.text)
+		if part.text != "" {
+			l.sayf(part.form, part.text)
 		}
 	}
-	r := t.Visit.Belief()
+	r := l.Visit().Belief()
 	if r == nil {
 		return
 	}
 	if list := visiting.ShownSentences(r, p.Step.Reading); len(list) > 0 {
-		t.say(w.Shows)
+		l.say(w.Shows)
 		for _, s := range list {
-			t.indentedf("  ", w.Reason, s)
+			l.indentedf("  ", w.Reason, s)
 		}
 	}
-	if r = visiting.Told(r, t.Visit.Input().Readings); r == nil {
+	if r = visiting.Told(r, l.Visit().Input().Readings); r == nil {
 		return
 	}
-	for _, s := range visiting.StateSentences(t.Visit.Site(), r) {
-		t.say(s)
+	for _, s := range visiting.StateSentences(l.Visit().Site(), r) {
+		l.say(s)
 	}
-	for _, s := range t.Visit.Because(mostReasons) {
-		t.indentedf("  ", w.Reason, s)
+	for _, s := range visiting.Because(r, l.Visit().Input().Readings, l.Visit().Procedure(), mostReasons) {
+		l.indentedf("  ", w.Reason, s)
 	}
 	if r.Array != nil {
-		t.say(visiting.PointSentence(r.Array))
+		l.say(visiting.PointSentence(r.Array))
 	}
 }
 
 const mostReasons = 5
 
 // history lists the standing answers, numbered for back.
-func (t *talk) history() {
-	w, answers := words(), t.Visit.Answers()
+func (l *lines) history() {
+	w, answers := words(), l.Answers()
 	if len(answers) == 0 {
-		t.say(w.NothingYet)
+		l.say(w.NothingYet)
 	}
 	for i, a := range answers {
-		t.indentedf("  ", w.Past, i+1, t.title(a.Step), visiting.TakesText(t.Visit.Takes(a.Step)))
+		l.indentedf("  ", w.Past, i+1, a.Title, a.Text)
 	}
-	for _, n := range t.Visit.Notes() {
-		t.indentedf("  ", w.PastNote, t.title(n.Step), n.Text())
+	for _, n := range l.Notes() {
+		l.indentedf("  ", w.PastNote, n.Title, n.Text)
 	}
-}
-
-func (t *talk) title(step string) string {
-	if p, ok := t.Visit.PromptFor(step); ok {
-		return p.Step.Title
-	}
-	return step
 }
 
 // back shows the step before the one shown, or the one numbered in the history.
-func (t *talk) back(p visiting.Prompt, number string) {
-	answers := t.Visit.Answers()
-	i := len(answers)
-	if at := slices.IndexFunc(answers, func(a visiting.Answer) bool { return a.Step == p.Step.ID && t.again != "" }); at >= 0 {
-		i = at
-	}
-	i--
-	if number != "" {
-		n, err := strconv.Atoi(number)
-		if err != nil || n < 1 || n > len(answers) {
-			t.sayf(words().Problem, fmt.Sprintf(words().NoNumber, number))
-			t.quiet = true
-			return
-		}
-		i = n - 1
-	}
-	if i < 0 {
-		t.say(words().FirstStep)
-		t.quiet = true
+func (l *lines) back(number string) {
+	if number == "" {
+		l.turned(l.Back())
 		return
 	}
-	t.again, t.once = answers[i].Step, false
-}
-
-// repeat asks for a reading once more: the one shown again, or the last one
-// taken.
-func (t *talk) repeat(p visiting.Prompt) {
-	took := func(a visiting.Answer) bool { return a.Kind == visiting.Took && a.Reading != "" }
-	if t.again != "" && p.Given != nil && took(*p.Given) {
-		t.once = true
-		return
-	}
-	answers := t.Visit.Answers()
-	for i := len(answers) - 1; i >= 0; i-- {
-		if took(answers[i]) {
-			t.again, t.once = answers[i].Step, true
-			return
-		}
-	}
-	t.say(words().NoReading)
-	t.quiet = true
+	n, _ := strconv.Atoi(number) // no number: no answer has it
+	l.turned(l.ShowNumber(number, n))
 }
 
 // whatIf says where an answer to the number asked for would lead.
-func (t *talk) whatIf(p visiting.Prompt, typed string) {
-	t.quiet = true
-	w := words()
-	if p.Spec.Form == reading.Word || p.Step.Reading == "" {
-		t.say(w.IfNumber)
-		return
-	}
-	a, err := t.Visit.ReadAnyway(p, typed)
+func (l *lines) whatIf(typed string) {
+	what, err := l.WhatIf(typed)
 	if err != nil {
-		t.sayf(w.Problem, err)
+		l.problem(err)
 		return
 	}
-	r, err := visiting.WhatIf(t.Visit.Input(), a, t.Infer)
+	r, err := what.Do()
 	if err != nil {
-		t.sayf(w.NoBelief, err)
+		l.problem(err)
 		return
 	}
-	t.sayf(w.If, a.Text())
-	t.standings(r, t.Visit.Belief())
+	l.sayf(words().If, what.Answer.Text())
+	l.standings(r, l.Visit().Belief())
 }
 
 // wiring tells the drawing of the site in words.
-func (t *talk) wiring(p visiting.Prompt) {
-	for _, s := range wiring.Words(wiring.Of(t.Visit, p.Step)) {
-		t.say(s)
+func (l *lines) wiring() {
+	for _, s := range wiring.Words(wiring.Of(l.Visit(), l.Prompt().Step)) {
+		l.say(s)
 	}
 }
 
 // cannot keeps that a step could not be done, with a reason of the list by its
 // number or in free words.
-func (t *talk) cannot(p visiting.Prompt, reason string) {
-	reasons := p.Step.Reasons
+func (l *lines) cannot(reason string) {
 	if reason == "" {
-		w := words()
-		if len(reasons) == 0 {
-			t.say(w.WhyCannot)
-		} else {
-			t.say(w.WhyCannotNumber)
-		}
-		for i, r := range reasons {
-			t.indentedf("  ", w.Choice, i+1, r.Text)
-		}
-		t.quiet = true
+		l.choose(words().WhyCannot, l.Reasons(visiting.Cannot))
 		return
 	}
-	why, ok := reasons.Typed(reason)
-	if !ok {
-		why = procedure.Choice{Text: reason}
-	}
-	a := visiting.CannotFor(p, why)
-	a.Repeats = a.Repeats || t.once
-	t.give(a)
+	l.taken(l.Cannot(typedReason(l.Reasons(visiting.Cannot), reason)))
 }
 
-func (t *talk) stop(p visiting.Prompt, reason string) {
-	t.inWords(p, visiting.Stop, reason, words().WhyStop)
+// stop ends the probing, for a reason of the list by its number or in free words.
+func (l *lines) stop(reason string) {
+	if reason == "" {
+		l.choose(words().WhyStop, l.Reasons(visiting.Stop))
+		return
+	}
+	l.taken(l.Stop(typedReason(l.Reasons(visiting.Stop), reason)))
+}
+
+func (l *lines) choose(ask string, reasons procedure.Choices) {
+	l.say(ask)
+	for i, r := range reasons {
+		l.indentedf("  ", words().Choice, i+1, r.Text)
+	}
+}
+
+func typedReason(reasons procedure.Choices, typed string) procedure.Choice {
+	if why, ok := reasons.Typed(typed); ok {
+		return why
+	}
+	return procedure.Choice{Text: typed}
+}
+
+// note keeps what was said of a step, or asks for it where nothing was.
+func (l *lines) note(text string) {
+	if text == "" {
+		l.say(words().WhatNote)
+		return
+	}
+	l.taken(l.Note(text))
 }
 
 // leave ends the talk. Where something is open, who decided that it stays so is
 // kept first.
-func (t *talk) leave(p visiting.Prompt, decision string) {
-	t.card()
-	switch open := t.Visit.Procedure().OpenText(t.Visit.State()); {
+func (l *lines) leave(decision string) {
+	l.card()
+	switch open := l.Leaving().Text; {
 	case open == "":
-		t.left = true
+		l.left = true
 	case decision == "":
-		t.sayf(words().StillOpen, open)
-		t.quiet = true
+		l.sayf(words().StillOpen, open)
 	default:
-		before := t.unkept != nil
-		t.give(visiting.Answer{Step: p.Step.ID, Kind: visiting.Note, Reason: visiting.LeftWith(open, decision)})
-		t.left = t.unkept == nil || before // nobody is held here by a full disk
+		before := l.Unkept()
+		l.taken(l.Leave(decision))
+		l.left = !l.Unkept() || before // nobody is held here by a full disk
 	}
 }
 
 // card says to whoever goes now what to do about a danger that is not made safe.
-func (t *talk) card() {
-	d, ok := t.Visit.Procedure().Unsafe(t.Visit.State())
-	if !ok {
+func (l *lines) card() {
+	d := l.Leaving().Danger
+	if d.Title == "" {
 		return
 	}
-	t.sayf(words().Danger, d.Title)
+	l.sayf(words().Danger, d.Title)
 	for i, text := range d.Card {
-		t.indentedf("  ", words().Choice, i+1, text)
+		l.indentedf("  ", words().Choice, i+1, text)
 	}
 }
 
 // leaveUndecided keeps that the answers ended with something open.
-func (t *talk) leaveUndecided(p visiting.Prompt) {
-	t.card()
-	if open := t.Visit.Procedure().OpenText(t.Visit.State()); open != "" {
-		a := visiting.Answer{Step: p.Step.ID, Kind: visiting.Note, Reason: visiting.LeftWith(open, ""), At: t.Now()}
-		if err := t.Visit.Give(a); err != nil {
-			t.unkept, t.full = &a, err
-		}
+func (l *lines) leaveUndecided() {
+	l.card()
+	if err := l.Leave(""); err != nil {
+		l.full = err
 	}
-}
-
-func (t *talk) note(p visiting.Prompt, text string) {
-	t.inWords(p, visiting.Note, text, words().WhatNote)
-}
-
-// inWords keeps what was said of a step, or asks for it where nothing was.
-func (t *talk) inWords(p visiting.Prompt, kind visiting.AnswerKind, text, ask string) {
-	if text == "" {
-		t.say(ask)
-		t.quiet = true
-		return
-	}
-	t.give(visiting.Answer{Step: p.Step.ID, Kind: kind, Reason: text, Repeats: kind == visiting.Stop && (p.Once || t.once)})
 }

@@ -1,36 +1,45 @@
 package plain
 
-import "ampwalk/diagnose/field/visiting"
+import "ampwalk/diagnose/field/conversation"
 
 // A command is what may be typed in place of an answer; words.toml says what
 // each does.
 type command struct {
+	act       conversation.Act
 	takesText bool
-	do        func(t *talk, p visiting.Prompt, text string)
+	shows     bool // the question is shown again after it
+	do        func(l *lines, text string)
 }
 
 // commands by what is typed.
 var commands = map[string]command{
-	"back":    {true, (*talk).back},
-	"why":     {false, func(t *talk, p visiting.Prompt, _ string) { t.why(p); t.quiet = true }},
-	"note":    {true, (*talk).note},
-	"cannot":  {true, (*talk).cannot},
-	"history": {false, func(t *talk, _ visiting.Prompt, _ string) { t.history(); t.quiet = true }},
-	"next":    {false, func(t *talk, _ visiting.Prompt, _ string) { t.again = "" }},
-	"show":    {false, func(*talk, visiting.Prompt, string) {}},
-	"repeat":  {false, func(t *talk, p visiting.Prompt, _ string) { t.repeat(p) }},
-	"if":      {true, (*talk).whatIf},
-	"wiring":  {false, func(t *talk, p visiting.Prompt, _ string) { t.wiring(p); t.quiet = true }},
-	"leave":   {true, (*talk).leave},
-	"stop":    {true, (*talk).stop},
-	"help":    {false, func(t *talk, _ visiting.Prompt, _ string) { t.help(); t.quiet = true }},
-	"?":       {false, func(t *talk, _ visiting.Prompt, _ string) { t.help(); t.quiet = true }},
+	"back":    {conversation.DoBack, true, true, (*lines).back},
+	"next":    {conversation.DoNext, false, true, func(l *lines, _ string) { l.next() }},
+	"repeat":  {conversation.DoAgain, false, true, func(l *lines, _ string) { l.turned(l.Again()) }},
+	"show":    {conversation.DoShow, false, true, func(*lines, string) {}},
+	"cannot":  {conversation.DoCannot, true, false, (*lines).cannot},
+	"stop":    {conversation.DoStop, true, false, (*lines).stop},
+	"note":    {conversation.DoNote, true, false, (*lines).note},
+	"why":     {conversation.DoWhy, false, false, func(l *lines, _ string) { l.why() }},
+	"if":      {conversation.DoIf, true, false, (*lines).whatIf},
+	"history": {conversation.DoList, false, false, func(l *lines, _ string) { l.history() }},
+	"wiring":  {conversation.DoWiring, false, false, func(l *lines, _ string) { l.wiring() }},
+	"leave":   {conversation.DoLeave, true, false, (*lines).leave},
+	"help":    {takesText: false, do: func(l *lines, _ string) { l.help() }},
+	"?":       {takesText: false, do: func(l *lines, _ string) { l.help() }},
 }
 
-func (t *talk) help() {
+// turned tells why another question is not shown.
+func (l *lines) turned(err error) {
+	if err != nil {
+		l.problem(err)
+	}
+}
+
+func (l *lines) help() {
 	w := words()
-	t.say(w.Commands)
+	l.say(w.Commands)
 	for _, h := range w.Help {
-		t.indentedf("  ", w.Command, h.Name, h.Does)
+		l.indentedf("  ", w.Command, h.Name, h.Does)
 	}
 }

@@ -1,7 +1,6 @@
 package plain
 
 import (
-	"bufio"
 	"bytes"
 	_ "embed"
 	"fmt"
@@ -59,11 +58,7 @@ type DescribeOptions struct {
 // Describe asks what is installed at a site until all is asked, the person is
 // done, or the input ends. Every answer confirmed by "Kept" is in the file.
 func Describe(opt DescribeOptions) error {
-	if opt.Width <= 0 {
-		opt.Width = usualWidth
-	}
-	d := &description{DescribeOptions: opt, talk: talk{Options: Options{Out: opt.Out, Width: opt.Width}, lines: bufio.NewScanner(opt.In)}}
-	d.talk.lines.Buffer(nil, longestLine)
+	d := &description{DescribeOptions: opt, voice: newVoice(opt.In, opt.Out, opt.Width)}
 	d.list = opt.Draft.Questions()
 	for _, todo := range [][]siteform.Question{opt.Draft.AllWrong(), opt.Draft.Left()} {
 		if len(todo) > 0 {
@@ -83,7 +78,6 @@ func Describe(opt DescribeOptions) error {
 		}
 		typed, ok := d.read()
 		if !ok {
-			d.err = d.lines.Err()
 			break
 		}
 		d.hear(typed)
@@ -96,7 +90,7 @@ func Describe(opt DescribeOptions) error {
 
 // A description is one run: the draft and where the person is.
 type description struct {
-	talk
+	*voice
 	DescribeOptions
 	list  []siteform.Question
 	at    int

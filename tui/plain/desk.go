@@ -1,7 +1,6 @@
 package plain
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -29,30 +28,25 @@ type DeskOptions struct {
 // Desk reviews visits until it is left or the input ends. What is confirmed by
 // "Signed and kept" is in the ledger.
 func Desk(ctx context.Context, opt DeskOptions) error {
-	if opt.Width <= 0 {
-		opt.Width = usualWidth
-	}
-	t := &talk{Options: Options{Infer: opt.Desk.Infer, In: opt.In, Out: opt.Out, Width: opt.Width}, lines: bufio.NewScanner(opt.In)}
-	t.lines.Buffer(nil, longestLine)
-	d := &deskTalk{talk: t, ctx: ctx, desk: opt.Desk, key: opt.Key}
+	d := &deskTalk{voice: newVoice(opt.In, opt.Out, opt.Width), ctx: ctx, desk: opt.Desk, key: opt.Key}
 	d.load(ledger.Filter{}, ledger.Urgent)
-	for !t.left && t.err == nil {
+	for !d.left && d.err == nil {
 		w := wordsAtDesk()
-		t.print("")
+		d.print("")
 		if d.visit == nil {
-			t.say(w.AskList)
+			d.say(w.AskList)
 		} else {
-			t.say(w.AskVisit)
+			d.say(w.AskVisit)
 		}
-		typed, ok := t.read()
+		typed, ok := d.read()
 		if !ok {
-			return errors.Join(t.err, t.lines.Err())
+			return d.err
 		}
 		if err := d.hear(typed); err != nil {
 			d.problem(err)
 		}
 	}
-	return t.err
+	return d.err
 }
 
 // deskRows is how many visits are read out at a time.
@@ -60,7 +54,7 @@ const deskRows = 10
 
 // A deskTalk is one run of the desk.
 type deskTalk struct {
-	*talk
+	*voice
 	ctx   context.Context
 	desk  *desk.Desk
 	key   func() (signature.Key, error)

@@ -2,54 +2,38 @@ package plain
 
 import (
 	"strings"
-
-	"ampwalk/diagnose/field/visiting"
 )
 
 // welcomeHome says what was said of a visit by those who reviewed it.
-func (t *talk) welcomeHome() {
-	if t.Home.Silent() {
+func (l *lines) welcomeHome() {
+	if l.home.Silent() {
 		return
 	}
 	w := words()
-	t.print("")
-	t.say(w.CameHome)
-	for _, said := range append(t.Home.Whole[:len(t.Home.Whole):len(t.Home.Whole)], t.Home.Notes...) {
-		t.indentedf("  ", w.Reason, said)
+	l.print("")
+	l.say(w.CameHome)
+	for _, said := range append(l.home.Whole[:len(l.home.Whole):len(l.home.Whole)], l.home.Notes...) {
+		l.indentedf("  ", w.Reason, said)
 	}
 }
 
-// answerHome asks for the answer to the question that an ended visit came home with,
-// and reports false where the input ends. The answer is a note on the visit.
-func (t *talk) answerHome() bool {
-	t.print("")
-	t.say(words().AnswerHome)
-	typed, ok := t.read()
-	if !ok {
-		t.err = t.lines.Err()
-		return false
-	}
+// answerHome asks for the answer to the question that an ended visit came home with.
+// The answer is a note on the visit.
+func (l *lines) answerHome() {
+	l.print("")
+	l.say(words().AnswerHome)
+	typed, ok := l.read()
 	word, rest, _ := strings.Cut(typed, " ")
-	switch strings.ToLower(word) {
-	case "":
-	case "leave":
-		t.left = true
-	case "history":
-		t.history()
-	case "back":
-		t.back(visiting.Prompt{}, strings.TrimSpace(rest))
-		t.quiet = false
+	switch word = strings.ToLower(word); {
+	case !ok, word == "leave":
+		l.left = true
+	case word == "":
+	case word == "history":
+		l.history()
+	case word == "back":
+		l.back(strings.TrimSpace(rest))
+		l.quiet = false
 	default:
-		t.give(visiting.Answer{Kind: visiting.Note, Step: t.lastStep(), Reason: typed})
+		l.taken(l.Note(typed))
 	}
-	return true
-}
-
-// lastStep is the step answered last.
-func (t *talk) lastStep() string {
-	answers := t.Visit.Answers()
-	if len(answers) == 0 {
-		return ""
-	}
-	return answers[len(answers)-1].Step
 }

@@ -24,7 +24,7 @@ func TestLeaveWithSomethingOpen(t *testing.T) {
 		var out strings.Builder
 		_, err := plain.Run(plain.Options{
 			Visit: v, Infer: infer, Now: func() time.Time { return now },
-			Summary: func(*visiting.Visit) string { return "" }, In: strings.NewReader(lines), Out: &out,
+			Summary: func() string { return "" }, In: strings.NewReader(lines), Out: &out,
 		})
 		require.NoError(t, err)
 		return strings.Join(strings.Fields(out.String()), " ")

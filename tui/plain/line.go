@@ -7,272 +7,203 @@
 package plain
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
-	"reflect"
 	"slices"
 	"strings"
 	"time"
 
-	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/desk"
 )
 
-const usualWidth = 78 // columns
-
 // Options is what a visit line by line needs.
 type Options struct {
-	Visit   *visiting.Visit
+	Visit   conversation.Visit // a guided practice is a [conversation.Bench] too
 	Infer   visiting.Inferrer
-	Summary func(*visiting.Visit) string
+	Summary func() string
 	Now     func() time.Time
 	In      io.Reader
 	Out     io.Writer
 	Width   int // columns of the terminal, 0 for the usual ones
 
-	Guide Guide     // of a guided practice; nil for a visit
-	Home  desk.Home // what was said of the visit by those who reviewed it
-}
-
-// A Guide stands between a trainee and the visit of a guided practice.
-type Guide interface {
-	Measure(typed string) (lines []string, done bool) // what is done at the bench
-	Read(p visiting.Prompt, typed string) (visiting.Answer, error)
-	Caught(step string) // a reading that was talked about
-	Given(a visiting.Answer)
+	Home desk.Home // what was said of the visit by those who reviewed it
 }
 
 // Run leads the visit until it is done, left, or the input ends, and reports
 // whether it is done. Every answer confirmed by "Taken" is kept whatever happens.
 func Run(opt Options) (done bool, err error) {
-	if opt.Width <= 0 {
-		opt.Width = usualWidth
+	l := &lines{
+		voice: newVoice(opt.In, opt.Out, opt.Width), Talk: conversation.New(opt.Visit, opt.Infer, opt.Now), summary: opt.Summary, home: opt.Home,
 	}
-	t := &talk{Options: opt, lines: bufio.NewScanner(opt.In)}
-	t.lines.Buffer(nil, longestLine)
-	t.learn()
-	t.showBelief()
-	if open := opt.Visit.Procedure().OpenText(opt.Visit.State()); open != "" {
-		t.sayf(words().OpenNow, open)
+	l.learn()
+	l.showBelief()
+	if open := l.Leaving().Text; open != "" {
+		l.sayf(words().OpenNow, open)
 	}
-	t.welcomeHome()
-	for !t.left && t.err == nil {
-		p, ok := t.prompt()
-		if !ok && t.unkept != nil {
-			if !t.tryAgain() {
-				break
-			}
+	l.welcomeHome()
+	for !l.left && l.err == nil {
+		if l.Open() && !l.quiet {
+			l.next()
+		}
+		p := l.Prompt()
+		switch {
+		case p.Done && l.Unkept():
+			l.tryAgain()
 			continue
-		}
-		if !ok && t.Home.Asked {
-			if !t.answerHome() {
-				break
-			}
+		case p.Done && l.home.Asked:
+			l.answerHome()
 			continue
+		case p.Done:
+			l.print("")
+			l.block(l.summary())
+			return true, l.err
 		}
-		if !ok {
-			t.print("")
-			t.block(opt.Summary(opt.Visit))
-			return true, t.err
+		if !l.quiet {
+			l.show(p)
 		}
-		if !t.quiet {
-			t.show(p)
-		}
-		t.quiet = false
-		t.ask(p)
-		if t.err != nil {
+		l.quiet = false
+		l.ask(p)
+		if l.err != nil {
 			break // nobody could read the question
 		}
-		typed, ok := t.read()
+		typed, ok := l.read()
 		if !ok {
-			t.err = t.lines.Err()
-			t.leaveUndecided(p)
+			l.leaveUndecided()
 			break
 		}
-		t.hear(p, typed)
+		l.hear(typed)
 	}
-	if t.unkept != nil {
-		return false, errors.Join(t.err, t.full)
+	if l.Unkept() {
+		return false, errors.Join(l.err, l.full)
 	}
-	return false, t.err
+	return false, l.err
 }
 
-// longestLine is what one answer may have [bytes]; a pipe that brings more is
-// not a person.
-const longestLine = 64 << 10
-
-// A talk is one run: what was said last and where the person is.
-type talk struct {
-	Options
-	lines  *bufio.Scanner
-	known  belief.Input     // that the belief was inferred from
-	err    error            // of writing out, or of reading what is typed
-	unkept *visiting.Answer // the answer that could not be kept yet, nil for none
-	full   error            // why it could not
-	again  string           // the earlier step that is shown again, "" for the next one
-	once   bool             // it is taken once more, not corrected
-	doubt  string           // what was typed and doubted, "" if nothing
-	quiet  bool             // do not show the step again
-	left   bool
+// Lines is one run: a conversation with what is typed and told line by line.
+type lines struct {
+	*voice
+	*conversation.Talk
+	summary func() string
+	home    desk.Home
+	full    error // why the last answer could not be kept
 }
 
-// prompt is the step to show: an earlier one again, or the next.
-func (t *talk) prompt() (visiting.Prompt, bool) {
-	if t.again != "" {
-		if p, ok := t.Visit.PromptFor(t.again); ok {
-			return p, true
-		}
+// next turns to the open question.
+func (l *lines) next() {
+	if _, err := l.Ask(); err != nil {
+		l.say(err.Error())
 	}
-	p := t.Visit.Prompt()
-	return p, !p.Done
 }
 
-// read is the next line without anything that could act on a terminal.
-func (t *talk) read() (string, bool) {
-	if !t.lines.Scan() {
-		return "", false
-	}
-	return strings.TrimSpace(plaintext.Clean(t.lines.Text())), true
-}
-
-// hear does what was typed: a command, or the answer to p.
-func (t *talk) hear(p visiting.Prompt, typed string) {
+// hear does what was typed: a command, or the answer to the question shown.
+func (l *lines) hear(typed string) {
 	word, rest, _ := strings.Cut(typed, " ")
 	rest = strings.TrimSpace(rest)
 	if c, ok := commands[strings.ToLower(word)]; ok && (rest == "" || c.takesText) {
-		t.doubt = ""
-		c.do(t, p, rest)
+		l.Correct()
+		l.quiet = !c.shows
+		c.do(l, rest)
 		return
 	}
-	if t.unkept != nil {
+	if l.Unkept() {
 		if typed == "" {
-			t.give(*t.unkept)
+			l.taken(l.Retry())
 		} else { // of a pipe, say: it belongs to a later step
-			t.tellUnkept()
+			l.tellUnkept()
 		}
 		return
 	}
-	if t.Guide != nil {
-		if lines, done := t.Guide.Measure(typed); done {
-			for _, l := range lines {
-				t.say(l)
+	if bench, ok := l.Bench(); ok {
+		if said, done := bench.Measure(typed); done {
+			for _, line := range said {
+				l.say(line)
 			}
-			t.quiet = true
+			l.quiet = true
 			return
 		}
 	}
-	t.answer(p, typed)
+	if l.Doubt() != nil && (strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y")) {
+		typed = l.Doubted()
+	}
+	l.taken(l.Answer(typed))
 }
 
-func (t *talk) answer(p visiting.Prompt, typed string) {
-	read := t.Visit.Read
-	if t.Guide != nil {
-		read = t.Guide.Read
-	}
-	if t.doubt != "" {
-		if strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y") {
-			typed = t.doubt
-		}
-		if typed == t.doubt {
-			read = t.Visit.ReadAnyway
-		}
-		t.doubt = ""
-	}
-	a, err := read(p, typed)
-	if doubt := (*visiting.Doubt)(nil); errors.As(err, &doubt) {
-		t.sayf(words().Doubt, doubt.Reason)
-		if t.Guide != nil {
-			t.Guide.Caught(p.Step.ID)
-		}
-		t.doubt, t.quiet = typed, true
+// taken says what became of an answer: kept, with what it did to the belief; doubted;
+// or not kept.
+func (l *lines) taken(err error) {
+	l.full = err
+	switch {
+	case err == nil:
+	case l.Doubt() != nil:
+		l.sayf(words().Doubt, l.Doubt().Reason)
+		l.quiet = true
+		return
+	case l.Unkept():
+		l.tellUnkept()
+		return
+	default:
+		l.problem(err)
 		return
 	}
-	if err != nil {
-		t.sayf(words().Problem, err)
-		t.quiet = true
+	l.home.Asked = false
+	last := l.Last()
+	if last.Kind == visiting.Note {
+		l.say(words().Noted)
+		l.quiet = true
 		return
 	}
-	t.give(a)
+	l.quiet = false
+	l.sayf(words().Taken, last.Text)
+	for _, f := range last.Findings {
+		l.sayf(words().PutRight, f)
+	}
+	if l.learn() { // what is seen only may leave it as it was
+		l.showBelief()
+	}
 }
 
-// give keeps an answer and says what it did to the belief.
-func (t *talk) give(a visiting.Answer) {
-	a.At = t.Now()
-	a.Repeats = a.Repeats || t.once && a.Kind == visiting.Took
-	if err := t.Visit.Give(a); err != nil {
-		t.unkept, t.full = &a, err
-		t.tellUnkept()
-		return
-	}
-	t.unkept = nil
-	t.Home.Asked = false
-	if t.Guide != nil {
-		t.Guide.Given(a)
-	}
-	if a.Kind == visiting.Note {
-		t.say(words().Noted)
-		t.quiet = true
-		return
-	}
-	t.again, t.once = "", false
-	t.sayf(words().Taken, visiting.TakesText(t.Visit.Takes(a.Step)))
-	for _, f := range visiting.FindingsOf(t.Visit.Procedure(), a) {
-		t.sayf(words().PutRight, f)
-	}
-	if !reflect.DeepEqual(t.Visit.Input(), t.known) { // what is seen only may leave it as it was
-		t.learn()
-		t.showBelief()
-	} else {
-		t.conclude() // the last steps of a visit teach nothing
-	}
+// problem says why something was not done.
+func (l *lines) problem(err error) {
+	l.sayf(words().Problem, err)
+	l.quiet = true
 }
 
 // tellUnkept says why an answer is not kept, and what to do so that it is.
-func (t *talk) tellUnkept() {
-	t.sayf(words().Problem, t.full)
-	t.say(words().Unkept)
-	t.quiet = true
+func (l *lines) tellUnkept() {
+	l.problem(l.full)
+	l.say(words().Unkept)
 }
 
-// tryAgain hears whether to try to keep the last answer of a visit again, and reports
-// false where the input ends.
-func (t *talk) tryAgain() bool {
-	typed, ok := t.read()
+// tryAgain hears whether to try to keep the last answer of a visit again.
+func (l *lines) tryAgain() {
+	typed, ok := l.read()
 	switch {
 	case !ok:
-		t.err = t.lines.Err()
+		l.left = true
 	case typed == "":
-		t.give(*t.unkept)
+		l.taken(l.Retry())
 	case strings.EqualFold(typed, "leave"):
-		t.left = true
+		l.left = true
 	default:
-		t.tellUnkept()
+		l.tellUnkept()
 	}
-	return ok
 }
 
-// learn infers the belief from what is known now.
-func (t *talk) learn() {
-	t.known = t.Visit.Input()
-	r, err := t.Infer(t.Visit.Input())
-	if err != nil {
-		t.sayf(words().NoBelief, err)
-		return
+// learn infers the belief from what is known now; false where nothing new is.
+func (l *lines) learn() bool {
+	work, ok := l.Work()
+	if !ok {
+		return false
 	}
-	t.Visit.Learn(t.Visit.Seq(), r)
-	t.conclude()
-}
-
-// conclude keeps what is believed at the end of the visit, where this is it.
-func (t *talk) conclude() {
-	if err := t.Visit.Conclude(); err != nil {
-		t.say(err.Error())
+	if _, err := l.Talk.Learn(work.Do()); err != nil {
+		l.sayf(words().Problem, err)
 	}
+	return true
 }
 
 // What is shown after each answer.
@@ -281,29 +212,29 @@ const (
 	leastP    = 0.05
 )
 
-func (t *talk) showBelief() {
-	r := visiting.Told(t.Visit.Belief(), t.Visit.Input().Readings)
-	if r == nil || t.Visit.Procedure().Ended(t.Visit.State()) != "" {
+func (l *lines) showBelief() {
+	r := visiting.Told(l.Visit().Belief(), l.Visit().Input().Readings)
+	if r == nil || l.Visit().Procedure().Ended(l.Visit().State()) != "" {
 		return // nobody who has to go out reads that all may be well
 	}
 	w := words()
-	t.print("")
-	t.say(w.Belief)
-	t.standings(r, t.Visit.Before())
+	l.print("")
+	l.say(w.Belief)
+	l.standings(r, l.Visit().Before())
 }
 
 // standings lists the leading conditions with the change from before, and the
 // state.
-func (t *talk) standings(r, before *belief.Result) {
+func (l *lines) standings(r, before *belief.Result) {
 	w := words()
 	for i, s := range visiting.Leading(r, before, mostShown, leastP) {
 		text := fmt.Sprintf(w.Standing, i+1, s.Title, visiting.Likelihood(s.P), visiting.Percent(s.P))
 		if before != nil {
 			text += upDown(int(100*s.P+0.5) - int(100*(s.P-s.Change)+0.5))
 		}
-		t.indentedf("  ", "%s", text)
+		l.indentedf("  ", "%s", text)
 	}
-	t.sayf(w.State, visiting.StateLine(t.Visit.Site(), r))
+	l.sayf(w.State, visiting.StateLine(l.Visit().Site(), r))
 }
 
 func upDown(points int) string {
@@ -318,36 +249,36 @@ func upDown(points int) string {
 }
 
 // show asks a step.
-func (t *talk) show(p visiting.Prompt) {
+func (l *lines) show(p visiting.Prompt) {
 	s, w := p.Step, words()
-	t.print("")
+	l.print("")
 	if s.RungTitle == "" {
-		t.sayf(w.Step, s.Title)
+		l.sayf(w.Step, s.Title)
 	} else {
-		t.sayf(w.StepOf, s.Title, s.RungTitle)
+		l.sayf(w.StepOf, s.Title, s.RungTitle)
 	}
-	for _, said := range t.Home.Steps[s.ID] {
-		t.sayf(w.Comment, said)
+	for _, said := range l.home.Steps[s.ID] {
+		l.sayf(w.Comment, said)
 	}
 	switch {
 	case p.Once:
-		t.sayf(w.Recheck, p.Why)
-		t.sayf(w.Once, visiting.TakesText(t.Visit.Takes(s.ID)))
-	case t.once && p.Given != nil:
-		t.sayf(w.Once, visiting.TakesText(t.Visit.Takes(s.ID)))
+		l.sayf(w.Recheck, p.Why)
+		l.sayf(w.Once, visiting.TakesText(l.Visit().Takes(s.ID)))
+	case l.Repeating() && p.Given != nil:
+		l.sayf(w.Once, visiting.TakesText(l.Visit().Takes(s.ID)))
 	case p.Given != nil:
-		t.sayf(w.Given, visiting.TakesText(t.Visit.Takes(s.ID)))
+		l.sayf(w.Given, visiting.TakesText(l.Visit().Takes(s.ID)))
 	}
-	for _, l := range []struct{ form, text string }{
+	for _, part := range []struct{ form, text string }{
 		{w.Caution, s.Caution}, {w.Purpose, s.Purpose}, {w.Do, s.Do}, {w.Meter, s.Meter},
 		{w.where(s), s.Probes}, {w.Who, s.Who}, {w.Minutes, fmt.Sprintf("%g", s.Minutes)}, {w.Before, p.AsFound}, {w.Expected, expected(p)}, {w.Normal, p.Normal},
 	} {
-		if l.text != "" {
-			t.sayf(l.form, l.text)
+		if part.text != "" {
+			l.sayf(part.form, part.text)
 		}
 	}
 	for i, c := range slices.Concat(p.Step.Checks, p.Step.Choices) {
-		t.indentedf("  ", w.Choice, i+1, c.Text)
+		l.indentedf("  ", w.Choice, i+1, c.Text)
 	}
 }
 
@@ -363,9 +294,9 @@ func (w wordList) where(s procedure.Step) string {
 	}
 }
 
-func (t *talk) ask(p visiting.Prompt) {
-	if t.doubt == "" && t.unkept == nil {
-		t.sayf(words().Answer, p.Hint)
+func (l *lines) ask(p visiting.Prompt) {
+	if l.Doubt() == nil && !l.Unkept() {
+		l.sayf(words().Answer, p.Hint)
 	}
 }
 
@@ -375,26 +306,4 @@ func expected(p visiting.Prompt) string {
 		return ""
 	}
 	return visiting.FormatRange(*p.Expected, p.Spec)
-}
-
-// say prints a paragraph.
-func (t *talk) say(text string) { t.indentedf("", "%s", text) }
-
-func (t *talk) sayf(form string, args ...any) { t.indentedf("", form, args...) }
-
-// indentedf prints a paragraph with a margin; what comes of files and people is
-// made safe for the terminal.
-func (t *talk) indentedf(margin, form string, args ...any) {
-	text := fmt.Sprintf(form, args...)
-	for _, l := range plaintext.Wrap(text, t.Width-len(margin)) {
-		t.print(margin + l)
-	}
-}
-
-func (t *talk) print(line string) { t.block(line + "\n") }
-
-func (t *talk) block(text string) {
-	if _, err := io.WriteString(t.Out, text); err != nil && t.err == nil {
-		t.err = err
-	}
 }

@@ -74,7 +74,7 @@ func lead(t *testing.T, lines ...string) run {
 	var out strings.Builder
 	done, err := plain.Run(plain.Options{
 		Visit: v, Infer: infer, Now: func() time.Time { return now },
-		Summary: func(*visiting.Visit) string { return "THE SUMMARY\n" },
+		Summary: func() string { return "THE SUMMARY\n" },
 		In:      strings.NewReader(strings.Join(lines, "\n") + "\n"), Out: &out,
 	})
 	for _, l := range strings.Split(out.String(), "\n") {
@@ -159,7 +159,7 @@ func TestBackChangesAnEarlierAnswer(t *testing.T) {
 	}
 	t.Run("before the first", func(t *testing.T) {
 		r := lead(t, "back", "1")
-		assert.Contains(t, r.out, "This is the first step.")
+		assert.Contains(t, r.out, "Problem: this is the first question.")
 		assert.Len(t, r.visit.Answers(), 1)
 	})
 	t.Run("no such number", func(t *testing.T) {
@@ -277,7 +277,7 @@ func TestFailures(t *testing.T) {
 	})
 	t.Run("the end of a visit that cannot be kept is tried again", func(t *testing.T) {
 		o, j := opt()
-		o.Summary = func(*visiting.Visit) string { return "VISIT SUMMARY" }
+		o.Summary = func() string { return "VISIT SUMMARY" }
 		full := true
 		j.full = func(e visiting.Entry) bool { return full && e.End != nil }
 		o.In = io.MultiReader(strings.NewReader("stop it smells burnt\n1\n1\n1\n1\n\n1\n"), readerOf(func() { full = false }), strings.NewReader("\n"))

@@ -22,26 +22,20 @@ type wordList struct {
 	Past                             string
 	Commands, Command                string
 
-	Comment         string
-	CameHome        string `toml:"came_home"`
-	AnswerHome      string `toml:"answer_home"`
-	NoBelief        string `toml:"no_belief"`
-	StepOf          string `toml:"step_of"`
-	NothingYet      string `toml:"nothing_yet"`
-	PastNote        string `toml:"past_note"`
-	NoNumber        string `toml:"no_number"`
-	NoReading       string `toml:"no_reading"`
-	IfNumber        string `toml:"if_number"`
-	FirstStep       string `toml:"first_step"`
-	WhyCannot       string `toml:"why_cannot"`
-	WhyCannotNumber string `toml:"why_cannot_number"`
-	WhyStop         string `toml:"why_stop"`
-	WhatNote        string `toml:"what_note"`
-	PutRight        string `toml:"put_right"`
-	Unkept          string
-	OpenNow         string `toml:"open_now"`
-	StillOpen       string `toml:"still_open"`
-	Danger          string
+	Comment    string
+	CameHome   string `toml:"came_home"`
+	AnswerHome string `toml:"answer_home"`
+	StepOf     string `toml:"step_of"`
+	NothingYet string `toml:"nothing_yet"`
+	PastNote   string `toml:"past_note"`
+	WhyCannot  string `toml:"why_cannot"`
+	WhyStop    string `toml:"why_stop"`
+	WhatNote   string `toml:"what_note"`
+	PutRight   string `toml:"put_right"`
+	Unkept     string
+	OpenNow    string `toml:"open_now"`
+	StillOpen  string `toml:"still_open"`
+	Danger     string
 
 	Help []struct{ Name, Does string }
 
