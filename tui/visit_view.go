@@ -100,9 +100,11 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 		return s.workingView(e, w, h, belief)
 	}
 	gap := []block{{giveGap, []string{""}}}
-	tell := append(s.titled(e, w), s.tell(e, w)...)
+	above, rest := s.sheet(e, w)
+	tell := slices.Concat(above, s.titled(e, w), s.tell(e, w))
 	below := append(s.picture(e, w, h), gap...)
 	below = append(below, block{keep, s.answerView(e, w, h)})
+	below = append(below, rest...)
 	if len(belief) > 0 {
 		below = slices.Concat(below, gap, belief)
 	}
@@ -114,6 +116,29 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	text, least := fold(tell, 0), fold(below, 0)
 	n := max(1, h-len(least)-1)
 	return slices.Concat(text[:min(n, len(text))], []string{e.st.quiet.Render("... f6 shows the rest")}, least)
+}
+
+// sheet is the list that the question stands in: what is answered above it, what comes
+// below. Signs tell what lets go on (+) from what does not (!).
+func (s visitScreen) sheet(e env, w int) (above, below []block) {
+	sheet, ok := s.talk.Sheet()
+	if !ok {
+		return nil, nil
+	}
+	count := fmt.Sprintf("%d of %d", sheet.Here()+1, len(sheet.Rows))
+	above = []block{{giveHeading, []string{e.st.label.Render(ends(sheet.Title, count, w))}}}
+	for i, r := range sheet.Rows {
+		switch {
+		case r.Here:
+		case r.Text == "" && i > sheet.Here():
+			below = append(below, block{giveState, []string{e.st.quiet.Render(cut("  - "+r.Title, w))}})
+		case r.Good:
+			above = append(above, block{giveSecond, []string{cut("  + "+r.Title+": "+r.Text, w)}})
+		default:
+			above = append(above, block{giveSecond, []string{e.st.caution.Render(cut("  ! "+r.Title+": "+r.Text, w))}})
+		}
+	}
+	return above, below
 }
 
 func (s visitScreen) workingView(e env, w, h int, belief []block) []string {

@@ -252,6 +252,9 @@ func upDown(points int) string {
 func (l *lines) show(p visiting.Prompt) {
 	s, w := p.Step, words()
 	l.print("")
+	if sheet, ok := l.Sheet(); ok && l.Open() {
+		l.sayf(w.Sheet, sheet.Title, sheet.Here()+1, len(sheet.Rows))
+	}
 	if s.RungTitle == "" {
 		l.sayf(w.Step, s.Title)
 	} else {

@@ -15,7 +15,7 @@ type wordList struct {
 	Taken, Noted, Problem, Doubt, Answer string
 	Belief, Standing, Up, Down, State    string
 
-	Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
+	Sheet, Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
 	Needs, Changes, Skip, Codes, Source                                                                                           string
 
 	Why, Surprise, Shows, If, Reason string

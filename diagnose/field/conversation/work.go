@@ -24,8 +24,11 @@ type Thought struct {
 }
 
 // Work is the inference that the next question waits for; false where the answers changed
-// nothing that is known.
+// nothing that is known, and between the questions of a sheet.
 func (t *Talk) Work() (Work, bool) {
+	if t.sheetGoesOn() {
+		return Work{}, false
+	}
 	in := t.visit.Input()
 	if b := t.visit.Belief(); b != nil && t.known != nil && reflect.DeepEqual(in, *t.known) {
 		t.visit.Learn(t.visit.Seq(), b)

@@ -192,6 +192,10 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 	if st.Kind == Confirm && st.Good == "" {
 		st.Good = "yes"
 	}
+	var ok bool
+	if st.Sheet, ok = c.sheet(d.Sheet); !ok {
+		return st, fmt.Errorf("sheet %q unknown", d.Sheet)
+	}
 	for _, r := range c.Rungs {
 		if r.Name == d.Rung {
 			st.RungTitle, st.Codes, st.Reasons = r.Title, r.Codes, r.Reasons

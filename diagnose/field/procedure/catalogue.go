@@ -24,6 +24,7 @@ type catalogue struct {
 	Flags   map[Flag]string   `toml:"flag"`
 	Limits  map[string]string `toml:"limit"`
 	Rungs   []rungData        `toml:"rung"`
+	Sheets  []Sheet           `toml:"sheet"`
 	Dangers []dangerData      `toml:"danger"`
 	Steps   []stepData        `toml:"step"`
 }
@@ -87,6 +88,7 @@ type rungData struct {
 type stepData struct {
 	ID        string              `toml:"id"`
 	Rung      Rung                `toml:"rung"`
+	Sheet     string              `toml:"sheet"` // id of the sheet that it is asked on
 	Kind      Kind                `toml:"kind"`
 	Reading   reading.Key         `toml:"reading"`
 	If        []string            `toml:"if"`      // what the site must have, see siteHas

@@ -85,6 +85,7 @@ type Step struct {
 	ID        string
 	Rung      Rung
 	RungTitle string // "Clamp meter"
+	Sheet     Sheet  // that it is asked on; without an id: alone
 	Kind      Kind
 	Reading   reading.Key // for Take
 	Title     string      // a few words, "Array current"

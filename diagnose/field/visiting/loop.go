@@ -297,6 +297,16 @@ func (v *Visit) Answers() []Answer {
 	return list
 }
 
+// lastStep is the step answered last, "" for none.
+func (v *Visit) lastStep() string {
+	for _, a := range slices.Backward(v.history) {
+		if a.Kind != Note {
+			return a.Step
+		}
+	}
+	return ""
+}
+
 // History is every answer and note in the order given.
 func (v *Visit) History() []Answer { return slices.Clone(v.history) }
 
