@@ -26,7 +26,7 @@ func Prove(s *Scenario, infer visiting.Inferrer) (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	p := Proof{Solved: play.right(s), Play: play, truth: s.ids(), silent: s.silent(), told: s.told()}
+	p := Proof{Solved: play.right(s), Play: play, truth: s.Truth(), silent: s.silent(), told: s.told()}
 	p.Clear = p.Solved && !slices.ContainsFunc(p.truth, func(id condition.ID) bool { return play.Belief.Of(id) < clearFrom })
 	return p, nil
 }

@@ -71,7 +71,7 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 	if right {
 		t.named++
 	}
-	b := Brier(weights, could, s.ids())
+	b := Brier(weights, could, s.Truth())
 	t.brier += b
 	sc := practicelog.Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
 	t.score += total(sc, false)

@@ -55,7 +55,7 @@ func (s *Session) finish(action work) error {
 	if err != nil {
 		return err
 	}
-	truth := s.sc.ids()
+	truth := s.sc.Truth()
 	d := &Debrief{
 		Truth: truth, Named: s.named, Action: action.do, Breaches: s.b.Breaches(), Hints: s.hints,
 		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, beliefs: s.beliefs,

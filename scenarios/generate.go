@@ -105,7 +105,7 @@ func (s *Scenario) drawTruth(r *rand.Rand, level int) {
 	least := 0.5 - 0.2*float64(level-1) // level 1 shows plainly
 	for len(s.truth) < n {
 		c := could[r.IntN(len(could))]
-		if slices.Contains(s.ids(), c.ID) || len(s.truth) == 1 && c.Part == condition.Of(s.truth[0].id).Part {
+		if slices.Contains(s.Truth(), c.ID) || len(s.truth) == 1 && c.Part == condition.Of(s.truth[0].id).Part {
 			continue
 		}
 		severity := func() float64 { return least + (1-least)*r.Float64() }

@@ -94,7 +94,7 @@ func (g *Guided) Result(at time.Time) (practicelog.Result, bool) {
 func (g *Guided) result() practicelog.Result {
 	sc, b := g.bench.sc, g.bench.b
 	r := practicelog.Result{
-		Who: g.who, Mode: practicelog.WithGuide, Scenario: sc.ID, Level: sc.Level, Truth: sc.ids(), Named: g.cameTo(), Caught: g.caught,
+		Who: g.who, Mode: practicelog.WithGuide, Scenario: sc.ID, Level: sc.Level, Truth: sc.Truth(), Named: g.cameTo(), Caught: g.caught,
 		Readings: len(g.rows), Breaches: []string{},
 	}
 	r.Right = sameConditions(r.Named, r.Truth)

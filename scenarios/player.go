@@ -62,7 +62,7 @@ func (p Play) measured() (n int) {
 
 // right reports whether the play names what is wrong, all of it and no more.
 func (p Play) right(s *Scenario) bool {
-	return sameConditions(p.named(), s.ids())
+	return sameConditions(p.named(), s.Truth())
 }
 
 // sameConditions reports whether what was named is what is so, all of it and no more.

@@ -50,8 +50,8 @@ type fault struct {
 // Levels of scenarios: 1 shows plainly, 3 is for the experienced.
 const Levels = 3
 
-// ids of what is wrong, sound if nothing.
-func (s *Scenario) ids() []condition.ID {
+// Truth is what is wrong, sound if nothing.
+func (s *Scenario) Truth() []condition.ID {
 	if len(s.truth) == 0 {
 		return []condition.ID{condition.Sound}
 	}
@@ -64,7 +64,7 @@ func (s *Scenario) ids() []condition.ID {
 
 // Part is the family of conditions that the scenario belongs to, known to the
 // package only.
-func (s *Scenario) part() condition.Part { return condition.Of(s.ids()[0]).Part }
+func (s *Scenario) part() condition.Part { return condition.Of(s.Truth()[0]).Part }
 
 // Bench sets the scenario up to be worked at.
 func (s *Scenario) Bench() *virtualsite.Bench {
@@ -228,7 +228,7 @@ func (p parser) fault(t *tomlfile.Table) {
 	case f.id == condition.Sound:
 		t.Report("id", "%q is what a scenario without [[condition]] is; expected a fault", f.id)
 		return
-	case slices.Contains(p.ids(), f.id):
+	case slices.Contains(p.Truth(), f.id):
 		t.Report("id", "%q is given twice; expected another one", f.id)
 		return
 	}

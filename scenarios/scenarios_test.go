@@ -22,7 +22,7 @@ func TestEmbedded(t *testing.T) {
 	seen, sites, levels := map[condition.ID]int{}, map[string]bool{}, map[int]int{}
 	pairs, misleading := 0, 0
 	for _, s := range list {
-		for _, id := range s.ids() {
+		for _, id := range s.Truth() {
 			seen[id]++
 		}
 		if len(s.truth) == 2 {

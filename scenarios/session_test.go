@@ -301,7 +301,7 @@ func TestGenerated(t *testing.T) {
 			require.NotEmpty(t, a.Story)
 			require.True(t, len(a.truth) == 0 || a.acts(), a.ID)
 			sites[a.Site.Name] = true
-			for _, id := range a.ids() {
+			for _, id := range a.Truth() {
 				faults[id] = true
 			}
 			for _, f := range a.truth {
@@ -478,7 +478,7 @@ func TestFormatExample(t *testing.T) {
 	example, _, _ = strings.Cut(example, "```")
 	s, err := Parse("example", "example", []byte(example), SiteText)
 	require.NoError(t, err)
-	assert.Equal(t, []condition.ID{condition.LoadJoint}, s.ids())
+	assert.Equal(t, []condition.ID{condition.LoadJoint}, s.Truth())
 	assert.True(t, s.acts())
 	assert.Equal(t, "clean", s.setup.Looks[reading.Glass])
 }
@@ -537,7 +537,7 @@ func TestGeneratedElsewhere(t *testing.T) {
 		for level := 1; level <= Levels; level++ {
 			s := Generate(level, seed)
 			b := s.Bench()
-			fmt.Fprintf(&out, "%s %s %s %s", s.ID, strings.Trim(fmt.Sprint(s.ids()), "[]"), s.Site.Name, s.At.Format(time.RFC3339))
+			fmt.Fprintf(&out, "%s %s %s %s", s.ID, strings.Trim(fmt.Sprint(s.Truth()), "[]"), s.Site.Name, s.At.Format(time.RFC3339))
 			seen, measured := takeable(s)
 			for _, k := range slices.Concat(seen, measured) {
 				fmt.Fprintf(&out, " %s=%s", k, take(b, k).Text)

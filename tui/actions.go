@@ -42,6 +42,7 @@ const (
 
 	// With a site.
 	doBegin  doing = "begin"
+	doQuick  doing = "quick"
 	doChange doing = "change"
 	doCopy   doing = "copy"
 

@@ -279,7 +279,7 @@ func options() Options {
 		Write:    func(id, _ string) (string, error) { return id + ".txt", nil },
 		KeepSite: func(string, []byte) error { return errDisk },
 		OpenSite: func(path string) SiteFile { return SiteFile{Path: path, Problem: problems(1)} },
-		Begin:    func(SiteFile, string) (*visiting.Visit, error) { return nil, errDisk },
+		Begin:    func(SiteFile, string, visiting.Depth) (*visiting.Visit, error) { return nil, errDisk },
 		Resume: func(record.Item) (*visiting.Visit, string, error) {
 			return nil, "", errors.New("another program has it open")
 		},

@@ -59,7 +59,7 @@ type Options struct {
 	ReadSite func(SiteFile) ([]byte, error)       // the text of its file
 	NewPath  func(name string) string             // of a new file for a site of that name
 	KeepSite func(path string, text []byte) error // keeps what was there as a backup
-	Begin    func(f SiteFile, who string) (*visiting.Visit, error)
+	Begin    func(f SiteFile, who string, depth visiting.Depth) (*visiting.Visit, error)
 	Resume   func(record.Item) (v *visiting.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
 	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
 	Home     func(*visiting.Visit) desk.Home                                 // what was said of a visit by those who reviewed it; nil: nothing

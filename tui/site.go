@@ -8,6 +8,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/diagnose/field/siteform"
+	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/site"
 )
 
@@ -39,9 +40,9 @@ type draftMsg struct {
 }
 
 func newSite(start startScreen, f SiteFile, opt *Options) (screen, tea.Cmd) {
-	items := entries(doBegin, doChange, doCopy)
+	items := entries(doBegin, doQuick, doChange, doCopy)
 	if f.Demo {
-		items = entries(doBegin, doCopy)
+		items = entries(doBegin, doQuick, doCopy)
 	}
 	s := siteScreen{start: start, file: f, looking: true, menu: newMenu(items), page: newPage()}
 	return s, func() tea.Msg {
@@ -84,7 +85,9 @@ func (s siteScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	s.problem = ""
 	switch s.menu.doing() {
 	case doBegin:
-		return newWho(s, s.start.who, s.file), nil
+		return newWho(s, s.start.who, s.file, visiting.Full), nil
+	case doQuick:
+		return newWho(s, s.start.who, s.file, visiting.Quick), nil
 	case doCopy:
 		return newNaming(s.start, s.file), nil
 	default:

@@ -25,7 +25,7 @@ func (j *inMemory) Append(e visiting.Entry) error {
 // realVisits are options whose visits are real ones at the demo site.
 func realVisits(j *inMemory) Options {
 	opt := options()
-	opt.Begin = func(f SiteFile, who string) (*visiting.Visit, error) {
+	opt.Begin = func(f SiteFile, who string, _ visiting.Depth) (*visiting.Visit, error) {
 		return visiting.New(visiting.Head{ID: "v", SiteName: f.Name, SiteTOML: string(site.DemoTOML()), Who: who, StartedAt: noon}, j)
 	}
 	opt.Resume = func(record.Item) (*visiting.Visit, string, error) {
@@ -62,7 +62,7 @@ func TestBeginAndResumeAVisit(t *testing.T) {
 
 func TestStartWithAVisit(t *testing.T) {
 	opt := realVisits(&inMemory{})
-	v, err := opt.Begin(SiteFile{}, "Ada")
+	v, err := opt.Begin(SiteFile{}, "Ada", visiting.Full)
 	require.NoError(t, err)
 	opt.Visit = v
 	d := drive(nil, opt)

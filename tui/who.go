@@ -3,19 +3,22 @@ package tui
 import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/field/visiting"
 )
 
 // whoScreen asks who is visiting.
 type whoScreen struct {
 	below   siteScreen
 	file    SiteFile
+	depth   visiting.Depth
 	field   field
 	problem string
 	working bool
 }
 
-func newWho(below siteScreen, who string, f SiteFile) whoScreen {
-	return whoScreen{below: below, file: f, field: newField(who)}
+func newWho(below siteScreen, who string, f SiteFile, depth visiting.Depth) whoScreen {
+	return whoScreen{below: below, file: f, depth: depth, field: newField(who)}
 }
 
 func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -36,9 +39,9 @@ func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			return s, nil
 		}
 		s.working = true
-		file, who := s.file, s.field.text()
+		file, who, depth := s.file, s.field.text(), s.depth
 		return s, func() tea.Msg {
-			v, err := e.opt.Begin(file, who)
+			v, err := e.opt.Begin(file, who, depth)
 			return visitMsg{visit: v, err: err}
 		}
 	}

@@ -29,22 +29,22 @@ func (a *app) bookIn(dir string) *book {
 }
 
 // beginAt begins a visit at the site of a file.
-func (b *book) beginAt(file, who string) (*visiting.Visit, error) {
+func (b *book) beginAt(file, who string, depth visiting.Depth) (*visiting.Visit, error) {
 	_, text, err := readSite(file)
 	if err != nil {
 		return nil, err
 	}
-	return b.begin(text, who)
+	return b.begin(text, who, depth)
 }
 
 // begin begins a visit at the site that text describes.
-func (b *book) begin(text []byte, who string) (*visiting.Visit, error) {
+func (b *book) begin(text []byte, who string, depth visiting.Depth) (*visiting.Visit, error) {
 	s, err := site.Parse("site file", text)
 	if err != nil {
 		return nil, inputError{err}
 	}
 	b.close()
-	head := visiting.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Instruments: b.instruments}
+	head := visiting.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Depth: depth, Instruments: b.instruments}
 	j, err := record.Create(b.dir, head)
 	if err != nil {
 		return nil, err

@@ -10,6 +10,8 @@ import (
 	"testing"
 	"time"
 
+	"ampwalk/diagnose/field/visiting"
+
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 	"github.com/stretchr/testify/assert"
@@ -167,7 +169,7 @@ func TestFlagsStandAnywhere(t *testing.T) {
 func TestCompletion(t *testing.T) {
 	dir := t.TempDir()
 	b := (&app{stdout: &bytes.Buffer{}, stderr: &bytes.Buffer{}, now: time.Now, infer: cheap}).bookIn(dir)
-	v, err := b.begin(demo(t), "A. Visitor")
+	v, err := b.begin(demo(t), "A. Visitor", visiting.Full)
 	require.NoError(t, err)
 	b.close()
 	tests := []struct {

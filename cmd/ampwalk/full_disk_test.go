@@ -48,7 +48,7 @@ func smallDisk(t *testing.T) (dir string, fill func() (free func())) {
 func TestFullDiskLineByLine(t *testing.T) {
 	dir, fill := smallDisk(t)
 	b := (&app{stdout: io.Discard, stderr: io.Discard, now: time.Now, infer: cheap}).bookIn(dir)
-	v, err := b.begin(site.DemoTOML(), "A. Visitor")
+	v, err := b.begin(site.DemoTOML(), "A. Visitor", visiting.Full)
 	require.NoError(t, err)
 	require.NoError(t, v.Give(visiting.Answer{Step: "array-isolate", Kind: visiting.Did, Word: "done", At: time.Now()}))
 	b.close()

@@ -211,7 +211,7 @@ func screenOf(t *testing.T) (*terminal, string) {
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
 	a := &app{stdout: io.Discard, stderr: io.Discard, now: func() time.Time { return at }, infer: belief.Infer}
 	b := a.bookIn(t.TempDir())
-	v, err := b.begin(site.DemoTOML(), "")
+	v, err := b.begin(site.DemoTOML(), "", visiting.Full)
 	require.NoError(t, err)
 	give := func(a visiting.Answer) {
 		a.At = at

@@ -29,7 +29,14 @@ import (
 // visitFlags are the flags of the visit itself.
 type visitFlags struct {
 	site, data, who, resume, instruments string
-	plain                                bool
+	plain, quick                         bool
+}
+
+func (fl visitFlags) depth() visiting.Depth {
+	if fl.quick {
+		return visiting.Quick
+	}
+	return visiting.Full
 }
 
 // visit leads a visit: on the full screen, or line by line.
@@ -40,6 +47,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 	f.StringVar(&fl.resume, "resume", "", "")
 	f.StringVar(&fl.instruments, "instruments", "", "")
 	f.BoolVar(&fl.plain, "plain", false, "")
+	f.BoolVar(&fl.quick, "quick", false, "")
 	version := f.Bool("version", false, "")
 	f.StringVar(&fl.data, "data", "", "")
 	return func(c *cobra.Command, args []string) error {
@@ -51,6 +59,9 @@ func (a *app) visit(f *pflag.FlagSet) action {
 		}
 		if fl.instruments != "" && fl.resume != "" {
 			return a.wrong(c, "--instruments and --resume exclude each other: a visit carries its own instruments")
+		}
+		if fl.quick && fl.resume != "" {
+			return a.wrong(c, "--quick and --resume exclude each other: a visit stays as deep as it was begun")
 		}
 		dir, err := a.dataDir(fl.data)
 		if err != nil {
@@ -71,7 +82,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 				a.warn(lost)
 			}
 		case fl.site != "":
-			v, err = b.beginAt(fl.site, fl.who)
+			v, err = b.beginAt(fl.site, fl.who, fl.depth())
 		}
 		if err != nil {
 			return err
@@ -80,7 +91,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			return a.onScreen(b, fl, tui.Options{Visit: v, Lost: lost})
 		}
 		if v == nil {
-			if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
+			if v, err = b.begin(site.DemoTOML(), fl.who, fl.depth()); err != nil {
 				return err
 			}
 			fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
@@ -244,12 +255,12 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		Unfinished: b.unfinished(), NotPutBack: b.notPutBack, Who: fl.who,
 		Sites: b.sites, OpenSite: b.openSite, About: b.about,
 		ReadSite: b.siteText, NewPath: newSitePath, KeepSite: at.KeepSite,
-		Begin: func(f tui.SiteFile, who string) (*visiting.Visit, error) {
+		Begin: func(f tui.SiteFile, who string, depth visiting.Depth) (*visiting.Visit, error) {
 			text, err := b.siteText(f)
 			if err != nil {
 				return nil, err
 			}
-			return b.begin(text, who)
+			return b.begin(text, who, depth)
 		},
 		Home:   b.home,
 		Resume: func(it record.Item) (*visiting.Visit, string, error) { return b.open(it.ID) },

@@ -16,7 +16,7 @@ type wordList struct {
 	Belief, Standing, Up, Down, State    string
 
 	Sheet, Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
-	Needs, Changes, Skip, Codes, Source                                                                                           string
+	Needs, Changes, Skip, Codes, Source                                                                                                  string
 
 	Why, Surprise, Shows, If, Reason string
 	Past                             string

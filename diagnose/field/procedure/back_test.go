@@ -46,13 +46,13 @@ func (w *walk) goBack(n node) {
 
 // goOn ends a corrected visit with good answers, checking each step.
 func (w *walk) goOn(history []Outcome, phase int) {
-	st, plant := w.p.Replay(history), w.plantOf(history)
+	st, plant, after := w.p.Replay(history), w.plantOf(history), history[len(history)-1].Step
 	for range 5 * len(w.p.Steps) {
 		st = w.believed(st, phase)
 		if plant.believed = 0; phase < len(w.believe) {
 			plant.believed = bitOf(hazardNames, w.believe[phase])
 		}
-		i, _, ok := w.p.next(st, w.worths[phase], w.aims(st, phase)...)
+		i, _, ok := w.p.next(st, Search{Worth: w.worths[phase], After: after}, w.aims(st, phase)...)
 		if !ok {
 			if what := plant.checkEnd(w.p, st); what != "" {
 				w.fail(what+afterBack, fmt.Sprintf("%+v", plant))
@@ -66,7 +66,7 @@ func (w *walk) goOn(history []Outcome, phase int) {
 			return
 		}
 		o := good(s)
-		st, plant = w.p.Apply(st, o), plant.answered(s, o)
+		st, plant, after = w.p.Apply(st, o), plant.answered(s, o), s.ID
 	}
 	w.fail("a path that does not end"+afterBack, fmt.Sprint(history))
 }

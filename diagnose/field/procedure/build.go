@@ -38,6 +38,17 @@ func For(s *site.Site) *Procedure {
 	return p
 }
 
+// Quick is [For] without the steps that only a full visit has.
+func Quick(s *site.Site) *Procedure {
+	c := embedded()
+	c.Steps = slices.DeleteFunc(slices.Clone(c.Steps), func(d stepData) bool { return d.Full })
+	p, err := build(s, c)
+	if err != nil {
+		panic(fmt.Sprintf("procedure: steps.toml, without the steps of a full visit: %v", err))
+	}
+	return p
+}
+
 func build(s *site.Site, c catalogue) (*Procedure, error) {
 	f := factsOf(s)
 	p := &Procedure{index: map[string]int{}, whys: c.Whys}

@@ -94,6 +94,7 @@ type stepData struct {
 	If        []string            `toml:"if"`      // what the site must have, see siteHas
 	Touches   circuit             `toml:"touches"` // left out where its voltage is above the limit
 	Each      string              `toml:"each"`    // "lamp": one step per lamp
+	Full      bool                `toml:"full"`    // left out of a quick round
 	When      when                `toml:"when"`    // asked only then
 	Opens     []string            `toml:"opens"`   // rungs and steps that need this confirmation
 	Requires  []Flag              `toml:"requires"`

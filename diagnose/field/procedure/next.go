@@ -1,6 +1,7 @@
 package procedure
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -24,14 +25,30 @@ type Worth func(reading.Key) float64
 // the first of them that can be reached is led to, with what it needs, before
 // anything is put back.
 func (p *Procedure) Next(st State, worth Worth, aims ...string) (Step, string, bool) {
-	i, why, ok := p.next(st, worth, aims...)
+	return p.Find(st, Search{Worth: worth}, aims...)
+}
+
+// A Search is what is looked for, and in what time.
+type Search struct {
+	Worth Worth
+	After string // the step answered last: the rest of its sheet comes first; "" for none
+
+	// Hurried: only Minutes are left to measure. They go to the readings that teach most per
+	// minute; these are asked in the safe order, the others are left out.
+	Hurried bool
+	Minutes float64
+}
+
+// Find is [Procedure.Next] by more than the worth of the readings.
+func (p *Procedure) Find(st State, by Search, aims ...string) (Step, string, bool) {
+	i, why, ok := p.next(st, by, aims...)
 	if !ok {
 		return Step{}, "", false
 	}
 	return p.Offer(st, p.Steps[i]), why, true
 }
 
-func (p *Procedure) next(st State, worth Worth, aims ...string) (int, string, bool) {
+func (p *Procedure) next(st State, by Search, aims ...string) (int, string, bool) {
 	for i := range p.Steps {
 		if p.rules[i].when == emergency && st.mark(i) == Open && p.timely(st, i) {
 			return i, p.whys.Emergency, true
@@ -42,7 +59,10 @@ func (p *Procedure) next(st State, worth Worth, aims ...string) (int, string, bo
 		if i, b, ok := p.makingSafe(st); ok {
 			return i, strings.ReplaceAll(p.whys.Danger, "{for}", p.dangers[b].Title), true
 		}
-		if i, why, ok := p.onward(st, worth); ok {
+		if i, why, ok := p.beside(st, by.After); ok {
+			return i, why, true
+		}
+		if i, why, ok := p.onward(st, by); ok {
 			return i, why, true
 		}
 		for _, id := range aims {
@@ -77,7 +97,7 @@ func (p *Procedure) next(st State, worth Worth, aims ...string) (int, string, bo
 // passing flags are put back as soon as their readings are taken.
 var passing = setOf(ArrayShorted, LoadStepOn, LeadOn)
 
-func (p *Procedure) onward(st State, worth Worth) (int, string, bool) {
+func (p *Procedure) onward(st State, by Search) (int, string, bool) {
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if s.Always && st.mark(i) == Open && p.allowed(st, i) {
@@ -87,7 +107,10 @@ func (p *Procedure) onward(st State, worth Worth) (int, string, bool) {
 			return i, p.whys.Before, true
 		}
 	}
-	plans := p.plans(st, worth)
+	plans := p.plans(st, by)
+	if by.Hurried {
+		plans = p.affordable(st, plans, by.Minutes)
+	}
 	for b := range flags {
 		f := flagSet(1) << b
 		if f&passing&st.flags == 0 || p.leftWhy(st, b) != "" {
@@ -134,14 +157,14 @@ type plan struct {
 func (pl plan) take() int { return pl.steps[len(pl.steps)-1] }
 
 // plans are those that are worth their minutes, in the order of the steps.
-func (p *Procedure) plans(st State, worth Worth) []plan {
+func (p *Procedure) plans(st State, by Search) []plan {
 	var plans []plan
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if s.Kind != Take || st.mark(i) != Open {
 			continue
 		}
-		bits := worth(s.Reading)
+		bits := by.Worth(s.Reading)
 		if !(bits >= MinBits) {
 			continue
 		}
@@ -154,6 +177,22 @@ func (p *Procedure) plans(st State, worth Worth) []plan {
 		}
 	}
 	return plans
+}
+
+// affordable are the plans that the minutes suffice for together, those with the most bits
+// per minute first. What several of them need first is counted once.
+func (p *Procedure) affordable(st State, plans []plan, minutes float64) []plan {
+	slices.SortStableFunc(plans, func(a, b plan) int { return cmp.Compare(b.rate, a.rate) })
+	all := plan{flags: st.flags, at: st.at}
+	return slices.DeleteFunc(plans, func(pl plan) bool {
+		with := all
+		with.steps = slices.Clone(all.steps)
+		if !p.add(st, &with, pl.take()) || with.minutes > minutes {
+			return true
+		}
+		all = with
+		return false
+	})
 }
 
 // best is the plan on the lowest rung with the most bits per minute.
@@ -341,7 +380,8 @@ func (p *Procedure) NextReading(taken func(reading.Key) bool, worth Worth) (Step
 	asFound := State{p: p, marks: string(marks)}
 	setUp := asFound
 	setUp.flags = reached
-	plans := append(p.plans(asFound, worth), p.plans(setUp, worth)...)
+	by := Search{Worth: worth}
+	plans := append(p.plans(asFound, by), p.plans(setUp, by)...)
 	if len(plans) == 0 {
 		return Step{}, false
 	}

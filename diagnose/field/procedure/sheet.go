@@ -9,27 +9,28 @@ type Sheet struct {
 	Title string `toml:"title"`
 }
 
-// Beside is the next open step of the sheet of step that is allowed now, and why it comes;
-// false where there is none, or where something else comes first: a danger, or an end.
-func (p *Procedure) Beside(st State, step string) (Step, string, bool) {
+// beside is the next open step of the sheet of step that is allowed now, and why it comes;
+// false where there is none.
+func (p *Procedure) beside(st State, step string) (int, string, bool) {
 	of, ok := p.index[step]
-	if !ok || p.Steps[of].Sheet.ID == "" || p.Ended(st) != "" {
-		return Step{}, "", false
-	}
-	if _, unsafe := p.Unsafe(st); unsafe {
-		return Step{}, "", false
+	if !ok || p.Steps[of].Sheet.ID == "" {
+		return 0, "", false
 	}
 	for i := range p.Steps {
 		s := &p.Steps[i]
-		if s.Sheet.ID != p.Steps[of].Sheet.ID || st.mark(i) != Open || !p.allowed(st, i) {
-			continue
+		switch {
+		case s.Sheet.ID != p.Steps[of].Sheet.ID, st.mark(i) != Open, !p.allowed(st, i):
+		case s.Kind == Take || s.Kind == Choose:
+			return i, p.whys.Always, true
+		case s.Rung == Restore:
+			return i, p.whys.Check, true
+		case s.Rung == Leave:
+			return i, p.whys.Leave, true
+		default:
+			return i, p.whys.Before, true
 		}
-		if s.Kind == Take || s.Kind == Choose {
-			return p.Offer(st, *s), p.whys.Always, true
-		}
-		return p.Offer(st, *s), p.whys.Before, true
 	}
-	return Step{}, "", false
+	return 0, "", false
 }
 
 // OnSheet are the steps of a sheet that this visit answers: done, or open and allowed now.

@@ -21,6 +21,7 @@ type node struct {
 	st    State
 	plant plantState
 	phase int
+	after string // the step answered last
 }
 
 // A nodeKey is a node without what changes nothing later: whether a reading or
@@ -38,6 +39,7 @@ type nodeKey struct {
 	plant   plantState
 	phase   int
 	dangers [2]dangerSet
+	beside  int // the step that comes next on a sheet, from 1; 0: none
 }
 
 func (n node) key(p *Procedure, keeps []bool, leaving bool) nodeKey {
@@ -81,6 +83,9 @@ func (n node) key(p *Procedure, keeps []bool, leaving bool) nodeKey {
 		marks[i] = byte(m)
 	}
 	k.marks = string(marks)
+	if i, _, ok := p.beside(n.st, n.after); ok && !k.stopped {
+		k.beside = i + 1
+	}
 	return k
 }
 
@@ -193,7 +198,7 @@ func (w *walk) visit(n node) {
 	if n.phase < len(w.believe) {
 		n.plant.believed = bitOf(hazardNames, w.believe[n.phase])
 	}
-	i, why, ok := w.p.next(n.st, w.worths[n.phase], w.aims(n.st, n.phase)...)
+	i, why, ok := w.p.next(n.st, Search{Worth: w.worths[n.phase], After: n.after}, w.aims(n.st, n.phase)...)
 	id, last := "", n.phase+1 == len(w.worths)
 	if ok {
 		id = w.p.Steps[i].ID
@@ -234,7 +239,7 @@ func (w *walk) visit(n node) {
 	defer delete(w.onPath, key)
 	if !last && n.st.Stopped == "" { // what is worth what has changed
 		w.moves++
-		next := node{n.st, n.plant, n.phase + 1}
+		next := node{n.st, n.plant, n.phase + 1, n.after}
 		next.plant.rung = 0
 		w.visit(next)
 	}
@@ -254,7 +259,7 @@ func (w *walk) visit(n node) {
 		w.moves++
 		o.Again = slices.ContainsFunc(w.path, func(e Outcome) bool { return e.Step == id })
 		w.path = append(w.path, o)
-		w.visit(node{w.p.Apply(n.st, o), n.plant.answered(s, o), n.phase})
+		w.visit(node{w.p.Apply(n.st, o), n.plant.answered(s, o), n.phase, id})
 		w.path = w.path[:len(w.path)-1]
 	}
 }

@@ -77,9 +77,8 @@ func (f facts) document(b Beside) document.Document {
 	t := texts()
 	d := &sheet{f.titled(t.Title, b)}
 	d.wide(t.Heading.Danger, f.cards()...)
+	d.wide(t.Heading.Card, f.card())
 	d.add(t.Heading.Visit, f.when(b))
-	d.add(t.Heading.Equipment, f.equipment())
-	d.add(t.Heading.Moment, f.moment())
 	known := f.result != nil && !f.thin()
 	d.wide(t.Heading.AsFound, f.repairs()...)
 	switch {
@@ -98,6 +97,8 @@ func (f facts) document(b Beside) document.Document {
 		d.add(t.Heading.Do, f.actions()...)
 	}
 	d.add(t.Heading.Mend, f.findings())
+	d.add(t.Heading.Equipment, f.equipment())
+	d.add(t.Heading.Moment, f.moment())
 	if known {
 		d.add(t.Heading.Energy, f.energy())
 		d.add(t.Heading.Wiring, f.wiring())

@@ -22,8 +22,8 @@ type textList struct {
 		AsFound string `toml:"as_found"`
 		AsLeft  string `toml:"as_left"`
 
-		Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
-		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                                   string
+		Card, Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
+		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                                         string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
@@ -69,6 +69,12 @@ type textList struct {
 		MadeSafe      string `toml:"made_safe"`
 		Thin, SeenToo string
 		Place         string
+	}
+	Card struct {
+		Found, Also, Nothing, Next, Who, By, Open, Quick string
+
+		AsFound string `toml:"as_found"`
+		AsLeft  string `toml:"as_left"`
 	}
 	Repair map[visiting.RepairOutcome]string // by how it came out
 	When   struct {

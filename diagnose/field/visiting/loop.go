@@ -53,7 +53,7 @@ func begin(h Head, j Journal) (*Visit, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &Visit{head: h, site: s, course: procedure.For(s), journal: j}
+	v := &Visit{head: h, site: s, course: h.Depth.procedure(s), journal: j}
 	v.replay()
 	return v, nil
 }

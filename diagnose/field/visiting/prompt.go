@@ -36,12 +36,9 @@ func (v *Visit) Prompt() Prompt {
 	return p
 }
 
-// next is the next step by the procedure: the rest of a sheet first. Once something was mended, its proof comes
+// next is the next step by the procedure. Once something was mended, its proof comes
 // first; then only what needs nothing switched off is worth measuring.
 func (v *Visit) next() (procedure.Step, string, bool) {
-	if s, why, ok := v.course.Beside(v.state, v.lastStep()); ok {
-		return s, why, true
-	}
 	worth := worthOf(v.latest, v.course)
 	if v.mendedAt() >= 0 {
 		_, _, open := v.proving()
@@ -53,7 +50,7 @@ func (v *Visit) next() (procedure.Step, string, bool) {
 			return all(k)
 		}
 	}
-	return v.course.Next(v.state, worth, v.aims()...)
+	return v.head.Depth.next(v, worth, v.aims())
 }
 
 // once is the prompt for a reading that was taken and is asked for once more.

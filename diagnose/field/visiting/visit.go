@@ -27,6 +27,7 @@ type Head struct {
 	SiteTOML    string                                `json:"site_toml"`
 	Who         string                                `json:"who,omitempty"`
 	StartedAt   time.Time                             `json:"started_at"`
+	Depth       Depth                                 `json:"depth,omitempty"`
 	Instruments map[reading.Meter]quantity.Instrument `json:"instruments,omitempty"` // nil: reading.DefaultInstruments
 }
 

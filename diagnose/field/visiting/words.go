@@ -45,6 +45,10 @@ type wordList struct {
 		Days                           map[string]int // until the next visit, by the choices of its step
 	}
 	Finding string
+
+	QuickLeft string `toml:"quick_left"`
+	QuickDone string `toml:"quick_done"`
+
 	Left    struct{ Decided, Undecided string }
 	Suspect struct {
 		Form    string

@@ -2,11 +2,14 @@
 // known and prints how often it is right.
 //
 //	casescore [-v] [-only ID] [-economy] FOLDER
+//	casescore [-quick] FOLDER
 //	casescore -places [-seed N] [FOLDER]
+//	casescore -visits
 //
 // Every case is a folder with site.toml, readings.toml and truth.json. With -places it
 // prints how often the part at fault is found, on plants that it invents at the sites
-// of the folder and at others.
+// of the folder and at others. With -quick a case has only the readings that a quick round
+// takes. With -visits it prints how many screens and minutes the practice scenarios take.
 package main
 
 import (
@@ -40,12 +43,14 @@ func run(args []string, stdout, stderr io.Writer) int {
 	only := fs.String("only", "", "run one case")
 	sparing := fs.Bool("economy", false, "print instead how many readings it takes")
 	find := fs.Bool("places", false, "print instead how often the part at fault is found")
+	quick := fs.Bool("quick", false, "only the readings that a quick round takes")
+	walks := fs.Bool("visits", false, "print instead how long visits are")
 	seed := fs.Uint64("seed", 1, "of the plants that -places invents")
 	fs.Usage = func() {
-		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] [-economy] FOLDER\n       casescore -places [-seed N] [FOLDER]")
+		fmt.Fprintln(stderr, "usage: casescore [-v] [-only ID] [-economy] [-quick] FOLDER\n       casescore -visits\n       casescore -places [-seed N] [FOLDER]")
 		fs.PrintDefaults()
 	}
-	if err := fs.Parse(args); err != nil || fs.NArg() > 1 || fs.NArg() == 0 && !*find {
+	if err := fs.Parse(args); err != nil || fs.NArg() > 1 || fs.NArg() == 0 && !*find && !*walks {
 		if err == nil {
 			fs.Usage()
 		}
@@ -58,10 +63,22 @@ func run(args []string, stdout, stderr io.Writer) int {
 		}
 		return 0
 	}
+	if *walks {
+		if err := visits(stdout); err != nil {
+			fmt.Fprintln(stderr, "casescore:", err)
+			return 1
+		}
+		return 0
+	}
 	cases, err := load(fs.Arg(0), *only)
 	if err != nil {
 		fmt.Fprintln(stderr, "casescore:", err)
 		return 1
+	}
+	if *quick {
+		for i := range cases {
+			cases[i] = onlyQuick(cases[i])
+		}
 	}
 	if *sparing {
 		table, err := economy(cases, stderr)

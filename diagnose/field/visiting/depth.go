@@ -1,0 +1,86 @@
+package visiting
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
+)
+
+// A Depth is how much a visit sets out to do. The safe order and the belief are the same.
+type Depth string
+
+// The depths.
+const (
+	Full  Depth = ""      // whatever is worth its minutes
+	Quick Depth = "quick" // about ten minutes of readings; nothing is isolated
+)
+
+func (d Depth) procedure(s *site.Site) *procedure.Procedure {
+	if d == Quick {
+		return procedure.Quick(s)
+	}
+	return procedure.For(s)
+}
+
+// quickMinutes is how long a quick round goes on to measure, by the steps' own minutes. What
+// comes after it, putting back and handing over, takes two or three more.
+const quickMinutes = 11
+
+// next is the next step that the procedure asks for at this depth: a quick round has no
+// reading on the rungs where something is isolated or waited for, and none that its time is
+// too short for.
+func (d Depth) next(v *Visit, worth procedure.Worth, aims []string) (procedure.Step, string, bool) {
+	by := procedure.Search{Worth: worth, After: v.lastStep()}
+	if d != Quick {
+		return v.course.Find(v.state, by, aims...)
+	}
+	by.Hurried, by.Minutes = true, quickMinutes-v.Minutes()
+	by.Worth = func(k reading.Key) float64 {
+		if s, ok := v.course.StepFor(k); !ok || s.Rung > procedure.Probe {
+			return 0
+		}
+		return worth(k)
+	}
+	return v.course.Find(v.state, by, aims...)
+}
+
+// Minutes is how long the answers so far took, by the steps' own minutes.
+func (v *Visit) Minutes() float64 {
+	var sum float64
+	for _, a := range v.history {
+		if s, ok := v.course.Step(a.Step); ok && a.Kind != Note && a.Kind != Stop {
+			sum += s.Minutes
+		}
+	}
+	return sum
+}
+
+// mostFuller is how many readings of a fuller visit are named.
+const mostFuller = 3
+
+// Fuller says which readings a full visit would still take after a quick round, those that
+// teach most first; "" where the visit is full, or where they would teach too little.
+func (v *Visit) Fuller() string {
+	if v.head.Depth != Quick || v.latest == nil {
+		return ""
+	}
+	worth := worthOf(v.latest, v.course)
+	left := slices.DeleteFunc(slices.Clone(v.latest.Gains), func(g belief.Gain) bool {
+		return !(worth(g.Reading) >= procedure.MinBits)
+	})
+	if len(left) == 0 {
+		return words().QuickDone
+	}
+	slices.SortStableFunc(left, func(a, b belief.Gain) int { return cmp.Compare(b.Bits, a.Bits) })
+	var titles []string
+	for _, g := range left[:min(mostFuller, len(left))] {
+		titles = append(titles, Title(v.course, g.Reading))
+	}
+	return fmt.Sprintf(words().QuickLeft, strings.Join(titles, ", "))
+}

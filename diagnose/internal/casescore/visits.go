@@ -1,0 +1,108 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"text/tabwriter"
+
+	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios"
+)
+
+// forgets is a journal that keeps nothing.
+type forgets struct{}
+
+func (forgets) Append(visiting.Entry) error { return nil }
+
+// A walked visit is what it took and what came of it.
+type walked struct {
+	before  int // screens before the first instrument
+	screens int // a sheet is one
+	answers int
+	minutes float64 // by the steps' own
+	right   bool    // what is wrong leads
+}
+
+// walk makes one visit of a scenario by somebody who does all that is asked.
+func walk(s *scenarios.Scenario, depth visiting.Depth) (walked, error) {
+	v, err := scenarios.Walk(s, visiting.Head{ID: s.ID, StartedAt: s.At, Depth: depth}, belief.Infer, forgets{})
+	if err != nil {
+		return walked{}, err
+	}
+	return measure(v, s), nil
+}
+
+func measure(v *visiting.Visit, s *scenarios.Scenario) walked {
+	w := walked{minutes: v.Minutes()}
+	sheet, measured := "", false
+	for _, a := range v.History() {
+		step, _ := v.Procedure().Step(a.Step)
+		if step.Sheet.ID == "" || step.Sheet.ID != sheet {
+			w.screens++
+		}
+		sheet = step.Sheet.ID
+		w.answers++
+		if measured = measured || step.Meter != ""; !measured {
+			w.before = w.screens
+		}
+	}
+	truth := s.Truth()
+	w.right = slices.Contains(truth, v.Found().Leader().ID)
+	return w
+}
+
+// visits walks the practice scenarios at both depths and says what it takes.
+func visits(out io.Writer) error {
+	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(table, "depth\tplants\tvisits\tright\tscreens before the first instrument\tscreens\tanswers\tminutes")
+	for _, depth := range []visiting.Depth{visiting.Full, visiting.Quick} {
+		for _, healthy := range []bool{true, false} {
+			var sum walked
+			n, right := 0, 0
+			for _, s := range scenarios.Embedded() {
+				if slices.Equal(s.Truth(), []condition.ID{condition.Sound}) != healthy {
+					continue
+				}
+				w, err := walk(s, depth)
+				if err != nil {
+					return fmt.Errorf("%s: %w", s.ID, err)
+				}
+				n++
+				if w.right {
+					right++
+				}
+				sum = walked{sum.before + w.before, sum.screens + w.screens, sum.answers + w.answers, sum.minutes + w.minutes, false}
+			}
+			name, kind := "full", "faulty"
+			if depth == visiting.Quick {
+				name = "quick"
+			}
+			if healthy {
+				kind = "healthy"
+			}
+			mean := func(x float64) float64 { return x / float64(n) }
+			fmt.Fprintf(table, "%s\t%s\t%d\t%d\t%.1f\t%.1f\t%.1f\t%.1f\n", name, kind, n, right,
+				mean(float64(sum.before)), mean(float64(sum.screens)), mean(float64(sum.answers)), mean(sum.minutes))
+		}
+	}
+	return table.Flush()
+}
+
+// onlyQuick leaves of a case what a quick round can take: nothing isolated, nothing waited
+// for, no walk to the far ends. Its time may not suffice for all of that.
+func onlyQuick(c knownCase) knownCase {
+	t := tell(c)
+	for _, k := range t.keys() {
+		if s, ok := procedure.Quick(c.input.Site).StepFor(k); ok && s.Rung <= procedure.Probe && s.Minutes <= 1 {
+			t.reveal(k)
+		}
+	}
+	t.told.NotTaken = slices.DeleteFunc(t.told.NotTaken, func(k reading.Key) bool { return c.input.Readings.Has(k) })
+	c.input.Readings = t.told
+	return c
+}
