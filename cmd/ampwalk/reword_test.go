@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/summary"
@@ -282,7 +283,7 @@ func TestReworded(t *testing.T) {
 		t.Skip("whole visits take a while")
 	}
 	t.Parallel()
-	seed := rand.Uint64()
+	seed := effort.Seed
 	t.Log("seed", seed)
 	into := filepath.Join(t.TempDir(), "tales.json")
 	other := exec.Command(os.Args[0], "-test.run", "^TestTellVisits$")
