@@ -1,12 +1,3 @@
-// Command casescore runs the diagnosis over a folder of cases whose truth is
-// known and prints how often it is right.
-//
-//	casescore [-v] [-only ID] [-economy] FOLDER
-//	casescore -places [-seed N] [FOLDER]
-//
-// Every case is a folder with site.toml, readings.toml and truth.json. With -places it
-// prints how often the part at fault is found, on plants that it invents at the sites
-// of the folder and at others.
 package main
 
 import (
