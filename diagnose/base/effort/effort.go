@@ -1,8 +1,8 @@
 // Package effort says how much a run of tests tries.
 //
 // There are three kinds of run. With -short a test tries a few cases, without it a fair
-// number, and with AMPWALK_CI set all of them; -short wins over AMPWALK_CI. Each run makes the same checks, and only
-// the number of cases differs. Start with [Of] and [All].
+// number, and with AMPWALK_CI set all of them. With both, -short decides. Each run makes
+// the same checks, and only the number of cases differs. Start with [Of] and [All].
 //
 // A test that imports this package gets the same random cases on every run, so that it
 // never fails by chance on somebody's machine. With AMPWALK_CI the seed is free, and new
@@ -13,6 +13,7 @@ import (
 	"flag"
 	"math/rand/v2"
 	"os"
+	"strconv"
 	"testing"
 
 	_ "pgregory.net/rapid" // has the flag that is set here
@@ -46,4 +47,19 @@ func Of(short, usual, all int) int {
 		return all
 	}
 	return usual
+}
+
+// Fewer lets this test draw so many cases by rapid, where it would draw its usual number,
+// 100: for a test whose cases are dear. A number that somebody asked for stays. No other
+// test may run beside it.
+func Fewer(t *testing.T, usual int) {
+	t.Helper()
+	checks := flag.Lookup("rapid.checks")
+	if All() || testing.Short() || checks.Value.String() != checks.DefValue {
+		return
+	}
+	if err := checks.Value.Set(strconv.Itoa(usual)); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = checks.Value.Set(checks.DefValue) })
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
 )
 
 func TestOf(t *testing.T) {
@@ -26,4 +27,22 @@ func TestSeed(t *testing.T) {
 	}
 	assert.Equal(t, uint64(20261130), Seed)
 	assert.NotEqual(t, "0", flag.Lookup("rapid.seed").Value.String())
+}
+
+// A test whose cases are dear draws fewer of them, the next one all.
+func TestFewer(t *testing.T) {
+	draw := func(t *testing.T) (cases int) {
+		rapid.Check(t, func(*rapid.T) { cases++ })
+		return cases
+	}
+	before := draw(t)
+	t.Run("dear", func(t *testing.T) {
+		Fewer(t, 7)
+		if All() || testing.Short() {
+			assert.Equal(t, before, draw(t))
+		} else {
+			assert.Equal(t, 7, draw(t))
+		}
+	})
+	assert.Equal(t, before, draw(t))
 }
