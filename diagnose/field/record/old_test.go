@@ -13,7 +13,7 @@ import (
 
 // All that whole visits of old versions say in words has an id, and their bytes stay.
 func TestOldWordsHaveIDs(t *testing.T) {
-	names, err := filepath.Glob(filepath.Join("..", "..", "testdata", "journals", "version-[12]", "*"+Suffix))
+	names, err := filepath.Glob(filepath.Join("..", "..", "..", "testdata", "journals", "version-[12]", "*"+Suffix))
 	require.NoError(t, err)
 	require.NotEmpty(t, names)
 	for _, name := range names {
@@ -34,7 +34,7 @@ func TestOldWordsHaveIDs(t *testing.T) {
 // A visit that an older program began keeps ids from where it is gone on with.
 func TestOldVisitGoneOnWith(t *testing.T) {
 	dir := t.TempDir()
-	data, err := os.ReadFile(filepath.Join("..", "..", "testdata", "journals", "version-2", "left"+Suffix))
+	data, err := os.ReadFile(filepath.Join("..", "..", "..", "testdata", "journals", "version-2", "left"+Suffix))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(path(dir, "left"), data, 0o600))
 	j, before, damage, err := Open(dir, "left")

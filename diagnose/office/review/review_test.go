@@ -30,7 +30,7 @@ func newKey(t *testing.T) signature.Key {
 // visit, as signed by "A. Supervisor", and who that is.
 func reviews(t *testing.T) (journal []byte, list []Entry, names signature.Names) {
 	t.Helper()
-	journal, err := os.ReadFile(filepath.Join("..", "record", "testdata", "whole"+record.Suffix))
+	journal, err := os.ReadFile(filepath.Join("..", "..", "field", "record", "testdata", "whole"+record.Suffix))
 	require.NoError(t, err)
 	c, err := record.Parse(journal)
 	require.NoError(t, err)
@@ -65,7 +65,7 @@ func TestSignedIsReadBack(t *testing.T) {
 // Reviews of version 1, kept as they were written: every later program must read
 // and verify them.
 func TestVersion1IsVerified(t *testing.T) {
-	folder := filepath.Join("..", "..", "testdata", "examples")
+	folder := filepath.Join("..", "..", "..", "testdata", "examples")
 	read := func(name string) []byte {
 		data, err := os.ReadFile(filepath.Join(folder, name))
 		require.NoError(t, err)
