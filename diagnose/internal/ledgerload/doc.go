@@ -10,9 +10,11 @@
 //
 // # What it showed
 //
-// In ms where nothing else is said, with a million visits of record version 2 (12.2 kB each),
-// reviews of nine in ten, on two cores, with an inference or two beside it now and then. To
-// repeat it: go run ./diagnose/internal/ledgerload -visits 1000000 FILE ADDRESS
+// The figures are in ms where nothing else is said. There were a million visits of record
+// version 2 (12.2 kB each), with reviews of nine in ten. Two cores did it, with an inference or
+// two beside it now and then. To repeat it:
+//
+//	go run ./diagnose/internal/ledgerload -visits 1000000 FILE ADDRESS
 //
 //	                                                  SQLite            PostgreSQL 15
 //	any list, filter, order and place: median         2.0 to 2.7        3.4
