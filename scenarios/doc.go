@@ -23,4 +23,10 @@
 // the expert with those who measure at random or by a fixed list. To run it on 500 scenarios:
 //
 //	ampwalk scenario players
+//
+// # What it is checked against
+//
+// Displays of the bench lie within the instruments' limits of error about the plant. What unsafe
+// acts do is common practice. The informed order solves every scenario that says it can be
+// solved. .ci/run makes the same cases on another processor, to the last digit.
 package scenarios

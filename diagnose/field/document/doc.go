@@ -16,4 +16,10 @@
 //     lack is shown as a box.
 //   - script.go joins Arabic letters and turns what runs from the right. It knows one level of
 //     embedding.
+//
+// # What it is checked against
+//
+// The tests of ampwalk/diagnose/field/summary show PDF and HTML as people see them, by poppler's
+// programs and headless Chromium: pages, margins, fonts, text that can be selected. Letters are
+// checked against the algorithms and code charts of Unicode.
 package document

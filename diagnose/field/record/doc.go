@@ -74,4 +74,10 @@
 // go on if the file goes on from it, and changes nothing else. A file from a stranger may say
 // anything: ids are no paths, [visiting.Visit.Usable] leaves out of the inference what no
 // instrument at the site could show, and every text is cleaned where it is shown.
+//
+// # What it is checked against
+//
+// The program is killed at random moments of a visit (cmd/ampwalk). A whole visit is cut and
+// flipped at every byte. Torn, changed and fuzzed files are read. Journals of every version are
+// kept in testdata/journals with what they meant.
 package record

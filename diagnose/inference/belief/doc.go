@@ -148,6 +148,14 @@
 //	pairs by other choices       46, 57       0, 3                   5, 6                0.496, 0.685
 //	150 prior samples, not 800   46, 56       2, 4                   5, 7                0.506, 0.705
 //
+// # What it is checked against
+//
+//   - plain averages over the prior, by brute force (TestEvidenceAgainstBruteForce),
+//   - its own draws, by simulation-based calibration (TestCalibratedOnItsOwnDraws),
+//   - prior ratios that must come out exact (TestEqualLikelihoodsKeepThePriorRatio),
+//   - cases that ngspice solved (testdata/cases), and situations with the condition that common
+//     practice gives them (summary/practice_test.go).
+//
 // # Where it is wrong, and by how much
 //
 //   - The evidence has a noise. TestEvidenceAgainstBruteForce holds the mean of four seeds

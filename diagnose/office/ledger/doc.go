@@ -47,6 +47,11 @@
 // Two sites of the same name are one site to the ledger. A programme gives its sites names that
 // tell them apart, by a number or a district.
 //
+// # What it is checked against
+//
+// Lists are compared with plain filtering (rapid). Hand-in is killed at random moments, on each
+// database. The wire to PostgreSQL is cut after so many bytes. Several programs write at once.
+//
 // # From one office to a country
 //
 //   - Some 100 000 visits, an office: one SQLite file on its computer. The desk and hand-in open

@@ -15,4 +15,9 @@
 //
 // So `ampwalk verify` on files alone does not accept what a revoked key signed, and with
 // --ledger it may. [Names.Vouch] decides this.
+//
+// # What it is checked against
+//
+// The key of RFC 8032's first test; and ssh-keygen, which opens our keys, checks our signatures
+// and signs for us.
 package signature
