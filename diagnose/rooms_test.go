@@ -159,3 +159,33 @@ func sources(t *testing.T, below string) (list []source) {
 	}))
 	return list
 }
+
+// Tests by rapid draw the same cases on every run, but in CI: their package imports the
+// room that fixes the seed.
+func TestRandomCasesAreTheSame(t *testing.T) {
+	const rapid, seeded = "pgregory.net/rapid", module + "/diagnose/base/effort"
+	drawn, fixed := map[string]bool{}, map[string]bool{}
+	require.NoError(t, filepath.WalkDir(root, func(name string, _ fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(name, "_test.go") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		for _, i := range file.Imports {
+			switch i.Path.Value {
+			case strconv.Quote(rapid):
+				drawn[filepath.Dir(name)] = true
+			case strconv.Quote(seeded):
+				fixed[filepath.Dir(name)] = true
+			}
+		}
+		return nil
+	}))
+	require.NotEmpty(t, drawn)
+	delete(drawn, filepath.Join(root, "diagnose", "base", "effort")) // which fixes it
+	for room := range drawn {
+		assert.True(t, fixed[room], "%s: its tests draw cases and do not import %s", room, seeded)
+	}
+}

@@ -6,11 +6,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/inference/belief"
 )
-
-// contestIn is how many scenarios the contest plays in a test.
-const contestIn = 15
 
 // Who reads in the informed order names more, believes better and scores higher
 // than who measures at random or by a fixed list. `ampwalk scenario players` does
@@ -20,6 +18,7 @@ func TestInformedOrderWins(t *testing.T) {
 		t.Skip("plays some scenarios")
 	}
 	t.Parallel()
+	contestIn := effort.Of(0, 6, 15) // scenarios
 	c := NewContest()
 	for i := range contestIn {
 		require.NoError(t, c.Play(Generate(1+i%Levels, uint64(i)), belief.Infer, uint64(i)))
@@ -29,6 +28,6 @@ func TestInformedOrderWins(t *testing.T) {
 	for _, other := range c.players[1:] {
 		assert.GreaterOrEqual(t, informed.named, other.named, other.name)
 		assert.Less(t, informed.brier, other.brier, other.name)
-		assert.Greater(t, informed.score, other.score+3*contestIn, other.name)
+		assert.Greater(t, informed.score, other.score+float64(3*contestIn), other.name)
 	}
 }

@@ -1,9 +1,3 @@
-// Package scenarios is practice on simulated faults: scenario files, generated
-// scenarios, sessions at the virtual bench, their score and debrief.
-//
-// Start with [Embedded], [Generate] and [Session]. What is wrong in a scenario
-// stays inside the package until the trainee has named it. It reads no clock
-// and no file: both are handed in.
 package scenarios
 
 import (

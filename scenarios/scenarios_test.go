@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/plant"
@@ -100,12 +101,17 @@ func TestFaultsAct(t *testing.T) {
 }
 
 // Ideal play names what is wrong in every embedded scenario marked solvable,
-// safely and within the budget.
+// safely and within the budget. Without AMPWALK_CI it plays some of them; to play a new
+// one, use `ampwalk scenario check`.
 func TestIdealPlay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays every scenario")
 	}
-	for _, s := range Embedded() {
+	every := effort.Of(0, 3, 1) // third scenario
+	for i, s := range Embedded() {
+		if i%every != 0 {
+			continue
+		}
 		t.Run(s.ID, func(t *testing.T) {
 			t.Parallel()
 			p, err := Prove(s, belief.Infer)

@@ -1,9 +1,3 @@
-// Package tui is the full-screen way to lead a visit: choose a site or a visit
-// to go on with, answer one question a screen, see what each answer says, and
-// read the summary.
-//
-// Start with [Run], [Options] and [Exit]. The package draws and reads keys; it
-// computes nothing about the plant and reads no clock: both are given to it.
 package tui
 
 import (

@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/ledger"
@@ -62,10 +63,7 @@ func TestKilledHandInLosesNothing(t *testing.T) {
 		visits = group + 88
 		seed   = 20261125
 	)
-	times := 3 // each way
-	if os.Getenv("AMPWALK_CI") != "" {
-		times = 50
-	}
+	times := effort.Of(0, 2, 50) // each way
 	from, names, journals := stick(t, visits)
 	for _, kind := range []string{"SQLite", "PostgreSQL"} {
 		t.Run(kind, func(t *testing.T) {

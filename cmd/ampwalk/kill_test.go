@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
@@ -119,10 +120,7 @@ func TestKilledVisitLosesNothingConfirmed(t *testing.T) {
 	require.Len(t, begun, len(typed))
 
 	const seed = 20261124
-	times := 20
-	if os.Getenv("AMPWALK_CI") != "" {
-		times = 300
-	}
+	times := effort.Of(0, 8, 300)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	for range times {
 		dir := t.TempDir()

@@ -1,5 +1,3 @@
-// Ampwalk leads a visit to a small stand-alone solar system: one measurement at
-// a time, in a safe order, with what each says about the state of the system.
 package main
 
 import (

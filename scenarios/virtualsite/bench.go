@@ -1,10 +1,3 @@
-// Package bench is a virtual site to practise on: a plant behind terminals,
-// wires, switches, fuses and lamps, with meters that can be set wrong, and time
-// that moves.
-//
-// Start with [New], [Bench.Probe] and [Bench.Embrace]. It knows the physics and
-// what is wrong as it acts on the plant, but no name of any condition; nothing
-// that it gives out names one. Quantities are in the unit of their reading.
 package virtualsite
 
 import (

@@ -1,9 +1,3 @@
-// Package line leads a visit line by line, without a full-screen terminal: for
-// screen readers, pipes and plain terminals. It asks the same steps of the same
-// visit as the screens do, and writes the same whether a person or a pipe
-// answers.
-//
-// Start with [Run] and [Options].
 package plain
 
 import (

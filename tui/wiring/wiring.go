@@ -1,9 +1,3 @@
-// Package wiring draws the wiring of one site in characters: modules and
-// strings, array switch, controller, fuses, battery, loads and lamps, with the
-// points that a step touches marked and what is isolated drawn open.
-//
-// Start with [Draw] and [View]. Drawing is a pure function; it knows no
-// terminal and no colour, only what each piece of a line is.
 package wiring
 
 import (

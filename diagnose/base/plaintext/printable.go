@@ -1,4 +1,4 @@
-// Package printable makes text from files and people safe for a terminal, a
+// Package plaintext makes text from files and people safe for a terminal, a
 // printer and a spreadsheet.
 //
 // Start with [Clean] and [Cell].

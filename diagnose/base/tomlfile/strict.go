@@ -1,4 +1,4 @@
-// Package strict reads TOML files key by key and collects everything that is
+// Package tomlfile reads TOML files key by key and collects everything that is
 // wrong in them, each with its line: a missing key, a wrong type, a value out
 // of range, a key that nobody asked for.
 //

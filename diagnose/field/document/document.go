@@ -1,10 +1,3 @@
-// Package document is a document of sections and blocks without any layout, and
-// three ways to write it: plain text of 80 columns that any printer prints, HTML
-// in one file, and PDF with its fonts inside.
-//
-// Start with [Document], [Document.Text], [Document.HTML] and [Document.PDF].
-// It knows nothing of what it writes about. Whatever a text holds, nothing of it
-// acts on a terminal, in a browser or in a PDF.
 package document
 
 import "time"

@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/unicode/norm"
 	"pgregory.net/rapid"
+
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 )
 
 // sample has every block, with the texts given.

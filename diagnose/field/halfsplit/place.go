@@ -1,4 +1,4 @@
-// Package place finds which part of a circuit is open, or is its bad joint, once
+// Package halfsplit finds which part of a circuit is open, or is its bad joint, once
 // it is sure that one of them is.
 //
 // Start with [ChainOf], [Chain.Search] and [Search.Next]. A voltage from plus to

@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 )
 
 // Whatever is answered, and whatever is corrected at whatever moment, the visit

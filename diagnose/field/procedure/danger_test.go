@@ -2,7 +2,6 @@ package procedure
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -10,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -307,7 +307,7 @@ func TestSightsAreDangers(t *testing.T) {
 // AMPWALK_CI; else those with few states, which hold every danger and every repair.
 func everyHazard(site, walk string) bool {
 	switch {
-	case os.Getenv("AMPWALK_CI") != "":
+	case effort.All():
 		return true
 	case site == "highShunt", site == "lookOnly":
 		return !testing.Short() || strings.HasPrefix(walk, "found")

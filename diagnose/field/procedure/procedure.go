@@ -1,9 +1,3 @@
-// Package procedure is the safe order of a visit: the steps, the hazard
-// ladder, what each step requires and changes, stop rules, and putting back.
-//
-// Start with [For], [Procedure.Next] and [State]. It knows no physics: what a
-// reading would teach is given to it. Every text stands in steps.toml. It
-// defers to local codes and licensed practice; it does not replace them.
 package procedure
 
 import (

@@ -1,10 +1,3 @@
-// Package describe writes a site file by questions: what is installed, where each
-// figure is found, and what is typical where it cannot be read.
-//
-// Start with [New], [Open] and [Draft]. A draft is the text of the file itself:
-// each answer changes one value in it and leaves all else as it was. What is
-// wrong with the answers is said by the reader of site files, package site, and
-// by nobody else. Quantities are in the units of the file's keys.
 package siteform
 
 import (

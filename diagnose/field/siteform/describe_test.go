@@ -2,8 +2,6 @@ package siteform
 
 import (
 	"encoding/csv"
-	"errors"
-	"io/fs"
 	"math"
 	"os"
 	"slices"
@@ -158,12 +156,9 @@ func TestDoubtIsHandedOn(t *testing.T) {
 }
 
 // The typical figures of modules, and how far nine in ten lie from them, against
-// the crystalline silicon modules of the CEC table.
+// the crystalline silicon modules of an open table.
 func TestTypicalModules(t *testing.T) {
-	f, err := os.Open("../../../../shared/data/cec_csi_extract.csv")
-	if errors.Is(err, fs.ErrNotExist) {
-		t.Skip("the table of modules is not beside the repository")
-	}
+	f, err := os.Open("../../physics/plant/testdata/cec_modules.csv")
 	require.NoError(t, err)
 	defer f.Close()
 	rows, err := csv.NewReader(f).ReadAll()

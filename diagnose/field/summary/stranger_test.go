@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
@@ -88,6 +89,7 @@ func TestStrangersVisit(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many pages take a while")
 	}
+	effort.Fewer(t, 15)
 	rapid.Check(t, func(t *rapid.T) {
 		v, err := visiting.Resume(stranger(t), nil)
 		require.NoError(t, err)
@@ -118,7 +120,7 @@ func TestStrangersVisitIsBelieved(t *testing.T) {
 	if testing.Short() {
 		t.Skip("inferences take a while")
 	}
-	for seed := range 12 {
+	for seed := range effort.Of(0, 6, 12) {
 		entries := rapid.Custom(stranger).Example(seed)
 		v, err := visiting.Resume(entries, nil)
 		require.NoError(t, err)

@@ -1,7 +1,3 @@
-// Package summary says what stands on the printable summary of a visit: one
-// document for those who work on the system, one for those who live with it.
-//
-// Start with [ForStaff], [ForCaretaker] and [Beside].
 package summary
 
 import (

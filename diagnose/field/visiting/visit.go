@@ -1,8 +1,3 @@
-// Package diagnose leads a visit: it asks for one reading at a time in a safe
-// order, narrows down what state the system can be in, and says why.
-//
-// Start with [Visit], [Interpret] and [Prompt]. It reads no clock, no file and
-// no terminal; times, the journal and the inference are given to it.
 package visiting
 
 import (

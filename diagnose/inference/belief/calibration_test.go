@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
@@ -94,12 +95,10 @@ func pick(m *model, u float64) int {
 // place of ranks.
 func TestCalibratedOnItsOwnDraws(t *testing.T) {
 	if testing.Short() {
-		t.Skip("a hundred and twenty inferences")
+		t.Skip("some dozen inferences")
 	}
-	const (
-		visits = 120
-		bins   = 8
-	)
+	const bins = 8
+	visits := float64(effort.Of(0, 40, 120))
 	quantities := map[string]int{
 		"charge": dCharge, "light": dLight, "battery warmth": dBatteryC, "set-point": dSetPoint, "voltmeter's gain": dVoltGain,
 	}
@@ -110,7 +109,7 @@ func TestCalibratedOnItsOwnDraws(t *testing.T) {
 		counts[name] = make([]float64, bins)
 	}
 	var truth, claimed float64
-	for range visits {
+	for range int(visits) {
 		h, z, _, taken := drawVisit(rng, s)
 		m := newModel(Input{Site: s, Readings: taken})
 		ps, lnEvidence := m.cloud(m.modes())

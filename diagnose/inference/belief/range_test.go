@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
+
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 )
 
 // The densest nine tenths of draws whose own are known: of a normal distribution 1.645

@@ -1,18 +1,3 @@
-// Package belief infers what state a system can be in from any subset of
-// readings: a posterior over the conditions, the moment, the charge level and
-// the questions a visit must answer.
-//
-// Start with [Infer], [Input] and [Result].
-//
-// # Plants that are not modelled
-//
-// How far the plant lies beside the model is an unknown of its own, one for voltages and one
-// for currents, common to all hypotheses. It multiplies what the model leaves out of
-// readings of its kind: by 1 for five plants in six, by more for the others. It is summed
-// over like every unknown. Where a plant of the model fits, it costs nothing and says
-// nothing; where none does, it lets the prior speak, instead of the fault that happens
-// to come nearest. What a healthy plant of other physics is taken for is tested in
-// TestPlantsOutsideTheModel. A hundredth of the posterior is left to the prior besides.
 package belief
 
 import (

@@ -1,15 +1,3 @@
-// Command casescore runs the diagnosis over a folder of cases whose truth is
-// known and prints how often it is right.
-//
-//	casescore [-v] [-only ID] [-economy] FOLDER
-//	casescore [-quick] FOLDER
-//	casescore -places [-seed N] [FOLDER]
-//	casescore -visits
-//
-// Every case is a folder with site.toml, readings.toml and truth.json. With -places it
-// prints how often the part at fault is found, on plants that it invents at the sites
-// of the folder and at others. With -quick a case has only the readings that a quick round
-// takes. With -visits it prints how many screens and minutes the practice scenarios take.
 package main
 
 import (

@@ -1,4 +1,4 @@
-// Package explog has exponentials and logarithms that give their last bit or two for
+// Package fastmath has exponentials and logarithms that give their last bit or two for
 // less than half the time of package math's (BenchmarkChain). Most of the time of a
 // plant's solution goes into some that wait for one another, and much of an inference's.
 //

@@ -1,4 +1,4 @@
-// Package chain links lines of JSON by their hashes, so that a changed, missing,
+// Package hashchain links lines of JSON by their hashes, so that a changed, missing,
 // moved or added byte shows at its line.
 //
 // Start with [Link] and [Unlink]. A line is

@@ -1,10 +1,3 @@
-// Package desk is what a supervisor does with the visits of a ledger: find those
-// that need eyes, walk one step by step with what was believed then, compare it
-// with the site's earlier visits, comment, send back, accept.
-//
-// Start with [Desk], [List] and [Visit]. It draws nothing and reads no clock, no
-// file and no terminal. Texts in what it gives are as they stand in the visits:
-// who shows them makes them safe.
 package desk
 
 import (

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
 	"ampwalk/diagnose/physics/condition"

@@ -1,9 +1,3 @@
-// Package report takes what a ledger knows of visits out again: as CSV for a
-// spreadsheet, as JSON lines for another program, and as an overview of a
-// programme with drawn charts.
-//
-// Start with [CSV], [JSONLines] and [Overview]. Whatever stands in a visit, nothing
-// of it acts in a spreadsheet, on a terminal or in a browser.
 package report
 
 import (

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/ledger"

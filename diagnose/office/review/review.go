@@ -1,16 +1,3 @@
-// Package review is what a supervisor says of a visit: comments, questions that
-// send it back, acceptance. Each is signed, and none is ever changed.
-//
-// Start with [Sign], [Parse] and [Verify]. The reviews of a visit are a file
-// beside its journal, ID.reviews.jsonl, of JSON lines (UTF-8, each ended by a line
-// feed) linked by their hashes as in ampwalk/diagnose/internal/hashchain:
-//
-//	{"sha256":"HASH","signature":"SIGNATURE","review":{…}}
-//
-// SIGNATURE is of the hash of the line before (nothing for the first), a line feed
-// and the bytes of the review's JSON object, for the purpose [Purpose]. The object
-// names the visit and the last hash of its journal, which vouches for every answer:
-// so it is signed what was seen, and after what.
 package review
 
 import (

@@ -1,9 +1,3 @@
-// Package signature signs with a person's key and says whose signature it is.
-//
-// Start with [New], [Open], [Key.Sign], [Verify] and [ParseNames]. A key is
-// Ed25519 (RFC 8032) in the private key file of OpenSSH, sealed by a passphrase;
-// a signature is OpenSSH's too (PROTOCOL.sshsig), so that ssh-keygen can make the
-// one and check the other. Nothing here is cryptography of our own.
 package signature
 
 import (

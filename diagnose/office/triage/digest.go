@@ -1,4 +1,4 @@
-// Package digest is what an office keeps of a visit to find it, to say what
+// Package triage is what an office keeps of a visit to find it, to say what
 // needs eyes first, and to compare it with others of its site.
 //
 // Start with [Of], [Digest] and [Flag]. It infers nothing: what was believed

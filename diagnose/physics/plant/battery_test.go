@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/site"
 )

@@ -77,6 +77,15 @@
 // 10⁻⁷ V and A. Loads of constant power at a battery that is next to full can have
 // more than one point of rest: then it is one of them.
 //
+// [Plant.Solve] allocates nothing and is the inner loop of everything. After a change look at
+// its cost, and at more cases than usual:
+//
+//	go test ./diagnose/physics/plant -run - -bench Solve$
+//	go test ./diagnose/physics/plant -run Quick -rapid.checks 10000
+//
+// ngspice gets the same plant as a circuit (referee_*_test.go). Published module curves, a
+// table of modules and measured batteries are in testdata.
+//
 // # Where it is wrong, and by how much
 //
 //   - A nameplate fit against the model of an open table of 202 modules, at

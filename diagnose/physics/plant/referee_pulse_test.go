@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/site"
 )
@@ -97,10 +98,10 @@ func TestRefereePulses(t *testing.T) {
 // many with series as with shunt controllers.
 func pulsing(tb testing.TB) []*bench {
 	tb.Helper()
-	const each = 24
+	each := effort.Of(0, 3, 24)
 	var benches []*bench
 	count := map[site.Kind]int{}
-	for _, b := range judgeStands(tb, drawTrials(tb, 2, 1200)) {
+	for _, b := range judgeStands(tb, drawTrials(tb, 2, effort.Of(0, 150, 1200))) {
 		a, kind := b.site.Array, b.site.Controller.Kind
 		switch {
 		case !b.stand.regulating || b.stand.need < 0.02 || !b.hasBattery() || kind == site.MPPT:

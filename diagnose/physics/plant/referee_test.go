@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/site"
@@ -68,7 +69,7 @@ func drawTrials(tb testing.TB, seed uint64, n int) []*trial {
 
 func TestReferee(t *testing.T) {
 	ngspice(t)
-	trials := drawTrials(t, 1, 900)
+	trials := drawTrials(t, 1, effort.Of(0, 400, 900))
 	verdicts := judge(t, trials)
 	compared, far, unexplained := 0, 0, 0
 	seen := map[string]int{}

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 	"ampwalk/diagnose/physics/quantity"
 )
 

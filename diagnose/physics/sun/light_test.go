@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 )
 
 // Haurwitz's formula. Figures with seven decimals are those of the pvlib

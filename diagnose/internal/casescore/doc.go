@@ -1,0 +1,53 @@
+// Command casescore runs the diagnosis over a folder of cases whose truth is known and prints
+// how often it is right.
+//
+//	casescore [-v] [-only ID] [-economy] [-quick] FOLDER
+//	casescore -visits
+//	casescore -places [-seed N] [FOLDER]
+//
+// Every case is a folder with site.toml, readings.toml and truth.json. With -economy it prints
+// how many readings it takes to get there: in the order that a visit asks for them, by chance,
+// and by the steps as they stand. That takes some minutes. With -places it prints how often the
+// part at fault is found, on plants that it invents at the sites of the folder and at others.
+// With -quick a case has only the readings that a quick round can take. With -visits it prints
+// how many screens and minutes visits to the practice scenarios take, full and quick.
+//
+// # What it shows
+//
+// go run ./diagnose/internal/casescore testdata/cases prints, of 64 cases that ngspice solved:
+//
+//	single faults arranged to act: true condition first         73.9 %  (17 of 23)
+//	  and among the first three                                 91.3 %  (21 of 23)
+//	sound cases believed sound (P > 0.5)                        95.8 %  (23 of 24)
+//	two faults: both among the first three                      37.5 %  (3 of 8)
+//	log loss, single and sound [nat]                           0.548  (56 cases)
+//	expected calibration error, P above 0.1                    0.047
+//	  by chance, were every probability right                  0.079  (0.046 to 0.114)
+//	charge level, mean error                                   0.044  (64 cases)
+//	wrong readings found                                        78.6 %  (11 of 14)
+//	  readings named that were wrong                           100.0 %  (11 of 11)
+//
+// With -economy:
+//
+//	readings on offer, mean                                    20.297  (64 cases)
+//	readings taken until nothing more is asked, mean           9.891  (64 cases)
+//	leader right, all readings                                  78.1 %  (50 of 64)
+//	leader right when nothing more is asked                     78.1 %  (50 of 64)
+//
+// And casescore -visits:
+//
+//	depth  plants   visits  right  screens before the first instrument  screens  answers  minutes
+//	full   healthy  8       7      5.5                                  29.6     50.1     55.8
+//	full   faulty   32      31     5.9                                  23.0     40.6     25.5
+//	quick  healthy  8       8      6.2                                  13.9     29.4     11.5
+//	quick  faulty   32      28     6.5                                  19.4     33.8     14.6
+//
+// The first form also prints the time of one inference. Night, dusk and an empty battery leave most in
+// doubt and cost most.
+//
+// # Before and after
+//
+// To judge a change, run it before and after on the same cases. Look first at log loss and
+// calibration: the share of cases right moves by whole cases. Half of the faults are left to
+// chance and may not show at all.
+package main
