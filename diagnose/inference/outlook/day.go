@@ -40,7 +40,12 @@ const (
 	daySteps                = 72 // until the noon after: the night of the last hour is among them
 )
 
-func (l *looker) reserve() float64 {
+// reserve is what loads of a priority leave in the battery: those that matter most may
+// take it down to the cut-off.
+func (l *looker) reserve(priority int) float64 {
+	if priority == l.uses[0].Priority {
+		return 0
+	}
 	if l.site.Battery.Chemistry.LeadAcid() {
 		return reserveLead
 	}
@@ -126,7 +131,7 @@ func (l *looker) planFor(k int, s *stretch, level, per int, sun, spare [][24]boo
 				if s.on[j][i] < 1 { // it would be beside the planned use
 					taken = w * (1 - s.on[j][i]) / (volts[i] * r.ah)
 				}
-				held = held && !cut[i] && lowest[i]-taken >= l.reserve()
+				held = held && !cut[i] && lowest[i]-taken >= l.reserve(level)
 			}
 			sun[j][h], spare[j][h] = carried, held
 		}

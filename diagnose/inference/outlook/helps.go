@@ -70,7 +70,9 @@ func (l *looker) ideas(done Change) []Help {
 		if u.Hours == 0 {
 			continue
 		}
-		list = append(list, Help{ID: "without", Label: u.Label, Change: Change{Without: []string{u.Label}}})
+		if u.Priority > l.uses[0].Priority { // what matters most is not for taking out
+			list = append(list, Help{ID: "without", Label: u.Label, Change: Change{Without: []string{u.Label}}})
+		}
 		if u.Evening && u.Hours < 12 && !isLamp(u.Label) {
 			list = append(list, Help{ID: "noon", Label: u.Label, Change: Change{AtNoon: []string{u.Label}}})
 		}

@@ -38,11 +38,11 @@ type Outlook struct {
 // A Band is the middle of a spread and its 5 % and 95 % points.
 type Band struct{ P05, P50, P95 float64 }
 
-// bandOf sorts xs, of which there is at least one. An infinite figure is one beyond the
-// end of the time that was looked at.
+// bandOf sorts xs; of none it is zero. An infinite figure is one beyond the end of the time
+// that was looked at.
 func bandOf(xs []float64) Band {
 	if len(xs) == 0 {
-		return Band{math.NaN(), math.NaN(), math.NaN()}
+		return Band{}
 	}
 	slices.Sort(xs)
 	// One more of the same kind lies between the ends with a probability of nine in ten.

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"time"
+
+	"ampwalk/diagnose/physics/condition"
 )
 
 // percent is a probability or a part in words, no surer than a hundred draws can tell.
@@ -59,18 +61,31 @@ const evenPercent = 0.1
 
 // NowText says what there is to spare now.
 func (o *Outlook) NowText() []string {
+	return append(append([]string{o.arrayText()}, o.balanceText()...), o.loadsNow()...)
+}
+
+// arrayText is what the array gives now.
+func (o *Outlook) arrayText() string {
 	w, n := &words().Now, &o.Now
-	var list []string
-	switch {
-	case n.Day < 0.5:
-		list = append(list, w.Dark)
-	default:
-		list = append(list, fmt.Sprintf(w.Gives, n.GivesW.P50, n.GivesW.P05, n.GivesW.P95))
-		if n.CouldW.P50 > 1.05*n.GivesW.P50+1 {
-			list = append(list, fmt.Sprintf(w.Held, n.CouldW.P50, n.CouldW.P05, n.CouldW.P95))
-		}
+	if n.Day < 0.5 {
+		return w.Dark
 	}
-	list = append(list, fmt.Sprintf(w.Takes, n.TakenW.P50, n.TakenW.P05, n.TakenW.P95))
+	text := fmt.Sprintf(w.Gives, n.GivesW.P50, n.GivesW.P05, n.GivesW.P95)
+	if n.CouldW.P50 > 1.05*n.GivesW.P50+1 {
+		text += " " + fmt.Sprintf(w.Held, n.CouldW.P50, n.CouldW.P05, n.CouldW.P95)
+	}
+	return text
+}
+
+// balanceText is what is taken, what is to spare, and what that does to the battery.
+func (o *Outlook) balanceText() []string {
+	w, n := &words().Now, &o.Now
+	list := []string{fmt.Sprintf(w.Takes, n.TakenW.P50, n.TakenW.P05, n.TakenW.P95)}
+	return append(list, o.spareText()...)
+}
+
+func (o *Outlook) spareText() (list []string) {
+	w, n := &words().Now, &o.Now
 	switch spare := n.SpareW; {
 	case n.Day < 0.5:
 	case spare.P50 >= 0.5:
@@ -86,12 +101,17 @@ func (o *Outlook) NowText() []string {
 	default:
 		list = append(list, w.Even)
 	}
+	return list
+}
+
+// loadsNow says of each load whether it can run now. At night all take from the battery.
+func (o *Outlook) loadsNow() (list []string) {
+	w, n := &words().Now, &o.Now
 	for _, l := range n.Loads {
 		switch form := w.Load; {
 		case l.Runs < 0.5:
 			list = append(list, fmt.Sprintf(w.Idle, l.Label))
-		case n.Day < 0.5: // at night all of them take from the battery
-		default:
+		case n.Day >= 0.5:
 			if l.On {
 				form = w.LoadOn
 			}
@@ -105,6 +125,9 @@ func (o *Outlook) NowText() []string {
 func (o *Outlook) lastsText(x *Lasting) string {
 	w, t := &words().Tonight, &o.Tonight
 	name := joined(x.Labels)
+	if x.Served >= 0.5 && x.Served < 0.9 {
+		name += fmt.Sprintf(w.IfFed, percent(x.Served))
+	}
 	switch end := t.Until.Sub(t.From).Hours(); {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
@@ -112,6 +135,8 @@ func (o *Outlook) lastsText(x *Lasting) string {
 		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), percent(x.Morning))
 	case math.IsInf(x.Hours.P05, 1):
 		return fmt.Sprintf(w.Morning, name, percent(x.Morning))
+	case math.IsInf(x.Hours.P50, 1) && x.Hours.P05 < 1:
+		return fmt.Sprintf(w.MorningOrNot, name, percent(x.Morning))
 	case math.IsInf(x.Hours.P50, 1):
 		return fmt.Sprintf(w.MorningLikely, name, percent(x.Morning), o.clock(t.From, x.Hours.P05))
 	case x.Hours.P05 < 0.5 && x.Hours.P50 < 1:
@@ -133,6 +158,8 @@ func (o *Outlook) halfText(x *Lasting) string {
 		return w.HalfAlready
 	case math.IsInf(x.Half.P50, 1):
 		return fmt.Sprintf(w.HalfMorning, percent(x.AboveHalf))
+	case x.Half.P05 < 0.5:
+		return fmt.Sprintf(w.HalfSoon, o.clock(t.From, x.Half.P50))
 	default:
 		return fmt.Sprintf(w.Half, o.clock(t.From, x.Half.P50), o.clock(t.From, x.Half.P05))
 	}
@@ -183,6 +210,9 @@ func (o *Outlook) PlanText() []string {
 	for i := range o.Day.Loads {
 		list = append(list, o.planLine(&o.Day.Loads[i]))
 	}
+	if len(o.Uses) > 0 && o.Uses[len(o.Uses)-1].Priority > o.Uses[0].Priority {
+		list = append(list, w.First)
+	}
 	var uses []string
 	for _, u := range o.Uses {
 		switch {
@@ -202,7 +232,16 @@ func (o *Outlook) PlanText() []string {
 
 // FaultText is what the leading condition means for the use of power; where nothing leads,
 // that of the likeliest.
-func (o *Outlook) FaultText() string { return words().Fault[o.Fault] }
+func (o *Outlook) FaultText() string {
+	text := words().Fault[o.Fault]
+	if o.Fault == condition.Sound || o.Sure >= sureFault {
+		return text
+	}
+	return fmt.Sprintf(words().Plan.Unsure, condition.Of(o.Fault).Title, percent(o.Sure), text)
+}
+
+// sureFault is the probability from which a fault is spoken of as found, as in a summary.
+const sureFault = 0.8
 
 func (o *Outlook) planLine(x *LoadDay) string {
 	w := &words().Plan
@@ -320,19 +359,24 @@ func (o *Outlook) HelpText(most int) []string {
 		if i == most {
 			break
 		}
-		text := words().Help[h.ID]
-		switch {
-		case h.Label != "":
-			text = fmt.Sprintf(text, h.Label)
-		case h.Size > 0:
-			text = fmt.Sprintf(text, h.Size)
-		}
-		list = append(list, fmt.Sprintf(w.Item, text, percent(h.Missing), percent(h.Cut)))
+		list = append(list, fmt.Sprintf(w.Item, h.words(), percent(h.Missing), percent(h.Cut)))
 	}
 	if len(o.Helps) == 0 {
 		list = append(list, w.NoHelp)
 	}
 	return list
+}
+
+// words are the change.
+func (h *Help) words() string {
+	text := words().Help[h.ID]
+	switch {
+	case h.Label != "":
+		return fmt.Sprintf(text, h.Label)
+	case h.Size > 0:
+		return fmt.Sprintf(text, h.Size)
+	}
+	return text
 }
 
 // NightLine is tonight in one sentence: all loads, or those that are kept longest where
@@ -349,3 +393,6 @@ func (o *Outlook) NightLine() string {
 	}
 	return text
 }
+
+// MonthText is the name of a month.
+func MonthText(m time.Month) string { return words().Months[m-1] }

@@ -22,12 +22,15 @@ type Tonight struct {
 // does.
 type Lasting struct {
 	Labels    []string `json:"labels"`
-	Hours     Band     `json:"hours"`      // to the load cut-off, or to an empty battery where nothing cuts them; +Inf: beyond the morning
-	Half      Band     `json:"half"`       // to half charge [h], lead-acid only
+	Hours     Band     `json:"hours"`      // to the load cut-off, or to an empty battery where nothing cuts them, where they get power at all; +Inf: beyond the morning
+	Half      Band     `json:"half"`       // to half charge [h], likewise
 	AboveHalf float64  `json:"above_half"` // probability that the charge stays above half until then
 	Morning   float64  `json:"morning"`    // probability that they run until the array carries them
 	Served    float64  `json:"served"`     // probability that they get power at the beginning
 }
+
+// infinite is what does not come in the time that is looked at.
+var infinite = math.Inf(1)
 
 const (
 	tonightStep = 15 * time.Minute
@@ -114,18 +117,22 @@ func (l *looker) tonight() Tonight {
 	}
 	for g := range groups {
 		x := Lasting{Labels: groups[g].labels}
+		part := 1 / float64(len(l.draws))
+		var cuts, halves []float64
 		for k := range l.draws {
-			if served[g][k] {
-				x.Served += 1 / float64(len(l.draws))
+			if half[g][k] == infinite {
+				x.AboveHalf += part
 			}
-			if math.IsInf(hoursOf[g][k], 1) {
-				x.Morning += 1 / float64(len(l.draws))
+			if !served[g][k] {
+				continue
 			}
-			if math.IsInf(half[g][k], 1) {
-				x.AboveHalf += 1 / float64(len(l.draws))
+			x.Served += part
+			cuts, halves = append(cuts, hoursOf[g][k]), append(halves, half[g][k])
+			if hoursOf[g][k] == infinite {
+				x.Morning += part
 			}
 		}
-		x.Hours, x.Half = bandOf(hoursOf[g]), bandOf(half[g])
+		x.Hours, x.Half = bandOf(cuts), bandOf(halves)
 		if groups[g].alone {
 			t.Loads = append(t.Loads, x)
 		} else {

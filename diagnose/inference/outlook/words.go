@@ -33,15 +33,18 @@ type wordList struct {
 		From, Night, Unfed, Morning, Until, Long, Half, Takes, None string
 
 		MorningLikely string `toml:"morning_likely"`
+		MorningOrNot  string `toml:"morning_or_not"`
 		UntilAlready  string `toml:"until_already"`
 		HalfAlready   string `toml:"half_already"`
+		HalfSoon      string `toml:"half_soon"`
+		IfFed         string `toml:"if_fed"`
 		HalfMorning   string `toml:"half_morning"`
 		TakesNot      string `toml:"takes_not"`
 		NoSun         string `toml:"no_sun"`
 		NoCut         string `toml:"no_cut"`
 	}
 	Plan struct {
-		Line, Array, Battery, Not, Use, Evening, Noon, Always string
+		Line, Array, Battery, Not, First, Unsure, Use, Evening, Noon, Always string
 
 		NotRest string `toml:"not_rest"`
 	}
@@ -63,7 +66,11 @@ type wordList struct {
 		Intro, Item, None string
 		NoHelp            string `toml:"no_help"`
 	}
-	Short struct{ Tonight, Worst string }
+	Paper struct {
+		Tonight, Heavy, Help string
+
+		HeavyNone string `toml:"heavy_none"`
+	}
 }
 
 var words = sync.OnceValue(func() *wordList {
