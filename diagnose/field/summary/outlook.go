@@ -2,19 +2,32 @@ package summary
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/site"
 )
 
 // ahead is how much power there is and until when. What is safe comes before it.
-func (f facts) ahead(o *outlook.Outlook) document.List {
+func (f facts) ahead(o *outlook.Outlook) document.Block {
 	if o == nil || len(f.lasting()) > 0 {
-		return document.List{}
+		return nil
 	}
-	return plain(o.Paper())
+	return document.Paragraph(strings.Join(o.Paper(), " "))
+}
+
+// state are the sentences about the state now. Hours at the present draw would stand beside
+// those of tonight, where an outlook tells them.
+func (f facts) state(o *outlook.Outlook) []string {
+	r := *f.result
+	if o != nil {
+		r.State.HoursToCut = belief.Interval{}
+	}
+	return visiting.StateSentences(f.site, &r)
 }
 
 // tooSmall is the answer where nothing is broken and the loads still go without.

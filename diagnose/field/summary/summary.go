@@ -94,17 +94,20 @@ func (f facts) document(b Beside) document.Document {
 			heading = t.Heading.AsLeft
 		}
 		d.wide(heading, append(f.found(), f.tooSmall(b.Outlook)...)...)
-		d.add(t.Heading.State, plain(visiting.StateSentences(f.site, f.result)))
+		d.add(t.Heading.State, plain(f.state(b.Outlook)))
 		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, mostReasons)))
 		d.add(t.Heading.Do, f.actions()...)
 	}
 	d.add(t.Heading.Mend, f.findings())
 	if known {
-		d.add(t.Heading.Outlook, f.ahead(b.Outlook))
+		ahead := f.ahead(b.Outlook)
+		d.add(t.Heading.Outlook, ahead)
 		d.add(t.Heading.Energy, f.energy(b.Outlook))
 		d.add(t.Heading.Wiring, f.wiring())
 		d.add(t.Heading.Curve, f.curve())
-		d.add(t.Heading.Charge, f.charge())
+		if ahead == nil { // it needs the room; the charge is told among the state
+			d.add(t.Heading.Charge, f.charge())
+		}
 		d.add(t.Heading.Steps, f.steps(b.Steps))
 		d.add(t.Heading.Trend, f.trend(b.Earlier))
 	}

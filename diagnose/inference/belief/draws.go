@@ -1,7 +1,7 @@
 package belief
 
 import (
-	"math/rand/v2"
+	"math"
 
 	"ampwalk/diagnose/internal/fastmath"
 	"ampwalk/diagnose/physics/condition"
@@ -63,9 +63,16 @@ const (
 	peukertLFP     = 1.03
 )
 
-// discharge gives u what no reading bears on, from its prior: the k-th draw of it.
+// discharge gives u what no reading bears on, from its prior: the k-th draw of it. The
+// draws are those of a Kronecker sequence, so that few of them are spread as many are
+// (Niederreiter, Random Number Generation and Quasi-Monte Carlo Methods, 1992, ch. 3; its
+// steps are the powers of the root of x³ = x + 1; from memory).
 func (m *model) discharge(u *plant.Unknowns, k int) {
-	rng := rand.New(rand.NewPCG(m.seed, uint64(k)))
+	const first, second = 0.7548776662466927, 0.5698402909980532
+	even := func(step float64) float64 {
+		_, x := math.Modf(0.5 + step*float64(k+1))
+		return x
+	}
 	most := peukertSealed
 	switch m.site.Battery.Chemistry {
 	case site.LFP:
@@ -73,6 +80,6 @@ func (m *model) discharge(u *plant.Unknowns, k int) {
 	case site.Flooded:
 		most = peukertFlooded
 	}
-	u.Capacity *= fastmath.Exp(capacitySpread * rng.NormFloat64())
-	u.Peukert = 1 + (most-1)*rng.Float64()
+	u.Capacity *= fastmath.Exp(capacitySpread * math.Sqrt2 * math.Erfinv(2*even(first)-1))
+	u.Peukert = 1 + (most-1)*even(second)
 }

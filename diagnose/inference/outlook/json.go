@@ -27,7 +27,7 @@ func (o *Outlook) JSON() ([]byte, error) {
 	return append(text, '\n'), err
 }
 
-// tidy rounds all figures to four decimals: sums of a hundred parts have noise beyond.
+// tidy rounds all figures to four decimals: sums of many parts have noise beyond.
 func tidy(v reflect.Value) {
 	switch v.Kind() {
 	case reflect.Float64:

@@ -64,7 +64,7 @@ func (l *looker) now() Now {
 				with.LoadW += u.PowerW * listed
 			}
 			l.plant.Flow(&with.Unknowns, &o, &f)
-			runs := !o.LoadsCut && f.Loads > 1e-9
+			runs := feeds(&with.Unknowns, &o, &f)
 			if runs {
 				loads[j].Runs += 1 / float64(n)
 			}

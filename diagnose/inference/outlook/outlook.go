@@ -13,7 +13,7 @@ import (
 )
 
 // DrawsOf is how many draws of the posterior are looked at.
-const DrawsOf = 100
+const DrawsOf = 150
 
 // An Outlook is how much power there is, and until when.
 type Outlook struct {

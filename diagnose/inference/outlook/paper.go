@@ -3,23 +3,18 @@ package outlook
 import (
 	"fmt"
 	"slices"
-	"strings"
 )
 
-// Paper is the outlook in few lines, for those who work on the system.
+// Paper is the outlook in three lines, for those who work on the system.
 func (o *Outlook) Paper() []string {
-	w := words()
+	w, y := words(), &o.Year
 	list := []string{o.spareLine()}
 	if night := o.NightLine(); night != "" {
-		list = append(list, fmt.Sprintf(w.Paper.Tonight, night)+" "+o.sunText())
+		list = append(list, fmt.Sprintf(w.Paper.Tonight, night))
 	}
-	ahead := o.AheadText()
-	list = append(list, ahead[0])
-	if len(ahead) > 4 {
-		list = append(list, ahead[3])
-	}
-	if part, _ := o.Year.Missed(); part > 0 && len(o.Helps) > 0 {
-		list = append(list, fmt.Sprintf(w.Paper.Help, o.Helps[0].words()))
+	if y.NeedWh > 0 {
+		m, bad := &y.Months[o.At.Month()-1], &y.Months[y.Worst-1]
+		list = append(list, fmt.Sprintf(w.Paper.Year, y.NeedWh, m.YieldWh.P50, bad.YieldWh.P50, MonthText(y.Worst), percent(bad.Cut)))
 	}
 	return list
 }
@@ -54,11 +49,11 @@ func (o *Outlook) heavyLine() string {
 	return w.HeavyNone
 }
 
-// spareLine is what there is to spare now and what the battery gains or loses.
+// spareLine is what there is to spare now, or else what the battery loses.
 func (o *Outlook) spareLine() string {
 	list := o.spareText()
-	if o.Now.Day < 0.5 {
-		list = append([]string{words().Now.Dark}, list...)
+	if o.Now.Day >= 0.5 && o.Now.SpareW.P50 >= 0.5 {
+		return list[0]
 	}
-	return strings.Join(list, " ")
+	return list[len(list)-1]
 }

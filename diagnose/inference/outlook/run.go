@@ -80,7 +80,12 @@ func (r *runner) solve(light, airC, meanC, watts float64) {
 }
 
 // fed reports whether the loads that are switched on get power.
-func (r *runner) fed() bool { return r.u.LoadW <= 0 || !r.o.LoadsCut && r.f.Loads > 1e-9 }
+func (r *runner) fed() bool { return r.u.LoadW <= 0 || feeds(&r.u, &r.o, &r.f) }
+
+// feeds reports whether loads get power at a moment: an empty battery gives none.
+func feeds(u *plant.Unknowns, o *plant.Out, f *plant.Flow) bool {
+	return !o.LoadsCut && f.Loads > 1e-9 && (u.SoC > 0 || f.ChargeA >= 0)
+}
 
 // pass lets the moment last for so many hours.
 func (r *runner) pass(h float64) {

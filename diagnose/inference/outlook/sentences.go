@@ -9,7 +9,7 @@ import (
 	"ampwalk/diagnose/physics/condition"
 )
 
-// percent is a probability or a part in words, no surer than a hundred draws can tell.
+// percent is a probability or a part in words, no surer than so few draws can tell.
 func percent(p float64) string {
 	switch n := math.Round(100 * p); {
 	case math.IsNaN(p):
@@ -125,9 +125,6 @@ func (o *Outlook) loadsNow() (list []string) {
 func (o *Outlook) lastsText(x *Lasting) string {
 	w, t := &words().Tonight, &o.Tonight
 	name := joined(x.Labels)
-	if x.Served >= 0.5 && x.Served < 0.9 {
-		name += fmt.Sprintf(w.IfFed, percent(x.Served))
-	}
 	switch end := t.Until.Sub(t.From).Hours(); {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
@@ -179,6 +176,9 @@ func (o *Outlook) TonightText() []string {
 	for i := range t.Sets {
 		x := &t.Sets[i]
 		list = append(list, strings.TrimSpace(o.lastsText(x)+" "+o.halfText(x)))
+	}
+	if p := t.Sets[0].Served; p >= 0.5 && p < 0.9 {
+		list = append(list, fmt.Sprintf(w.IfFed, percent(p)))
 	}
 	for i := range t.Loads {
 		if x := &t.Loads[i]; len(t.Sets[0].Labels) > 1 || x.Labels[0] != t.Sets[0].Labels[0] {
@@ -389,7 +389,7 @@ func (o *Outlook) NightLine() string {
 	all := &t.Sets[len(t.Sets)-1]
 	text := o.lastsText(all)
 	if first := &t.Sets[0]; len(t.Sets) > 1 && first.Hours.P50 > all.Hours.P50 {
-		text += " " + o.lastsText(first)
+		text = strings.TrimSuffix(text, ".") + "; " + o.lastsText(first)
 	}
 	return text
 }

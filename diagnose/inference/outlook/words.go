@@ -67,7 +67,7 @@ type wordList struct {
 		NoHelp            string `toml:"no_help"`
 	}
 	Paper struct {
-		Tonight, Heavy, Help string
+		Tonight, Heavy, Year string
 
 		HeavyNone string `toml:"heavy_none"`
 	}
