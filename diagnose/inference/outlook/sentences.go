@@ -121,10 +121,9 @@ func (o *Outlook) loadsNow() (list []string) {
 	return list
 }
 
-// lastsText says how long loads last.
-func (o *Outlook) lastsText(x *Lasting) string {
+// lastsText says how long loads last, under this name.
+func (o *Outlook) lastsText(name string, x *Lasting) string {
 	w, t := &words().Tonight, &o.Tonight
-	name := joined(x.Labels)
 	switch end := t.Until.Sub(t.From).Hours(); {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
@@ -175,14 +174,14 @@ func (o *Outlook) TonightText() []string {
 	list := []string{fmt.Sprintf(form, exact(t.From))}
 	for i := range t.Sets {
 		x := &t.Sets[i]
-		list = append(list, strings.TrimSpace(o.lastsText(x)+" "+o.halfText(x)))
+		list = append(list, strings.TrimSpace(o.lastsText(joined(x.Labels), x)+" "+o.halfText(x)))
 	}
 	if p := t.Sets[0].Served; p >= 0.5 && p < 0.9 {
 		list = append(list, fmt.Sprintf(w.IfFed, percent(p)))
 	}
 	for i := range t.Loads {
 		if x := &t.Loads[i]; len(t.Sets[0].Labels) > 1 || x.Labels[0] != t.Sets[0].Labels[0] {
-			list = append(list, o.lastsText(x))
+			list = append(list, o.lastsText(joined(x.Labels), x))
 		}
 	}
 	if !o.Cuts {
@@ -379,19 +378,25 @@ func (h *Help) words() string {
 	return text
 }
 
-// NightLine is tonight in one sentence: all loads, or those that are kept longest where
-// these last longer.
+// NightLine is tonight in one sentence: how long all loads last, and where that is not
+// until the morning, the most that is, or else what is kept longest.
 func (o *Outlook) NightLine() string {
-	t := &o.Tonight
-	if len(t.Sets) == 0 {
+	sets := o.Tonight.Sets
+	if len(sets) == 0 {
 		return ""
 	}
-	all := &t.Sets[len(t.Sets)-1]
-	text := o.lastsText(all)
-	if first := &t.Sets[0]; len(t.Sets) > 1 && first.Hours.P50 > all.Hours.P50 {
-		text = strings.TrimSuffix(text, ".") + "; " + o.lastsText(first)
+	all, fewer := &sets[len(sets)-1], &sets[0]
+	text := o.lastsText(joined(all.Labels), all)
+	for i := range sets {
+		if math.IsInf(sets[i].Hours.P50, 1) {
+			fewer = &sets[i]
+		}
 	}
-	return text
+	if fewer.Hours.P50 <= all.Hours.P50 {
+		return text
+	}
+	name := fmt.Sprintf(words().Tonight.Alone, joined(fewer.Labels))
+	return strings.TrimSuffix(text, ".") + "; " + o.lastsText(name, fewer)
 }
 
 // MonthText is the name of a month.

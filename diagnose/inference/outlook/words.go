@@ -30,7 +30,7 @@ type wordList struct {
 		Free   []graded
 	}
 	Tonight struct {
-		From, Night, Unfed, Morning, Until, Long, Half, Takes, None string
+		From, Night, Unfed, Morning, Until, Long, Half, Takes, None, Alone string
 
 		MorningLikely string `toml:"morning_likely"`
 		MorningOrNot  string `toml:"morning_or_not"`
