@@ -29,9 +29,6 @@ type Lasting struct {
 	Served    float64  `json:"served"`     // probability that they get power at the beginning
 }
 
-// infinite is what does not come in the time that is looked at.
-var infinite = math.Inf(1)
-
 const (
 	tonightStep = 15 * time.Minute
 	// The array is waited for so long after sunrise, and where no sun rises so long at all.
@@ -77,62 +74,22 @@ func (c *climate) polar(from time.Time) bool {
 
 func (l *looker) tonight() Tonight {
 	from, rises, dark := l.evening()
-	t := Tonight{From: from, Rises: rises, Dark: dark}
-	t.Until = from.Add(noSun)
+	t := Tonight{From: from, Rises: rises, Dark: dark, Until: from.Add(noSun)}
 	if !rises.IsZero() {
 		t.Until = rises.Add(takesWithin)
 	}
-	whole := func(a, b time.Time) int { return int(math.Ceil(float64(b.Sub(a)) / float64(tonightStep))) }
-	var before *stretch
-	if from.After(l.at) {
-		n := whole(l.at, from)
-		before = newStretch(l.climate, l.at, from.Sub(l.at)/time.Duration(n), n, l.uses)
-	}
-	night := newStretch(l.climate, from, tonightStep, whole(from, t.Until), l.uses)
 	groups := groupsOf(l.uses)
-	hoursOf := make([][]float64, len(groups))
-	half := make([][]float64, len(groups))
-	served := make([][]bool, len(groups))
-	for g := range groups {
-		hoursOf[g], half[g], served[g] = make([]float64, len(l.draws)), make([]float64, len(l.draws)), make([]bool, len(l.draws))
+	nights := l.nights(&t, groups)
+	takes := make([]float64, len(nights))
+	for k := range nights {
+		takes[k] = nights[k].takes
 	}
-	takes := make([]float64, len(l.draws))
-	each(len(l.draws), func(k int) {
-		clear := l.climate.days(k, l.at, 8, l.found[k])
-		r := l.runner(k)
-		if before != nil {
-			r.lead(before, clear, l.mean[k], func(i int) float64 { return before.watts(i, allPriorities) }, nil)
-		}
-		offset := night.start.YearDay() - l.at.YearDay()
-		if offset < 0 {
-			offset = 1
-		}
-		for g := range groups {
-			hoursOf[g][k], half[g][k], served[g][k], _ = r.lasts(night, clear[offset:], l.mean[k], groups[g].watts, rises)
-		}
-		_, _, _, takes[k] = r.lasts(night, clear[offset:], l.mean[k], l.site.AllListedW(), rises)
-	})
 	if b := bandOf(takes); !math.IsInf(b.P50, 0) && !rises.IsZero() {
 		t.Takes = from.Add(hours(b.P50))
 	}
 	for g := range groups {
-		x := Lasting{Labels: groups[g].labels}
-		part := 1 / float64(len(l.draws))
-		var cuts, halves []float64
-		for k := range l.draws {
-			if half[g][k] == infinite {
-				x.AboveHalf += part
-			}
-			if !served[g][k] {
-				continue
-			}
-			x.Served += part
-			cuts, halves = append(cuts, hoursOf[g][k]), append(halves, half[g][k])
-			if hoursOf[g][k] == infinite {
-				x.Morning += part
-			}
-		}
-		x.Hours, x.Half = bandOf(cuts), bandOf(halves)
+		x := lastingOf(nights, g)
+		x.Labels = groups[g].labels
 		if groups[g].alone {
 			t.Loads = append(t.Loads, x)
 		} else {
@@ -140,6 +97,72 @@ func (l *looker) tonight() Tonight {
 		}
 	}
 	return t
+}
+
+// A night is how long each group of loads lasts with one draw.
+type night struct {
+	groups []nightOf
+	takes  float64 // when the array carries all listed loads [h]
+}
+
+// A nightOf is how one group fares, see [runner.lasts].
+type nightOf struct {
+	cut, half float64
+	served    bool
+}
+
+// nights leads each draw to the evening, all loads as planned, and through the night with
+// each group.
+func (l *looker) nights(t *Tonight, groups []group) []night {
+	whole := func(a, b time.Time) int { return int(math.Ceil(float64(b.Sub(a)) / float64(tonightStep))) }
+	var before *stretch
+	if t.From.After(l.at) {
+		n := whole(l.at, t.From)
+		before = newStretch(l.climate, l.at, t.From.Sub(l.at)/time.Duration(n), n, l.uses)
+	}
+	after := newStretch(l.climate, t.From, tonightStep, whole(t.From, t.Until), l.uses)
+	offset := 0 // a night that begins after midnight is one day on
+	if t.From.Day() != l.at.Day() {
+		offset = 1
+	}
+	list := make([]night, len(l.draws))
+	each(len(l.draws), func(k int) {
+		clear := l.climate.days(k, l.at, offset+after.number, l.found[k])
+		r := l.runner(k)
+		if before != nil {
+			r.lead(before, clear, l.mean[k], func(i int) float64 { return before.watts(i, allPriorities) }, nil)
+		}
+		x := night{groups: make([]nightOf, len(groups))}
+		for g := range groups {
+			y := &x.groups[g]
+			y.cut, y.half, y.served, _ = r.lasts(after, clear[offset:], l.mean[k], groups[g].watts, t.Rises)
+		}
+		_, _, _, x.takes = r.lasts(after, clear[offset:], l.mean[k], l.site.AllListedW(), t.Rises)
+		list[k] = x
+	})
+	return list
+}
+
+// lastingOf is what the draws say of a group.
+func lastingOf(nights []night, g int) (x Lasting) {
+	part := 1 / float64(len(nights))
+	var cuts, halves []float64
+	for k := range nights {
+		y := &nights[k].groups[g]
+		if math.IsInf(y.half, 1) {
+			x.AboveHalf += part
+		}
+		if !y.served {
+			continue
+		}
+		x.Served += part
+		cuts, halves = append(cuts, y.cut), append(halves, y.half)
+		if math.IsInf(y.cut, 1) {
+			x.Morning += part
+		}
+	}
+	x.Hours, x.Half = bandOf(cuts), bandOf(halves)
+	return x
 }
 
 // lasts is after how many hours loads of a listed power lose their supply, after how many the

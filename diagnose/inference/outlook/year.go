@@ -66,75 +66,88 @@ func worst(months *[12]Month) time.Month {
 	return time.Month(w + 1)
 }
 
+// A weekOf is how one draw fared in the week of a month that counts.
+type weekOf struct {
+	sunH, yield, need, depth float64 // a day
+	wanted, missing          float64 // by the loads [Wh a day]
+	lowest, warmC            float64
+	cut                      bool
+}
+
 // month leads n draws through a usual time of a month. It adds the mean depth of the days
 // and the battery's warmth of each draw to those given, where there are any.
 func (l *looker) month(month time.Month, n int, depths, warms []float64) Month {
 	start := midMonth(l.at.Year(), month, l.at.Location()).AddDate(0, 0, -monthDays/2)
-	steps := monthDays * int(24*time.Hour/yearStep)
-	s := newStretch(l.climate, start, yearStep, steps, l.uses)
-	watts := make([]float64, steps)
+	s := newStretch(l.climate, start, yearStep, monthDays*int(24*time.Hour/yearStep), l.uses)
+	watts := make([]float64, len(s.skies))
 	for i := range watts {
 		watts[i] = s.watts(i, allPriorities)
 	}
-	const days = monthDays - settling
-	sunH, yield, need, depth, lowest := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	cut, missing, wanted := make([]bool, n), make([]float64, n), make([]float64, n)
 	base := warmth(l.site.Place.LatitudeDeg, month)
-	// Draws are taken evenly from all of them, as they stand in the order of their faults.
+	weeks := make([]weekOf, n)
 	each(n, func(k int) {
-		draw := (2*k + 1) * len(l.draws) / (2 * n)
-		mean := base + airSpread*chance(chanceWarmth, k).NormFloat64()
-		r := l.runner(draw)
-		r.u.SoC, r.u.LatchedOff = yearStart, false
-		clear := l.climate.days(draw, start, s.number, math.NaN())
-		low, high, least := 1.0, 0.0, 1.0
-		from := settling * int(24*time.Hour/yearStep)
-		r.lead(s, clear, mean, func(i int) float64 { return watts[i] }, func(i int) {
-			if i < from {
-				return
-			}
-			if i == from {
-				r.books = Books{}
-			}
-			if i%24 == 0 {
-				if i > from {
-					depth[k] += (high - low) / days
-				}
-				low, high = 1, 0
-			}
-			low, high, least = min(low, r.u.SoC), max(high, r.u.SoC), min(least, r.u.SoC)
-			sunH[k] += r.u.Irradiance / 1000 / days
-			wanted[k] += r.u.LoadW / days
-			cut[k] = cut[k] || !r.fed()
-		})
-		depth[k] += (high - low) / days
-		b := &r.books
-		lowest[k] = least
-		yield[k] = (b.In + b.Spare) / days
-		missing[k] = b.Missing / days
-		need[k] = wanted[k] + (b.Own+b.Drain+b.Wires)/days
-		if depths != nil {
-			depths[k] += depth[k]
-			warms[k] += mean + r.tank
-		}
+		draw := (2*k + 1) * len(l.draws) / (2 * n) // evenly from all, which stand in the order of their faults
+		weeks[k] = l.weekOf(draw, s, watts, base+airSpread*chance(chanceWarmth, k).NormFloat64())
 	})
 	var m Month
 	var all, lost float64
-	for k := range n {
-		if yield[k] < need[k] {
+	cols := make([][]float64, 5)
+	for k := range weeks {
+		w := &weeks[k]
+		if w.yield < w.need {
 			m.Short += 1 / float64(n)
 		}
-		if cut[k] {
+		if w.cut {
 			m.Cut += 1 / float64(n)
 		}
-		all += wanted[k]
-		lost += missing[k]
+		all += w.wanted
+		lost += w.missing
+		for c, x := range []float64{w.sunH, w.yield, w.need, w.depth, w.lowest} {
+			cols[c] = append(cols[c], x)
+		}
+		if depths != nil {
+			depths[k] += w.depth
+			warms[k] += w.warmC
+		}
 	}
 	if all > 0 {
 		m.Missing = lost / all
 	}
-	m.SunH, m.YieldWh, m.NeedWh, m.Depth, m.Lowest = bandOf(sunH), bandOf(yield), bandOf(need), bandOf(depth), bandOf(lowest)
+	m.SunH, m.YieldWh, m.NeedWh, m.Depth, m.Lowest = bandOf(cols[0]), bandOf(cols[1]), bandOf(cols[2]), bandOf(cols[3]), bandOf(cols[4])
 	return m
+}
+
+// weekOf leads one draw through a stretch, at a mean of the air.
+func (l *looker) weekOf(draw int, s *stretch, watts []float64, meanC float64) weekOf {
+	const days = monthDays - settling
+	const from = settling * int(24*time.Hour/yearStep)
+	r := l.runner(draw)
+	r.u.SoC, r.u.LatchedOff = yearStart, false
+	w := weekOf{lowest: 1, warmC: meanC + r.tank}
+	low, high := 1.0, 0.0
+	r.lead(s, l.climate.days(draw, s.start, s.number, math.NaN()), meanC, func(i int) float64 { return watts[i] }, func(i int) {
+		if i < from {
+			return
+		}
+		if i == from {
+			r.books = Books{}
+		}
+		if i%24 == 0 {
+			if i > from {
+				w.depth += (high - low) / days
+			}
+			low, high = 1, 0
+		}
+		low, high, w.lowest = min(low, r.u.SoC), max(high, r.u.SoC), min(w.lowest, r.u.SoC)
+		w.sunH += r.u.Irradiance / 1000 / days
+		w.wanted += r.u.LoadW / days
+		w.cut = w.cut || !r.fed()
+	})
+	w.depth += (high - low) / days
+	b := &r.books
+	w.yield, w.missing = (b.In+b.Spare)/days, b.Missing/days
+	w.need = w.wanted + (b.Own+b.Drain+b.Wires)/days
+	return w
 }
 
 const chanceLife = chanceLoads + 1
