@@ -158,6 +158,42 @@ func TestMeasuredHours(t *testing.T) {
 	}
 }
 
+// Peukert's exponent of that battery is 0.96 from 3.04 to 0.53 A (its runs were not in order,
+// and it cooled): about 1, which the plants of the belief do not rule out, nor one well
+// above it.
+func TestPeukertExponent(t *testing.T) {
+	rows := table(t, "discharge17ah.csv")
+	most, least := rows[0], rows[len(rows)-1]
+	exponent := func(many, few, hoursMany, hoursFew float64) float64 {
+		return math.Log(hoursFew/hoursMany) / math.Log(many/few)
+	}
+	many, few := number(t, most["amperes"]), number(t, least["amperes"])
+	assert.InDelta(t, 0.96, exponent(many, few, number(t, most["hours"]), number(t, least["hours"])), 0.01)
+
+	s := site.Demo()
+	s.Battery.Chemistry, s.Battery.CapacityAh, s.Battery.CableM, s.Controller.OwnUseMA = site.AGM, 17, 0.05, 0
+	_, draws := unread(t, s, 200)
+	lasts := func(d belief.Draw, row map[string]string) float64 {
+		s.Controller.CutV = number(t, row["cutoff_v"])
+		d.SoC, d.LoadShape, d.LatchedOff = 1, 1, false
+		r := newRunner(plant.New(s, 0), &d, 0, 0, d.AirC)
+		r.listed = 1
+		step := hours(number(t, row["hours"]) / 200)
+		h, _, _, _ := r.lasts(dark(500, step), []float64{0}, d.AirC, number(t, row["amperes"])*s.NominalV, time.Time{})
+		return h
+	}
+	var got []float64
+	for k := range draws {
+		if len(draws[k].Conditions) == 0 {
+			got = append(got, exponent(many, few, lasts(draws[k], most), lasts(draws[k], least)))
+		}
+	}
+	b := bandOf(got)
+	t.Logf("%.3f %.3f %.3f", b.P05, b.P50, b.P95)
+	assert.Less(t, b.P05, 0.99)
+	assert.Greater(t, b.P95, 1.05)
+}
+
 // The hours left that the belief tells at the present draw are those of a run in the dark.
 func TestHoursAgreeWithTheBelief(t *testing.T) {
 	s := site.Demo()
