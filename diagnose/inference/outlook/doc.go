@@ -27,8 +27,9 @@
 //   - Warmth: the air swings by 5 K about its mean, warmest at 15 h of the sun's time. In
 //     the week the mean is that of the visit, over the year it follows from the latitude,
 //     give or take 4 K (judgement, against five stations in TestWarmthOfStations).
-//   - Loads: each runs for its hours_per_day, in one piece. Which are lamps is guessed
-//     from the name and from nothing else; those begin at sunset. Others lie about noon.
+//   - Loads: each runs for its hours_per_day, in one piece: from sunset on or about noon, as
+//     its key used says. Where that is not given, which are lamps is guessed from the name
+//     and from nothing else; those begin at sunset, others lie about noon.
 //     What was switched on at the visit counts for the visit's moment only.
 //   - The controller changes to its float stage after two hours at the set-point, and back
 //     at night (common practice).

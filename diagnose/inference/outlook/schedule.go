@@ -23,7 +23,8 @@ type Use struct {
 func usesOf(s *site.Site) []Use {
 	var list []Use
 	for _, l := range s.Loads {
-		list = append(list, Use{l.Label, l.PowerW, l.Priority, l.HoursPerDay, isLamp(l.Label)})
+		evening := l.Used == site.Evening || l.Used == site.AnyTime && isLamp(l.Label)
+		list = append(list, Use{l.Label, l.PowerW, l.Priority, l.HoursPerDay, evening})
 	}
 	slices.SortStableFunc(list, func(a, b Use) int { return cmp.Compare(a.Priority, b.Priority) })
 	return list

@@ -2,6 +2,7 @@ package outlook
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 
@@ -31,6 +32,34 @@ func TestDailyNeed(t *testing.T) {
 		s.Loads = append(s.Loads, site.Load{Label: "a load", PowerW: l.w, HoursPerDay: l.h, Priority: 1})
 	}
 	assert.InDelta(t, 2170, needWh(usesOf(s)), 1e-9)
+}
+
+// A load begins at sunset where the site says so, or else where its name says that it is a
+// lamp; and an evening's hours end after midnight, on the next day.
+func TestTimesOfUse(t *testing.T) {
+	s := site.Demo()
+	s.Loads = []site.Load{
+		{Label: "Night lamp", PowerW: 10, HoursPerDay: 9, Priority: 1}, {Label: "telephones", PowerW: 5, HoursPerDay: 4, Priority: 2},
+		{Label: "film show", PowerW: 30, HoursPerDay: 2, Priority: 3, Used: site.Evening}, {Label: "lamp of the microscope", PowerW: 5, HoursPerDay: 3, Priority: 4, Used: site.ByDay},
+	}
+	var evening []bool
+	for _, u := range usesOf(s) {
+		evening = append(evening, u.Evening)
+	}
+	assert.Equal(t, []bool{true, false, true, false}, evening)
+	st := newStretch(climateOf(s.Place), afternoon.Add(-15*time.Hour), time.Hour, 48, usesOf(s))
+	for k, u := range st.uses {
+		first, second := 0.0, 0.0
+		for i := range 24 {
+			first += st.on[k][i]
+			second += st.on[k][i+24]
+		}
+		assert.InDelta(t, u.Hours, first, 0.05, u.Label)
+		assert.InDelta(t, u.Hours, second, 0.05, u.Label)
+	}
+	assert.Equal(t, 1.0, st.on[0][1], "the lamp of the evening before, after midnight")
+	assert.Equal(t, 1.0, st.on[1][11])
+	assert.Zero(t, st.on[1][20])
 }
 
 // The definition of IEEE 1013: 5 kWh/m2 a day and 4 A against 16 Ah a day are 1.25.
