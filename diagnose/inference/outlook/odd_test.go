@@ -188,6 +188,9 @@ func TestWordsAreComplete(t *testing.T) {
 		assert.NotZero(t, c.Scale)
 	}
 	assert.Zero(t, w.Now.Free[len(w.Now.Free)-1].From, "there is a word for every probability")
+	for p, want := range map[float64]string{1: "carried by the array (above 99 %)", 0.8: "most likely carried by the array (80 %)", 0.5: "(50 % that it need not)", 0.1: "it takes from the battery (90 %)", 0: "(above 99 %)"} {
+		assert.Contains(t, gradeOf(w.Now.Free, p), want)
+	}
 }
 
 func BenchmarkWeek(b *testing.B) {

@@ -23,11 +23,16 @@ func percent(p float64) string {
 	}
 }
 
+// gradeOf is what is said at a probability.
 func gradeOf(list []graded, p float64) string {
 	for _, g := range list {
-		if p >= g.From {
-			return g.Text
+		if p < g.From {
+			continue
 		}
+		if g.Against {
+			p = 1 - p
+		}
+		return fmt.Sprintf(g.Text, percent(p))
 	}
 	return ""
 }
@@ -115,7 +120,7 @@ func (o *Outlook) loadsNow() (list []string) {
 			if l.On {
 				form = w.LoadOn
 			}
-			list = append(list, fmt.Sprintf(form, l.Label, gradeOf(w.Free, l.Free), percent(l.Free)))
+			list = append(list, fmt.Sprintf(form, l.Label, gradeOf(w.Free, l.Free)))
 		}
 	}
 	return list
@@ -275,6 +280,9 @@ func (o *Outlook) spans(x *LoadDay, source Source) string {
 		for h < 24 && x.Hours[h] == source {
 			h++
 		}
+		if h-from == 24 {
+			return words().Plan.AllHours
+		}
 		to := hour(h)
 		if to == 0 {
 			to = 24
@@ -283,6 +291,10 @@ func (o *Outlook) spans(x *LoadDay, source Source) string {
 	}
 	return joined(list)
 }
+
+// mostMissing is the part of their energy that the loads may go without, and the life of a
+// battery so used still be worth telling.
+const mostMissing = 0.5
 
 // AheadText is the week and the year.
 func (o *Outlook) AheadText() []string {
@@ -300,7 +312,9 @@ func (o *Outlook) AheadText() []string {
 		fmt.Sprintf(w.Week, 100*o.Week.Lowest.P50, 100*o.Week.Lowest.P05),
 		fmt.Sprintf(cut, percent(o.Week.Cut[len(o.Week.Cut)-1])),
 		fmt.Sprintf(w.Worst, words().Months[y.Worst-1], bad.SunH.P50, bad.YieldWh.P50, bad.NeedWh.P50, percent(bad.Cut)),
-		fmt.Sprintf(w.Depth, 100*y.Cycle.P50) + " " + fmt.Sprintf(w.Life, y.Life.P50, y.Life.P05, y.Life.P95),
+	}
+	if m.Missing < mostMissing {
+		list = append(list, fmt.Sprintf(w.Depth, 100*y.Cycle.P50)+" "+fmt.Sprintf(w.Life, y.Life.P50, y.Life.P05, y.Life.P95))
 	}
 	if o.Known {
 		return append(list, w.Light)

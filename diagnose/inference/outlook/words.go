@@ -11,10 +11,11 @@ import (
 //go:embed words.toml
 var wordsFile []byte
 
-// graded is what is said from a probability on.
+// graded is what is said from a probability on, with that probability or, against, the rest.
 type graded struct {
-	From float64
-	Text string
+	From    float64
+	Text    string
+	Against bool
 }
 
 // wordList is the file of words.
@@ -46,7 +47,8 @@ type wordList struct {
 	Plan struct {
 		Line, Array, Battery, Not, First, Unsure, Use, Evening, Noon, Always string
 
-		NotRest string `toml:"not_rest"`
+		NotRest  string `toml:"not_rest"`
+		AllHours string `toml:"all_hours"`
 	}
 	Fault map[condition.ID]string
 	Ahead struct {
