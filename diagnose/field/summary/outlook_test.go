@@ -84,7 +84,7 @@ func TestTooSmallIsAnAnswer(t *testing.T) {
 	sound, _ := outlooks(t, &s)
 	b := beside()
 	b.Outlook = sound
-	require.Equal(t, "array", sound.TooSmall())
+	require.Equal(t, "array", sound.TooSmall)
 	for _, d := range []document.Document{ForStaff(v, b), ForCaretaker(v, b)} {
 		assert.Contains(t, strings.Join(strings.Fields(d.Text()), " "), "Nothing is broken, but the array is too small for its loads")
 	}

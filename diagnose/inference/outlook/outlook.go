@@ -32,6 +32,10 @@ type Outlook struct {
 	Checks  []Check      `json:"checks"`
 	Helps   []Help       `json:"helps"` // the best first
 
+	// TooSmall is "array" or "battery" where nothing is broken and the loads still go
+	// without in the month of the visit; else "".
+	TooSmall string `json:"too_small,omitempty"`
+
 	site *site.Site
 }
 
@@ -79,6 +83,7 @@ func Look(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *Outloo
 	o.Year = l.year()
 	o.Checks = l.checks(&o.Year)
 	o.Helps = l.helps(ch, &o.Year)
+	o.TooSmall = o.tooSmall()
 	tidy(reflect.ValueOf(o).Elem())
 	return o
 }

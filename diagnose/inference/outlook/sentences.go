@@ -324,7 +324,7 @@ func (o *Outlook) AheadText() []string {
 
 // SmallText is said where the system is too small though nothing is broken; "" else.
 func (o *Outlook) SmallText() string {
-	switch id := o.TooSmall(); id {
+	switch id := o.TooSmall; id {
 	case "":
 		return ""
 	case "array":

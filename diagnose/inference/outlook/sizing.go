@@ -154,10 +154,10 @@ func (l *looker) capacity() float64 {
 	return bandOf(xs).P50
 }
 
-// TooSmall says in which way the system is too small though nothing is broken: "array" if
+// tooSmall says in which way the system is too small though nothing is broken: "array" if
 // it gives less than the loads need in the month of the visit, "battery" if it does not
 // carry the nights all the same, "" for neither.
-func (o *Outlook) TooSmall() string {
+func (o *Outlook) tooSmall() string {
 	if o.Fault != "sound" || o.Sure < likelySound {
 		return ""
 	}

@@ -142,7 +142,7 @@ func TestTooSmall(t *testing.T) {
 		}
 	}
 	o, text := look(t, s, sound, afternoon, Change{})
-	assert.Equal(t, "array", o.TooSmall())
+	assert.Equal(t, "array", o.TooSmall)
 	assert.Contains(t, text, "too small for its loads")
 	assert.NotEmpty(t, o.Helps)
 	best := o.Helps[0]
@@ -151,8 +151,8 @@ func TestTooSmall(t *testing.T) {
 	again, _ := look(t, s, sound, afternoon, best.Change)
 	assert.InDelta(t, best.Missing, again.Year.Months[o.Year.Worst-1].Missing, 1e-9, "what was said of the change comes true")
 	o, text = look(t, s, withFault("array-open", s, sound), afternoon, Change{})
-	assert.Empty(t, o.TooSmall())
+	assert.Empty(t, o.TooSmall)
 	assert.NotContains(t, text, "too small for its loads")
 	small, _ := look(t, site.Demo(), sound, afternoon, Change{})
-	assert.Empty(t, small.TooSmall(), "166 Wh a day from 100 W")
+	assert.Empty(t, small.TooSmall, "166 Wh a day from 100 W")
 }
