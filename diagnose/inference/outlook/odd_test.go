@@ -54,7 +54,7 @@ func TestEveryFaultIsToldSomething(t *testing.T) {
 				as = withFault(c.ID, s, draws)
 			}
 			l := newLooker(belief.Input{Site: s}, as, afternoon.Add(6*time.Hour), Change{})
-			o := &Outlook{At: l.at, Uses: l.uses, Cuts: s.Controller.LoadOutput, Lead: s.Battery.Chemistry.LeadAcid(), site: s}
+			o := &Outlook{At: l.at, Uses: l.uses, Cuts: s.Controller.LoadOutput, Lead: s.Battery.Chemistry.LeadAcid()}
 			o.Fault, o.Sure = leaderOf(as)
 			o.Now, o.Tonight, o.Day = l.now(), l.tonight(), l.day()
 			o.Week = l.week()

@@ -35,8 +35,6 @@ type Outlook struct {
 	// TooSmall is "array" or "battery" where nothing is broken and the loads still go
 	// without in the month of the visit; else "".
 	TooSmall string `json:"too_small,omitempty"`
-
-	site *site.Site
 }
 
 // A Band is the middle of a spread and its 5 % and 95 % points.
@@ -74,7 +72,7 @@ type looker struct {
 // of [belief.Draws] for the same input.
 func Look(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *Outlook {
 	l := newLooker(in, draws, at, ch)
-	o := &Outlook{At: l.at, Lead: l.site.Battery.Chemistry.LeadAcid(), Cuts: l.site.Controller.LoadOutput, Known: l.climate.known, Uses: l.uses, site: l.site}
+	o := &Outlook{At: l.at, Lead: l.site.Battery.Chemistry.LeadAcid(), Cuts: l.site.Controller.LoadOutput, Known: l.climate.known, Uses: l.uses}
 	o.Fault, o.Sure = leaderOf(draws)
 	o.Now = l.now()
 	o.Tonight = l.tonight()

@@ -11,19 +11,19 @@ import (
 
 // Books are where the energy of a time went [Wh]. In is the sum of all the others.
 type Books struct {
-	In     float64 `json:"in"`     // from the array, at the controller's battery side
-	Loads  float64 `json:"loads"`  // used by the loads
-	Own    float64 `json:"own"`    // by the controller
-	Drain  float64 `json:"drain"`  // by what is not listed
-	Stored float64 `json:"stored"` // more in the battery than at the beginning
-	Wires  float64 `json:"wires"`  // lost in battery cable and load wiring
-	Heat   float64 `json:"heat"`   // lost in the cells
-	Gas    float64 `json:"gas"`    // lost in gassing, self-discharge among it
-	Toll   float64 `json:"toll"`   // lost to quick discharges, by Peukert's rule
-	Over   float64 `json:"over"`   // pushed into a battery that was full
+	In     float64 `json:"in_wh"`     // from the array, at the controller's battery side
+	Loads  float64 `json:"loads_wh"`  // used by the loads
+	Own    float64 `json:"own_wh"`    // by the controller
+	Drain  float64 `json:"drain_wh"`  // by what is not listed
+	Stored float64 `json:"stored_wh"` // more in the battery than at the beginning
+	Wires  float64 `json:"wires_wh"`  // lost in battery cable and load wiring
+	Heat   float64 `json:"heat_wh"`   // lost in the cells
+	Gas    float64 `json:"gas_wh"`    // lost in gassing, self-discharge among it
+	Toll   float64 `json:"toll_wh"`   // lost to quick discharges, by Peukert's rule
+	Over   float64 `json:"over_wh"`   // pushed into a battery that was full
 
-	Spare   float64 `json:"spare"`   // beside the sum: what the array could have given more
-	Missing float64 `json:"missing"` // and what loads that should have run did not get
+	Spare   float64 `json:"spare_wh"`   // beside the sum: what the array could have given more
+	Missing float64 `json:"missing_wh"` // and what loads that should have run did not get
 }
 
 // Lost is what nobody used.

@@ -13,9 +13,9 @@ type stretch struct {
 	start  time.Time
 	step   time.Duration
 	skies  []sun.Sky
-	day    []int       // of each step, from 0
-	swing  []float64   // of the air about the mean of its day [K]
-	uses   []Use       //
+	day    []int     // of each step, from 0
+	swing  []float64 // of the air about the mean of its day [K]
+	uses   []Use
 	on     [][]float64 // share of each step that each use is on
 	days   []daylight  // the one before start first
 	number int         // of days begun
