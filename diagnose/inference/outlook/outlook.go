@@ -19,10 +19,10 @@ const DrawsOf = 150
 type Outlook struct {
 	At      time.Time    `json:"at,omitzero"` // the moment it starts from, in the site's own zone
 	Fault   condition.ID `json:"fault"`
-	Sure    float64      `json:"sure"`  // probability of that condition
-	Lead    bool         `json:"lead"`  // the battery is lead-acid
-	Cuts    bool         `json:"cuts"`  // the controller cuts the loads off
-	Known   bool         `json:"known"` // the light of the months is known by sun_hours
+	Sure    float64      `json:"fault_probability"` // probability of that condition
+	Lead    bool         `json:"lead_acid"`         // the battery is lead-acid
+	Cuts    bool         `json:"load_cut_off"`      // the controller cuts the loads off
+	Known   bool         `json:"sun_hours_known"`   // the light of the months is known by sun_hours
 	Uses    []Use        `json:"uses"`
 	Now     Now          `json:"now"`
 	Tonight Tonight      `json:"tonight"`
