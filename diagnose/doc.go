@@ -4,7 +4,7 @@
 //   - base: text that is safe to show, files in TOML, the files that are part of the program
 //   - internal: what only the diagnosis uses, and the tools of its maintainers
 //   - physics: what is installed, what can be read there, what can be wrong, what the plant then does
-//   - inference: from readings to probabilities, and which reading would tell most
+//   - inference: from readings to probabilities, which reading would tell most, how much power until when
 //   - field: the steps of a visit, the visit itself, its record on disk, its papers
 //   - office: many visits, who signed what, the ledger and what it reports
 //

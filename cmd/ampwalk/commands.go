@@ -54,6 +54,7 @@ func (a *app) table() []row {
 		{"site edit", one, (*app).siteEdit, siteFile, true},
 		{"site copy", takes{2, 2}, (*app).siteCopy, siteFile, true},
 		{"interpret", none, (*app).interpret, nil, false},
+		{"outlook", none, (*app).outlook, nil, false},
 		{"print", one, (*app).print, (*app).visitNames, false},
 		{"visits", none, (*app).visits, nil, false},
 		{"export", one, (*app).export, (*app).visitNames, false},

@@ -100,8 +100,9 @@ func (a *app) commandNames(string) ([]string, directive) {
 // but the person knows.
 var offers = map[string]offer{
 	"site": siteFile, "readings": files("readings.toml"), "instruments": files("toml"), "names": files("toml"), "scenario": (*app).scenarioNames,
-	"data": folders, "resume": (*app).visitNames, "paper": fixed("a4", "letter"),
+	"data": folders, "resume": (*app).visitNames, "visit": (*app).visitNames, "paper": fixed("a4", "letter"),
 	"who": nothing, "level": fixed("1", "2", "3"), "seed": nothing, "count": nothing, "first": nothing,
+	"without": nothing, "noon": nothing, "evening": nothing, "modules": nothing, "capacity": nothing, "cable": nothing,
 	"staff": nothing, "from": nothing, "before": nothing, "condition": nothing,
 	"state": fixed("under-way", "handed-in", "sent-back", "accepted"),
 }

@@ -171,6 +171,9 @@ func (a *app) onRecord(name, dir string) (*visiting.Visit, summary.Beside, error
 	if b.Steps, err = summary.Recount(v, m.Infer); err != nil {
 		return nil, b, err
 	}
+	if b.Outlook, err = a.outlookOf(v); err != nil {
+		return nil, b, err
+	}
 	b.Earlier, err = m.earlier(v, dir)
 	m.forget(mostRemembered)
 	return v, b, err

@@ -50,7 +50,8 @@ var ids = map[string][]string{
 		"step.mends", "step.compare", "step.after",
 		"danger.id", "danger.closes", "danger.reading", "danger.until_safe", "danger.make_safe", "danger.safe", "danger.above", "danger.conditions",
 	},
-	"diagnose/office/triage/words.toml": {"measure.*.unit"},
+	"diagnose/inference/outlook/words.toml": {"lamps", "clock.near", "clock.far"},
+	"diagnose/office/triage/words.toml":     {"measure.*.unit"},
 	"diagnose/physics/condition/conditions.toml": {
 		"condition.id", "condition.action.id", "condition.action.same", "condition.action.proof.reading", "condition.part",
 		"condition.urgency", "condition.ages", "condition.action.at", "condition.action.chemistries", "condition.action.after",

@@ -226,17 +226,26 @@ func quoted(path string) string {
 	return `"` + path + `"`
 }
 
+// summaryOrProblem is for a screen, which is drawn often: it has no outlook.
 func (a *app) summaryOrProblem(v *visiting.Visit, columns int) string {
-	text, err := a.summary(v, columns)
+	return a.textOrProblem(a.summary(v, columns, nil))
+}
+
+func (a *app) textOrProblem(text string, err error) string {
 	if err != nil {
 		return "The summary could not be made: " + plaintext.Clean(err.Error()) + "\n"
 	}
 	return text
 }
 
-// summaryByLine is the summary as wide as the terminal, at most as for a printer.
+// summaryByLine is the summary with its outlook, as wide as the terminal, at most as for a
+// printer.
 func (a *app) summaryByLine(v *visiting.Visit) string {
-	return a.summaryOrProblem(v, cmp.Or(a.lineWidth(), document.Width))
+	o, err := a.outlookOf(v)
+	if err != nil {
+		return a.textOrProblem("", err)
+	}
+	return a.textOrProblem(a.summary(v, cmp.Or(a.lineWidth(), document.Width), o))
 }
 
 // onScreen leads visits on the full screen, from where at says or else from the

@@ -12,18 +12,20 @@ import (
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/summary"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/outlook"
 )
 
 func (a *app) dataDir(given string) (string, error) {
 	return record.Dir(given, runtime.GOOS, a.getenv)
 }
 
-// summary is the text of a visit in so many columns, by a belief of now if it has none.
-func (a *app) summary(v *visiting.Visit, columns int) (string, error) {
+// summary is the text of a visit in so many columns, by a belief of now if it has none,
+// with an outlook if there is one.
+func (a *app) summary(v *visiting.Visit, columns int, o *outlook.Outlook) (string, error) {
 	if err := a.remembering().believe(v); err != nil {
 		return "", err
 	}
-	return summary.OfVisit(v).TextIn(columns), nil
+	return summary.ForStaff(v, summary.Beside{Outlook: o}).TextIn(columns), nil
 }
 
 // visits lists the recorded visits.

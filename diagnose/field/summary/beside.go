@@ -5,6 +5,7 @@ import (
 
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -13,6 +14,8 @@ type Beside struct {
 	Steps       []Believed // the belief after each reading, see [Recount]
 	Earlier     []Earlier  // other visits to the site, the oldest first
 	Fingerprint string     // of the visit's journal
+
+	Outlook *outlook.Outlook // by the visit's latest belief
 }
 
 // Believed is what was believed after one reading of a visit.

@@ -9,6 +9,7 @@ import (
 
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/site"
 )
@@ -23,9 +24,12 @@ func ForCaretaker(v *visiting.Visit, b Beside) document.Document {
 	d.add(t.Heading.NotBack, f.notBack(t.NotBack))
 	if f.result != nil && !f.thin() {
 		works, wrong, unclear := f.plainState()
-		d.add(t.Heading.Now, document.Paragraph(f.batteryNow()))
+		d.add(t.Heading.Now, document.Paragraph(f.batteryNow(b.Outlook)))
+		if len(f.lasting()) == 0 && b.Outlook != nil {
+			d.add(t.Heading.Outlook, plain(b.Outlook.Sheet()))
+		}
 		d.add(t.Heading.Works, works)
-		d.add(t.Heading.Wrong, wrong...)
+		d.add(t.Heading.Wrong, append(wrong, f.tooSmall(b.Outlook)...)...)
 		d.add(t.Heading.Unclear, unclear)
 	}
 	d.add(t.Heading.Mend, f.plainFindings())
@@ -154,11 +158,12 @@ func (f facts) agreements() document.List {
 	return l
 }
 
-func (f facts) batteryNow() string {
+// batteryNow tells no hours at the present use where an outlook tells those of tonight.
+func (f facts) batteryNow(o *outlook.Outlook) string {
 	t := texts().Caretaker
 	st := f.result.State
 	text := fmt.Sprintf(t.Charge, 100*st.ChargeLevel.Mean)
-	if h := st.HoursToCut.Mean; h >= 1 && h < longest && !math.IsInf(h, 0) {
+	if h := st.HoursToCut.Mean; o == nil && h >= 1 && h < longest && !math.IsInf(h, 0) {
 		text += " " + fmt.Sprintf(t.Lasts, visiting.Hours(h))
 	}
 	return text

@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/field/siteform"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
@@ -87,8 +88,8 @@ func (f facts) document(b Beside) document.Document {
 		if f.repairs() != nil {
 			heading = t.Heading.AsLeft
 		}
-		d.wide(heading, f.found()...)
-		d.add(t.Heading.State, plain(visiting.StateSentences(f.site, f.result)))
+		d.wide(heading, append(f.found(), f.tooSmall(b.Outlook)...)...)
+		d.add(t.Heading.State, plain(f.state(b.Outlook)))
 		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, mostReasons)))
 		d.add(t.Heading.Do, f.actions()...)
 	}
@@ -96,10 +97,14 @@ func (f facts) document(b Beside) document.Document {
 	d.add(t.Heading.Equipment, f.equipment())
 	d.add(t.Heading.Moment, f.moment())
 	if known {
-		d.add(t.Heading.Energy, f.energy())
+		ahead := f.ahead(b.Outlook)
+		d.add(t.Heading.Outlook, ahead)
+		d.add(t.Heading.Energy, f.energy(b.Outlook))
 		d.add(t.Heading.Wiring, f.wiring())
 		d.add(t.Heading.Curve, f.curve())
-		d.add(t.Heading.Charge, f.charge())
+		if ahead == nil { // it needs the room; the charge is told among the state
+			d.add(t.Heading.Charge, f.charge())
+		}
 		d.add(t.Heading.Steps, f.steps(b.Steps))
 		d.add(t.Heading.Trend, f.trend(b.Earlier))
 	}
@@ -443,7 +448,7 @@ func (f facts) deadline(id condition.ID) string {
 	return w.Words[urgency]
 }
 
-func (f facts) energy() document.List {
+func (f facts) energy(o *outlook.Outlook) document.List {
 	st := f.result.State
 	var l document.List
 	if len(f.lasting()) > 0 { // what is safe comes before what is good for the battery
@@ -453,6 +458,9 @@ func (f facts) energy() document.List {
 		Daylight: st.Daylight, Charging: st.Charging, Regulating: st.Regulating, LoadsCut: st.LoadsCut,
 		ChargeLevel: st.ChargeLevel.Mean, Chemistry: f.site.Battery.Chemistry,
 	}) {
+		if tip.Outlook && o != nil {
+			continue
+		}
 		l.Items = append(l.Items, document.Item{Text: tip.Title + ". " + tip.Text})
 	}
 	return l

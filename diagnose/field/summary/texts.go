@@ -23,7 +23,7 @@ type textList struct {
 		AsLeft  string `toml:"as_left"`
 
 		Card, Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
-		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments                                                                         string
+		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments, Outlook                                                                string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
@@ -105,12 +105,17 @@ type textList struct {
 		TrendOpen     string `toml:"trend_open"`
 		TrendSaid     string `toml:"trend_said"`
 	}
+	Outlook struct {
+		Title, Subject, Now, Tonight, Plan, Ahead, Year, Size, Help string
+
+		Month, Sun, Yield, Need, Cut, Lowest, Case, Worst string // of the months
+	}
 	Caretaker struct {
 		Title, Subject string
 		Heading        struct {
-			Danger                                                     string
-			NotBack                                                    string `toml:"not_back"`
-			Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never string
+			Danger                                                              string
+			NotBack                                                             string `toml:"not_back"`
+			Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never, Outlook string
 		}
 
 		Question []plainQuestion

@@ -195,6 +195,7 @@ func (m *model) state(ps []particle, sound float64) State {
 			continue
 		}
 		m.unknowns(&p.z, &m.hyps[p.hyp], &u)
+		m.discharge(&u, i)
 		charge = append(charge, weighted{u.SoC, w})
 		spare = append(spare, weighted{p.out.SpareW, w})
 		hours = append(hours, weighted{m.plant.HoursToCut(&u, &p.out), w})

@@ -136,7 +136,7 @@ const (
 	shuntShareMedian, shuntShareSpread = 0.008, 0.9
 	cableSpread                        = 0.06
 	ownUseSpread                       = 0.25
-	capacityMedian                     = 0.9
+	capacityMedian                     = 0.95
 	ohmMedian                          = 1.15 // a battery in use; one maker's ohmic level is up to 1.7 times another's (data sheets; from memory)
 	ohmSpread                          = 0.3
 	gasSpread                          = 0.7

@@ -25,6 +25,8 @@ type Tip struct {
 	ID    string `toml:"id"`
 	Title string `toml:"title"`
 	Text  string `toml:"text"`
+
+	Outlook bool `toml:"outlook"` // an outlook says it with figures, and in its place
 }
 
 // Advise lists the tips that fit st, most pressing first: always one for the

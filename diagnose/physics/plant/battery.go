@@ -121,17 +121,6 @@ func Peukert(ah, hours, k, i float64) float64 {
 	return hours * math.Pow(ah/(i*hours), k)
 }
 
-// peukertK is Peukert's exponent (common practice).
-func peukertK(chem site.Chemistry) float64 {
-	switch chem {
-	case site.LFP:
-		return 1.03
-	case site.Flooded:
-		return 1.2
-	}
-	return 1.12
-}
-
 // rateHours is the discharge time that a site's capacity is stated for [h].
 const rateHours = 20
 
@@ -174,7 +163,6 @@ const lfpFullX0 = 0.0006
 type cell struct {
 	lead       bool
 	emf        float64 // rest voltage [V]
-	ahCharge   float64 // capacity that takes part [Ah]
 	ohm        float64 // ohmic resistance [ohm]
 	etaC, i0C  float64 // charge overvoltage [V], exchange current [A]
 	etaD, i0D  float64
@@ -191,12 +179,10 @@ func asinhFactor(t, perC float64) float64 { return fastmath.Exp(-perC * (t - ref
 func newCell(chem site.Chemistry, ah float64, u *Unknowns) cell {
 	lead := chem.LeadAcid()
 	soc := min(max(u.SoC, 0), 1)
-	cap := ah * u.Capacity * u.Fault.capacity()
 	wear := u.Fault.ohm()
 	c := cell{
-		lead:     lead,
-		emf:      RestVoltage(chem, soc, u.RestMix, u.RestShift),
-		ahCharge: cap,
+		lead: lead,
+		emf:  RestVoltage(chem, soc, u.RestMix, u.RestShift),
 	}
 	// Copetti's temperature terms, 0.7 % and 2.5 % per kelvin, written as
 	// exponentials so that they stay positive.

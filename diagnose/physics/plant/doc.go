@@ -65,6 +65,19 @@
 //	cut         the load output is off below cut_v, until restore_v
 //	alone       without a battery it stands at its set-point or falls silent
 //
+// # Where power goes, and what time does
+//
+// [Plant.Flow] tells of one moment what the array brings and what loads, controller, wires
+// and cells make of it. With the main reaction's current m, gas g and n cells:
+//
+//	n·U·I = n·U0·m  +  n·(η·m + r·I²)  +  n·(U0 + η)·g        I = m + g
+//	        stored     heat               gassing
+//
+// At rest m = −g: a battery discharges itself. The charge changes by m over the capacity;
+// above the rated current a discharge takes a toll by Peukert's rule, with an exponent
+// beside what the lower voltage costs, which is reckoned here anyway ([Plant.PerHour]).
+// [Plant.HoursToCut] follows from the same two.
+//
 // # How it is solved
 //
 // The direct regime is one pair of equations in the array's diode voltage and the

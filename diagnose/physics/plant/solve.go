@@ -20,17 +20,23 @@ const liveFrom = 0.4
 
 // Solve works out every reading for the unknowns.
 func (p *Plant) Solve(u *Unknowns, o *Out) {
-	*o = Out{Misfit: u.Misfit}
 	s := solver{p: p, u: u, o: o, f: &u.Fault, site: p.site}
-	s.array = p.arrayAt(u, u.Irradiance, u.CellC)
+	s.asFound()
+	s.isolated()
+	s.rested()
+}
+
+// asFound works out what does not need anything isolated or rested.
+func (s *solver) asFound() {
+	u, o := s.u, s.o
+	*o = Out{Misfit: u.Misfit}
+	s.array = s.p.arrayAt(u, u.Irradiance, u.CellC)
 	s.prepare()
 	s.found()
 	o.Daylight = u.Irradiance >= DaylightFrom
 	v := &o.Value
 	v[Irradiance], v[ModuleC] = u.Irradiance, u.CellC
 	v[AirC], v[BatteryC] = u.AirC, u.BatteryC
-	s.isolated()
-	s.rested()
 }
 
 // SolveTests works out anew only the isolated, rested and load-step readings
@@ -58,6 +64,10 @@ type solver struct {
 	peakI float64
 	// An mppt controller that has not started for want of light.
 	asleep bool
+
+	pt    point   // where the battery side was found
+	in    float64 // what the array brings at the controller's battery side [A]
+	alone float64 // the voltage at which a controller without a battery runs [V]; 0: it does not
 }
 
 // battery makes the cells ready.
@@ -171,6 +181,7 @@ func (s *solver) found() {
 	}
 	s.o.eta = pt.eta
 	s.record(&pt)
+	s.pt = pt
 }
 
 // balance finds the operating point of bus and array and writes the array's
@@ -179,6 +190,7 @@ func (s *solver) balance(pt *point) {
 	b, o := &s.bus, s.o
 	v := &o.Value
 	o.Regulating, o.Charging, o.SpareW = false, false, 0
+	s.in = 0
 	if !s.live() {
 		b.balanceAt(pt, 0)
 		s.arrayAlone()
@@ -233,6 +245,7 @@ func (s *solver) balance(pt *point) {
 		return
 	}
 	o.Charging = i > chargingFrom
+	s.in = power / max(pt.vc, 1)
 	v[ArrayV], v[ArrayA] = s.peakV, s.peakI
 	v[ModuleV] = s.peakV + s.peakI*s.array.after
 }
@@ -241,6 +254,7 @@ func (s *solver) balance(pt *point) {
 func (s *solver) through(pt *point, i float64) {
 	v := &s.o.Value
 	s.o.Charging = i > chargingFrom
+	s.in = i
 	if i == 0 {
 		s.arrayAlone()
 		return
@@ -273,6 +287,7 @@ func (s *solver) hold(vc, need, full float64) {
 	o, v, a := s.o, &s.o.Value, &s.array
 	o.Regulating = true
 	o.Charging = need > chargingFrom
+	s.in = need
 	o.SpareW = (full - need) * vc
 	if s.converts(vc) {
 		pv, pi := a.beyondPeak(need * vc / s.u.Efficiency)
@@ -352,6 +367,7 @@ func (s *solver) withoutBattery() {
 		}
 		if full := s.direct(sp); full > need {
 			alone = true
+			s.alone = sp
 			s.hold(sp, need, full)
 			o.Powered, o.BusV, o.DrawA = true, sp, need
 			o.LoadsLive = b.output.on
@@ -383,6 +399,7 @@ func (s *solver) withoutBattery() {
 		b.own, b.drain = own, drain
 		b.output.on = out
 		s.o.eta = pt.eta
+		s.pt = pt
 		v[PostV], v[BatteryA] = pt.post, pt.ib
 		if !s.site.Controller.LoadOutput && b.direct.on {
 			v[LoadA], v[LoadEndV] = s.listedDraw(pt.direct), pt.end
@@ -488,35 +505,4 @@ func (s *solver) rested() {
 		}
 		v[StepA] = 0
 	}
-}
-
-// HoursToCut is how long the battery carries the present draw without sun until
-// the load cut-off [h], at most 240; a draw above the rated one takes its toll
-// by Peukert's rule, one below it brings nothing.
-func (p *Plant) HoursToCut(u *Unknowns, o *Out) float64 {
-	const longest = 240
-	if o.DrawA <= 0 {
-		return longest
-	}
-	c := newCell(p.site.Battery.Chemistry, p.site.Battery.CapacityAh, u)
-	n := p.cells - float64(u.Fault.ShortedCells)
-	sag := c.discharge(o.DrawA) + o.DrawA*c.ohm
-	lo, hi := 0.0, 1.0
-	for range 20 {
-		mid := (lo + hi) / 2
-		if n*(RestVoltage(p.site.Battery.Chemistry, mid, u.RestMix, u.RestShift)-sag) < p.site.Controller.CutV {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	left := u.SoC - lo
-	if left <= 0 {
-		return 0
-	}
-	full := c.ahCharge / o.DrawA
-	if full < rateHours {
-		full = Peukert(c.ahCharge, rateHours, peukertK(p.site.Battery.Chemistry), o.DrawA)
-	}
-	return min(longest, left*full)
 }

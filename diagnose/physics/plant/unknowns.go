@@ -49,6 +49,7 @@ type Unknowns struct {
 	Discharge float64
 	Gas       float64
 	Capacity  float64
+	Peukert   float64 // exponent of what a discharge above the rated one costs beside its lower voltage; below 1 counts as 1
 	OneMinute float64 // part of the discharge overvoltage reached in a load step's minute
 	Surface   float64 // part of the overvoltage left when the rest begins
 	Decay     float64 // time constant of that rest [min]
@@ -147,7 +148,7 @@ func Typical() Unknowns {
 		Current: 1, Voltage: 1, Shunt: 1, Cable: 1,
 		DropV: 0.1, DropOhm: 0.015, Efficiency: 0.96, OwnUse: 1,
 		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
-		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95,
+		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95, Peukert: 1.05,
 		OneMinute: 0.5, Surface: 0.4, Decay: 45,
 	}
 }

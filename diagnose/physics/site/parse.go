@@ -159,12 +159,16 @@ func loads(ts []*tomlfile.Table) []Load {
 	var all []Load
 	labels := distinct{}
 	for _, t := range ts {
-		all = append(all, Load{
+		l := Load{
 			Label:       labels.text(t, "label"),
 			PowerW:      t.Number("power_w", loadPower),
 			HoursPerDay: t.Number("hours_per_day", loadHours),
 			Priority:    t.Count("priority", 1, maxPriority),
-		})
+		}
+		if t.Has("used") {
+			l.Used = TimeOfUse(t.Word("used", string(ByDay), string(Evening)))
+		}
+		all = append(all, l)
 	}
 	return all
 }

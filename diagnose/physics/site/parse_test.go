@@ -105,6 +105,7 @@ func TestParseRefuses(t *testing.T) {
 		{"cells of another chemistry", "cells_per_block = 6", "cells_per_block = 4", "battery.cells_per_block", "", "expected 6"},
 		{"two lamps of one name", "label = \"load lamp\"", "label = \"array lamp\"", "controller.lamp.label", "", "twice"},
 		{"two looks of one name", "look = \"one bar\"", "look = \"two bars\"", "controller.lamp.look.look", "", "twice"},
+		{"no such time of use", "label = \"radio\"", "label = \"radio\"\nused = \"night\"", "load.used", "used = \"night\"", "\"evening\""},
 		{"two loads of one name", "label = \"radio\"", "label = \"ward lamps\"", "load.label", "", "twice"},
 		{"unknown meaning", "means = \"array-dead\"", "means = \"array-off\"", "controller.lamp.look.means", "", "\"array-dead\""},
 		{"opposite meanings", "means = [\"loads-cut\"]", "means = [\"loads-cut\", \"loads-live\"]", "controller.lamp.look.means", "", "both"},

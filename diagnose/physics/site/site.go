@@ -147,7 +147,18 @@ type Load struct {
 	PowerW      float64
 	HoursPerDay float64
 	Priority    int // 1 = keep longest
+	Used        TimeOfUse
 }
+
+// A TimeOfUse is when in the day a load is used.
+type TimeOfUse string
+
+// The times of use.
+const (
+	AnyTime TimeOfUse = ""        // not given
+	ByDay   TimeOfUse = "day"     // about noon
+	Evening TimeOfUse = "evening" // from sunset on
+)
 
 // LoadWiring runs to the farthest load.
 type LoadWiring struct {

@@ -1,7 +1,7 @@
 // Package sun tells where the sun is and how much light a clear sky sends on a
-// tilted plane.
+// tilted plane, and what is left of it on a day that is not clear.
 //
-// Start with [Position], [ClearPlane] and [ClearDay]. Angles are degrees,
+// Start with [Position], [ClearPlane], [ClearDay] and [SkyAt]. Angles are degrees,
 // latitude north and longitude east positive; azimuth and bearing are compass
 // bearings, 0 north and 90 east. Light is W/m².
 //

@@ -1,0 +1,417 @@
+package outlook
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"ampwalk/diagnose/physics/condition"
+)
+
+// percent is a probability or a part in words, no surer than so few draws can tell.
+func percent(p float64) string {
+	switch n := math.Round(100 * p); {
+	case math.IsNaN(p):
+		return "-"
+	case p > 0.99:
+		return "above 99 %"
+	case p < 0.01:
+		return "below 1 %"
+	default:
+		return fmt.Sprintf("%.0f %%", n)
+	}
+}
+
+// gradeOf is what is said at a probability.
+func gradeOf(list []graded, p float64) string {
+	for _, g := range list {
+		if p < g.From {
+			continue
+		}
+		if g.Against {
+			p = 1 - p
+		}
+		return fmt.Sprintf(g.Text, percent(p))
+	}
+	return ""
+}
+
+// joined is a list as people say it.
+func joined(labels []string) string {
+	last := len(labels) - 1
+	if last < 1 {
+		return strings.Join(labels, "")
+	}
+	return strings.Join(labels[:last], ", ") + words().And + labels[last]
+}
+
+// clock is the time so many hours after from, to the half hour before it.
+func (o *Outlook) clock(from time.Time, h float64) string {
+	t := from.Add(hours(h))
+	form := words().Clock.Near
+	if t.Sub(o.At) >= 23*time.Hour {
+		form = words().Clock.Far
+	}
+	y, m, d := t.Date()
+	day := time.Date(y, m, d, 0, 0, 0, 0, t.Location())
+	return day.Add(t.Sub(day).Truncate(30 * time.Minute)).Format(form)
+}
+
+// exact is a time as the clock shows it.
+func exact(t time.Time) string { return t.Format(words().Clock.Near) }
+
+// A battery that gains or loses less than this part of a percent an hour does neither.
+const evenPercent = 0.1
+
+// NowText says what there is to spare now.
+func (o *Outlook) NowText() []string {
+	return append(append([]string{o.arrayText()}, o.balanceText()...), o.loadsNow()...)
+}
+
+// arrayText is what the array gives now.
+func (o *Outlook) arrayText() string {
+	w, n := &words().Now, &o.Now
+	if n.Day < 0.5 {
+		return w.Dark
+	}
+	text := fmt.Sprintf(w.Gives, n.GivesW.P50, n.GivesW.P05, n.GivesW.P95)
+	if n.CouldW.P50 > 1.05*n.GivesW.P50+1 {
+		text += " " + fmt.Sprintf(w.Held, n.CouldW.P50, n.CouldW.P05, n.CouldW.P95)
+	}
+	return text
+}
+
+// balanceText is what is taken, what is to spare, and what that does to the battery.
+func (o *Outlook) balanceText() []string {
+	w, n := &words().Now, &o.Now
+	list := []string{fmt.Sprintf(w.Takes, n.TakenW.P50, n.TakenW.P05, n.TakenW.P95)}
+	return append(list, o.spareText()...)
+}
+
+func (o *Outlook) spareText() (list []string) {
+	w, n := &words().Now, &o.Now
+	switch spare := n.SpareW; {
+	case n.Day < 0.5:
+	case spare.P50 >= 0.5:
+		list = append(list, fmt.Sprintf(w.Spare, spare.P50, max(0, spare.P05)))
+	case spare.P50 <= -0.5:
+		list = append(list, fmt.Sprintf(w.Lacks, -spare.P50))
+	}
+	switch p := n.PerHour.P50; {
+	case p > evenPercent:
+		list = append(list, fmt.Sprintf(w.Gains, n.GainsA.P50, n.GainsW.P50, p))
+	case p < -evenPercent:
+		list = append(list, fmt.Sprintf(w.Loses, -n.GainsA.P50, -n.GainsW.P50, -p))
+	default:
+		list = append(list, w.Even)
+	}
+	return list
+}
+
+// loadsNow says of each load whether it can run now. At night all take from the battery.
+func (o *Outlook) loadsNow() (list []string) {
+	w, n := &words().Now, &o.Now
+	for _, l := range n.Loads {
+		switch form := w.Load; {
+		case l.Runs < 0.5:
+			list = append(list, fmt.Sprintf(w.Idle, l.Label))
+		case n.Day >= 0.5:
+			if l.On {
+				form = w.LoadOn
+			}
+			list = append(list, fmt.Sprintf(form, l.Label, gradeOf(w.Free, l.Free)))
+		}
+	}
+	return list
+}
+
+// lastsText says how long loads last, under this name.
+func (o *Outlook) lastsText(name string, x *Lasting) string {
+	w, t := &words().Tonight, &o.Tonight
+	switch end := t.Until.Sub(t.From).Hours(); {
+	case x.Served < 0.5:
+		return fmt.Sprintf(w.Unfed, name)
+	case t.Rises.IsZero() && math.IsInf(x.Hours.P05, 1):
+		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), percent(x.Morning))
+	case math.IsInf(x.Hours.P05, 1):
+		return fmt.Sprintf(w.Morning, name, percent(x.Morning))
+	case math.IsInf(x.Hours.P50, 1) && x.Hours.P05 < 1:
+		return fmt.Sprintf(w.MorningOrNot, name, percent(x.Morning))
+	case math.IsInf(x.Hours.P50, 1):
+		return fmt.Sprintf(w.MorningLikely, name, percent(x.Morning), o.clock(t.From, x.Hours.P05))
+	case x.Hours.P05 < 0.5 && x.Hours.P50 < 1:
+		return fmt.Sprintf(w.UntilAlready, name, o.clock(t.From, x.Hours.P50))
+	default:
+		return fmt.Sprintf(w.Until, name, o.clock(t.From, x.Hours.P50), o.clock(t.From, x.Hours.P05))
+	}
+}
+
+// halfText says when the first loads bring a lead-acid battery to half charge, "" where
+// that does not matter.
+func (o *Outlook) halfText(x *Lasting) string {
+	w, t := &words().Tonight, &o.Tonight
+	if !o.Lead || x.Served < 0.5 {
+		return ""
+	}
+	switch {
+	case x.Half.P50 < 0.25:
+		return w.HalfAlready
+	case math.IsInf(x.Half.P50, 1):
+		return fmt.Sprintf(w.HalfMorning, percent(x.AboveHalf))
+	case x.Half.P05 < 0.5:
+		return fmt.Sprintf(w.HalfSoon, o.clock(t.From, x.Half.P50))
+	default:
+		return fmt.Sprintf(w.Half, o.clock(t.From, x.Half.P50), o.clock(t.From, x.Half.P05))
+	}
+}
+
+// TonightText says until what o'clock loads last.
+func (o *Outlook) TonightText() []string {
+	w, t := &words().Tonight, &o.Tonight
+	if len(t.Sets) == 0 {
+		return []string{w.None}
+	}
+	form := w.From
+	if t.Dark {
+		form = w.Night
+	}
+	list := []string{fmt.Sprintf(form, exact(t.From))}
+	for i := range t.Sets {
+		x := &t.Sets[i]
+		list = append(list, strings.TrimSpace(o.lastsText(joined(x.Labels), x)+" "+o.halfText(x)))
+	}
+	if p := t.Sets[0].Served; p >= 0.5 && p < 0.9 {
+		list = append(list, fmt.Sprintf(w.IfFed, percent(p)))
+	}
+	for i := range t.Loads {
+		if x := &t.Loads[i]; len(t.Sets[0].Labels) > 1 || x.Labels[0] != t.Sets[0].Labels[0] {
+			list = append(list, o.lastsText(joined(x.Labels), x))
+		}
+	}
+	if !o.Cuts {
+		list = append(list, w.NoCut)
+	}
+	return append(list, o.sunText())
+}
+
+func (o *Outlook) sunText() string {
+	w, t := &words().Tonight, &o.Tonight
+	switch {
+	case t.Rises.IsZero():
+		return w.NoSun
+	case t.Takes.IsZero():
+		return fmt.Sprintf(w.TakesNot, exact(t.Rises))
+	default:
+		return fmt.Sprintf(w.Takes, exact(t.Rises), exact(t.Takes.Round(15*time.Minute)))
+	}
+}
+
+// PlanText is the plan of the day, with what was found in mind.
+func (o *Outlook) PlanText() []string {
+	w := &words().Plan
+	list := []string{o.FaultText()}
+	for i := range o.Day.Loads {
+		list = append(list, o.planLine(&o.Day.Loads[i]))
+	}
+	if len(o.Uses) > 0 && o.Uses[len(o.Uses)-1].Priority > o.Uses[0].Priority {
+		list = append(list, w.First)
+	}
+	var uses []string
+	for _, u := range o.Uses {
+		switch {
+		case u.Hours >= 24:
+			uses = append(uses, fmt.Sprintf(w.Always, u.Label))
+		case u.Evening:
+			uses = append(uses, fmt.Sprintf(w.Evening, u.Label, u.Hours))
+		default:
+			uses = append(uses, fmt.Sprintf(w.Noon, u.Label, u.Hours))
+		}
+	}
+	if uses != nil {
+		list = append(list, fmt.Sprintf(w.Use, strings.Join(uses, "; ")))
+	}
+	return list
+}
+
+// FaultText is what the leading condition means for the use of power; where nothing leads,
+// that of the likeliest.
+func (o *Outlook) FaultText() string {
+	text := words().Fault[o.Fault]
+	if o.Fault == condition.Sound || o.Sure >= sureFault {
+		return text
+	}
+	return fmt.Sprintf(words().Plan.Unsure, condition.Of(o.Fault).Title, percent(o.Sure), text)
+}
+
+// sureFault is the probability from which a fault is spoken of as found, as in a summary.
+const sureFault = 0.8
+
+func (o *Outlook) planLine(x *LoadDay) string {
+	w := &words().Plan
+	var parts []string
+	for _, s := range []struct {
+		source Source
+		text   string
+	}{{FromArray, w.Array}, {FromBattery, w.Battery}} {
+		if spans := o.spans(x, s.source); spans != "" {
+			parts = append(parts, fmt.Sprintf(s.text, spans))
+		}
+	}
+	switch rest := o.spans(x, NotToday); {
+	case len(parts) == 0:
+		parts = append(parts, w.Not)
+	case rest != "":
+		parts = append(parts, w.NotRest)
+	}
+	return fmt.Sprintf(w.Line, x.Label, strings.Join(parts, ", "))
+}
+
+// spans are the hours of a source, such as "07 to 16 h".
+func (o *Outlook) spans(x *LoadDay, source Source) string {
+	var list []string
+	hour := func(h int) int { return (o.Day.From.Hour() + h) % 24 }
+	for h := 0; h < 24; {
+		if x.Hours[h] != source {
+			h++
+			continue
+		}
+		from := h
+		for h < 24 && x.Hours[h] == source {
+			h++
+		}
+		if h-from == 24 {
+			return words().Plan.AllHours
+		}
+		to := hour(h)
+		if to == 0 {
+			to = 24
+		}
+		list = append(list, fmt.Sprintf("%02d-%02d h", hour(from), to))
+	}
+	return joined(list)
+}
+
+// mostMissing is the part of their energy that the loads may go without, and the life of a
+// battery so used still be worth telling.
+const mostMissing = 0.5
+
+// AheadText is the week and the year.
+func (o *Outlook) AheadText() []string {
+	w, y := &words().Ahead, &o.Year
+	if y.NeedWh == 0 {
+		return []string{w.NoLoads}
+	}
+	m, bad := &y.Months[o.At.Month()-1], &y.Months[y.Worst-1]
+	cut := w.Cut
+	if !o.Cuts {
+		cut = w.CutEmpty
+	}
+	list := []string{
+		fmt.Sprintf(w.Need, y.NeedWh, m.YieldWh.P50, m.YieldWh.P05, m.YieldWh.P95),
+		fmt.Sprintf(w.Week, 100*o.Week.Lowest.P50, 100*o.Week.Lowest.P05),
+		fmt.Sprintf(cut, percent(o.Week.Cut[len(o.Week.Cut)-1])),
+		fmt.Sprintf(w.Worst, words().Months[y.Worst-1], bad.SunH.P50, bad.YieldWh.P50, bad.NeedWh.P50, percent(bad.Cut)),
+	}
+	if m.Missing < mostMissing {
+		list = append(list, fmt.Sprintf(w.Depth, 100*y.Cycle.P50)+" "+fmt.Sprintf(w.Life, y.Life.P50, y.Life.P05, y.Life.P95))
+	}
+	if o.Known {
+		return append(list, w.Light)
+	}
+	return append(list, w.Guess)
+}
+
+// SmallText is said where the system is too small though nothing is broken; "" else.
+func (o *Outlook) SmallText() string {
+	switch id := o.TooSmall; id {
+	case "":
+		return ""
+	case "array":
+		return fmt.Sprintf(words().Small[id], o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
+	default:
+		return words().Small[id]
+	}
+}
+
+// A CheckLine is one rule in words.
+type CheckLine struct{ Title, Value, Rule, Verdict, Source string }
+
+// CheckLines are the rules in words.
+func (o *Outlook) CheckLines() []CheckLine {
+	var list []CheckLine
+	for _, c := range o.Checks {
+		t := words().Check[c.ID]
+		l := CheckLine{Title: t.Title, Value: t.Form, Rule: t.Rule, Source: t.Source, Verdict: words().Verdict.Good}
+		if strings.Contains(t.Form, "%") {
+			l.Value = fmt.Sprintf(t.Form, c.Value*t.Scale)
+		}
+		switch {
+		case !c.Known:
+			l.Verdict = words().Verdict.Look
+		case !c.Good:
+			l.Verdict = words().Verdict.Bad + ". " + t.Bad
+		}
+		list = append(list, l)
+	}
+	return list
+}
+
+// HelpText says what would help most, at most so many changes.
+func (o *Outlook) HelpText(most int) []string {
+	w, y := &words().Helps, &o.Year
+	missing, cut := y.Missed()
+	switch {
+	case y.NeedWh == 0:
+		return nil
+	case cut < needsHelp && missing < needsHelp/10:
+		return []string{w.None}
+	}
+	list := []string{fmt.Sprintf(w.Intro, words().Months[y.Worst-1], percent(missing), percent(cut))}
+	for i, h := range o.Helps {
+		if i == most {
+			break
+		}
+		list = append(list, fmt.Sprintf(w.Item, h.words(), percent(h.Missing), percent(h.Cut)))
+	}
+	if len(o.Helps) == 0 {
+		list = append(list, w.NoHelp)
+	}
+	return list
+}
+
+// words are the change.
+func (h *Help) words() string {
+	text := words().Help[h.ID]
+	switch {
+	case h.Label != "":
+		return fmt.Sprintf(text, h.Label)
+	case h.Size > 0:
+		return fmt.Sprintf(text, h.Size)
+	}
+	return text
+}
+
+// NightLine is tonight in one sentence: how long all loads last, and where that is not
+// until the morning, the most that is, or else what is kept longest.
+func (o *Outlook) NightLine() string {
+	sets := o.Tonight.Sets
+	if len(sets) == 0 {
+		return ""
+	}
+	all, fewer := &sets[len(sets)-1], &sets[0]
+	text := o.lastsText(joined(all.Labels), all)
+	for i := range sets {
+		if math.IsInf(sets[i].Hours.P50, 1) {
+			fewer = &sets[i]
+		}
+	}
+	if fewer.Hours.P50 <= all.Hours.P50 {
+		return text
+	}
+	name := fmt.Sprintf(words().Tonight.Alone, joined(fewer.Labels))
+	return strings.TrimSuffix(text, ".") + "; " + o.lastsText(name, fewer)
+}
+
+// MonthText is the name of a month.
+func MonthText(m time.Month) string { return words().Months[m-1] }
