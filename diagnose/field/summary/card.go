@@ -10,67 +10,39 @@ import (
 	"ampwalk/diagnose/physics/condition"
 )
 
-// card is the verdict before everything else: what is wrong, as found and as left, how
-// sure that is, what to do next, who does it and by when.
-func (f facts) card() document.Facts {
+// next is what follows from what was found, in a line or two: what to do first, who does it
+// and by when; and after a quick round what a full visit would still take.
+func (f facts) next() document.Facts {
 	t := texts().Card
 	var card document.Facts
-	add := func(name, value string) {
-		if value != "" {
-			card = append(card, document.Fact{Name: name, Value: value})
-		}
+	if do, who, by := f.first(); do != "" {
+		card = append(card, document.Fact{Name: t.Next, Value: fmt.Sprintf(t.Agreed, strings.TrimSuffix(do, "."), who, by)})
 	}
-	if f.result == nil || f.thin() {
-		add(t.Found, t.Nothing)
-	} else {
-		name := t.Found
-		if f.visit != nil && len(f.visit.Repairs()) > 0 {
-			if found := f.asFound(); found.result != nil {
-				add(t.AsFound, found.headline())
-			}
-			name = t.AsLeft
-		}
-		add(name, f.headline())
-		for _, p := range f.others(together) {
-			if f.joins(p) {
-				add(t.Also, headlineOf(p.ID, p.P))
-			}
-		}
+	if f.visit == nil {
+		return card
 	}
-	f.next(add)
-	if f.visit != nil {
-		add(t.Open, strings.Join(visiting.LeftBy(f.visit).NotBack, "; "))
-		add(t.Quick, f.visit.Fuller())
+	if more := f.visit.Fuller(); more != "" {
+		card = append(card, document.Fact{Name: t.Quick, Value: more})
 	}
 	return card
 }
 
-func (f facts) headline() string { return headlineOf(f.leader().ID, f.leader().P) }
-
-func headlineOf(id condition.ID, p float64) string {
-	return fmt.Sprintf(texts().Sentence.Other, condition.Of(id).Title, visiting.Likelihood(p), visiting.Percent(p))
-}
-
-// next is the first thing to do: about what was seen, or else about the leading condition.
-func (f facts) next(add func(name, value string)) {
-	t := texts().Card
-	who, by := "", ""
-	if f.visit != nil {
+// first is the first thing to do, "" for nothing: about the condition that is likely, else
+// about what was seen. What keeps a healthy system so stands further below.
+func (f facts) first() (do, who, by string) {
+	lead := f.leader()
+	if f.visit != nil && (lead.ID == condition.Sound || lead.P < likely) {
 		if list := f.visit.Findings(); len(list) > 0 {
 			who, by = f.visit.SeenBy()
-			add(t.Next, list[0].Do)
-			add(t.Who, cmp.Or(who, list[0].Who.Text()))
-			add(t.By, cmp.Or(by, texts().When.Words[condition.Later]))
-			return
+			return list[0].Do, cmp.Or(who, list[0].Who.Text()), cmp.Or(by, texts().When.Words[condition.Later])
 		}
 	}
-	if f.result == nil || f.thin() {
-		return
+	if lead.ID == condition.Sound {
+		return "", "", ""
 	}
-	lead := f.leader()
 	todo := visiting.ToDo(lead, f.input(), f.course)
 	if len(todo) == 0 {
-		return
+		return "", "", ""
 	}
 	if f.visit != nil {
 		for _, w := range f.visit.OpenWork() {
@@ -79,7 +51,5 @@ func (f facts) next(add func(name, value string)) {
 			}
 		}
 	}
-	add(t.Next, todo[0].Do)
-	add(t.Who, cmp.Or(who, todo[0].Who.Text()))
-	add(t.By, cmp.Or(by, f.deadline(lead.ID)))
+	return todo[0].Do, cmp.Or(who, todo[0].Who.Text()), cmp.Or(by, f.deadline(lead.ID))
 }

@@ -74,21 +74,23 @@ func (f facts) document(b Beside) document.Document {
 	t := texts()
 	d := &sheet{f.titled(t.Title, b)}
 	d.wide(t.Heading.Danger, f.cards()...)
-	d.wide(t.Heading.Card, f.card())
-	d.add(t.Heading.Visit, f.when(b))
 	known := f.result != nil && !f.thin()
 	d.wide(t.Heading.AsFound, f.repairs()...)
+	found, heading := []document.Block{f.notBack(t.Sentence.NotBack)}, t.Heading.Found
 	switch {
 	case f.result == nil:
-		d.wide(t.Heading.Found, f.notBack(t.Sentence.NotBack), document.Paragraph(t.Sentence.NoBelief))
+		found = append(found, document.Paragraph(t.Sentence.NoBelief))
 	case !known:
-		d.wide(t.Heading.Found, f.notBack(t.Sentence.NotBack), document.Paragraph(t.Sentence.Thin))
+		found = append(found, document.Paragraph(t.Sentence.Thin))
 	default:
-		heading := t.Heading.Found
+		found = slices.Concat(found, f.found(), f.tooSmall(b.Outlook), []document.Block{f.next()})
 		if f.repairs() != nil {
 			heading = t.Heading.AsLeft
 		}
-		d.wide(heading, append(f.found(), f.tooSmall(b.Outlook)...)...)
+	}
+	d.wide(heading, found...)
+	d.add(t.Heading.Visit, f.when(b))
+	if known {
 		d.add(t.Heading.State, plain(f.state(b.Outlook)))
 		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, mostReasons)))
 		d.add(t.Heading.Do, f.actions()...)
@@ -303,7 +305,7 @@ func (f facts) found() []document.Block {
 	default:
 		sentence = t.Undecided
 	}
-	blocks := []document.Block{f.notBack(t.NotBack), document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
+	blocks := []document.Block{document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
 	if f.visit != nil {
 		if p, ok := f.visit.Place(lead.ID); ok && p.Found() {
 			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, visiting.Percent(p.Left[0].P))))

@@ -22,8 +22,8 @@ type textList struct {
 		AsFound string `toml:"as_found"`
 		AsLeft  string `toml:"as_left"`
 
-		Card, Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
-		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments, Outlook                                                                string
+		Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
+		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments, Outlook                                                          string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
@@ -70,12 +70,7 @@ type textList struct {
 		Thin, SeenToo string
 		Place         string
 	}
-	Card struct {
-		Found, Also, Nothing, Next, Who, By, Open, Quick string
-
-		AsFound string `toml:"as_found"`
-		AsLeft  string `toml:"as_left"`
-	}
+	Card   struct{ Next, Agreed, Quick string }
 	Repair map[visiting.RepairOutcome]string // by how it came out
 	When   struct {
 		Hours string

@@ -152,7 +152,7 @@ func TestInterpretation(t *testing.T) {
 			HoursToCut: belief.Interval{Mean: math.Inf(1), P05: 9, P95: math.NaN()},
 		},
 		Suspects: []belief.Suspect{{Reading: reading.ArrayA, P: 0.03}, {Reading: reading.Sky, P: 0.002}},
-		Gains:    []belief.Gain{{Reading: reading.ArrayV, Bits: 2}, {Reading: reading.ModuleV, Bits: 0.81234}, {Reading: reading.PostV, Bits: 0.2}},
+		Gains:    []belief.Gain{{Reading: reading.ArrayV, Bits: 2}, {Reading: reading.ModuleV, Bits: 0.81234}, {Reading: reading.PostV, Bits: 0.1}},
 	}
 	in := belief.Input{Site: site.Demo(), Readings: set}
 	got, err := visiting.Interpret(in, func(belief.Input) (*belief.Result, error) { return result, nil })
