@@ -39,3 +39,11 @@ var reword func(file string, text []byte) []byte
 // Reword has every file changed as it is read. It is for a test that shows that no
 // meaning hangs on words, and is called before anything else.
 func Reword(change func(file string, text []byte) []byte) { reword = change }
+
+// Error is an error whose words stand in a file, which is read when they are first
+// needed. Like one of [errors.New] it is equal to itself alone.
+func Error(words func() string) error { return &saying{words} }
+
+type saying struct{ words func() string }
+
+func (e *saying) Error() string { return e.words() }
