@@ -162,7 +162,7 @@ func TestDeskSigns(t *testing.T) {
 	assert.Contains(t, d.m.View(), "Comment: S. Visor")
 	require.Len(t, deskVisitOn(t, d).v.Steps[0].Said, 1)
 	d.press("f5", "enter")
-	assert.Contains(t, d.m.View(), "nothing is typed")
+	assert.Contains(t, d.m.View(), "nothing was typed")
 	d.press("Which fuse?", "enter")
 	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
 	d.press("f9")
