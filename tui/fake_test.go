@@ -157,7 +157,7 @@ func (v *script) read(p visiting.Prompt, typed string, anyway bool) (visiting.An
 
 func (v *script) Give(a visiting.Answer) error {
 	if v.keep != nil {
-		return fmt.Errorf("the answer could not be kept: %w", v.keep)
+		return fmt.Errorf("the answer could not be saved: %w", v.keep)
 	}
 	if a.At.IsZero() {
 		return visiting.ErrNoTime

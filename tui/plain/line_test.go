@@ -267,7 +267,7 @@ func TestFailures(t *testing.T) {
 		_, err := plain.Run(o)
 		require.NoError(t, err)
 		out := strings.Join(strings.Fields(o.Out.(*strings.Builder).String()), " ")
-		assert.Equal(t, 4, strings.Count(out, "Problem: the answer could not be kept: disk full. Nothing is lost. If the disk is full, free some room on it."))
+		assert.Equal(t, 4, strings.Count(out, "Problem: the answer could not be saved: disk full. Nothing is lost. If the disk is full, free some room on it."))
 		assert.Contains(t, out, "Nothing is answered yet.")
 		var given []string
 		for _, a := range o.Visit.Answers() {

@@ -8,11 +8,12 @@ import (
 	"os"
 	"path/filepath"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 )
 
 // ErrDiffers says that a visit of the same id is there and tells another story.
-var ErrDiffers = errors.New("another visit of the same id is here already, and neither goes on from the other")
+var ErrDiffers = datafile.Error(func() string { return words().Differs })
 
 // Taken says what came of taking in a visit.
 type Taken int

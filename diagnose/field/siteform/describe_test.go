@@ -235,7 +235,7 @@ func TestLiveCheck(t *testing.T) {
 		{"battery.chemistry", "lfp", "Cells in each block: blocks x cells in each block is 6 cells in series; expected 4"},
 		{"nominal_v", "24", "expected 12 in a 24 V lead-acid battery"},
 		{"array.fuse_a", "5000", "5000 is out of range"},
-		{"battery.installed", "last May", `"last May" is no year and month`},
+		{"battery.installed", "last May", `"last May" is not a year and month`},
 		{"place.utc_offset_h", "-2", "does not fit"},
 		{"load.1.label", "radio", `Load: "radio" is given twice`},
 		{"controller.lamp.1.look.1.volts", "13", "Up to: 12.8 V is not above volts, 13 V"},

@@ -88,7 +88,7 @@ func (v *Visit) Conclude() error {
 		c.Left = append(c.Left, Outstanding{Condition: w.Found.ID, Who: w.Who, By: w.By, Due: v.due(w)})
 	}
 	if err := v.journal.Append(Entry{Conclusion: c}); err != nil {
-		return fmt.Errorf("what is believed at the end could not be kept: %w", err)
+		return fmt.Errorf(words().Problem.NoConclusion, err)
 	}
 	v.concluded = v.Seq()
 	return nil

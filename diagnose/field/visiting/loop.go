@@ -1,11 +1,11 @@
 package visiting
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
@@ -14,7 +14,7 @@ import (
 )
 
 // ErrNoHead says that a visit's entries do not begin with its head.
-var ErrNoHead = errors.New("the visit does not begin with its head")
+var ErrNoHead = datafile.Error(func() string { return words().Problem.NoHead })
 
 // New starts a visit at the site of h.SiteTOML and keeps h in the journal.
 // Bad site text gives the site reader's error.
@@ -130,11 +130,11 @@ func (v *Visit) Give(a Answer) error {
 		return ErrNoTime
 	}
 	if _, ok := v.course.Step(a.Step); !ok && a.Kind != Note {
-		return fmt.Errorf("this site's visit has no step %q", a.Step)
+		return fmt.Errorf(words().Problem.NoStep, a.Step)
 	}
 	a.Again = a.Kind != Note && !a.Repeats && v.askedAgain(a.Step)
 	if err := v.journal.Append(Entry{Answer: &a}); err != nil {
-		return fmt.Errorf("the answer could not be kept: %w", err)
+		return fmt.Errorf(words().Problem.NotKept, err)
 	}
 	v.history = append(v.history, a)
 	if a.Kind == Note {
@@ -152,7 +152,7 @@ func (v *Visit) Give(a Answer) error {
 		return nil
 	}
 	if err := v.journal.Append(Entry{End: &End{At: a.At}}); err != nil {
-		return fmt.Errorf("the end of the visit could not be kept: %w", err)
+		return fmt.Errorf(words().Problem.EndNotKept, err)
 	}
 	return nil
 }

@@ -63,7 +63,7 @@ func TestWhoSeesToWhatIsOpen(t *testing.T) {
 	p, ok := v.PromptFor("open-work-too")
 	require.True(t, ok)
 	_, err = v.Read(p, "2, 3")
-	require.ErrorContains(t, err, `"2, 3" is no name; expected a name, a day`)
+	require.ErrorContains(t, err, `"2, 3" is not a name; expected a name, a day`)
 	assert.Equal(t, "nobody is named yet", p.Given.Text())
 	assert.Contains(t, p.Step.Do, condition.Of(condition.LoadJoint).Title)
 	giveTo(t, v, p, "B. Helper")

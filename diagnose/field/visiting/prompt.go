@@ -175,23 +175,23 @@ func (v *Visit) found(k reading.Key) string {
 func (p Prompt) hint() string {
 	switch {
 	case len(p.Step.Checks) > 0:
-		return "the number of each that you checked, such as 1 2"
+		return words().Problem.Hint.Checks
 	case p.Step.Kind != procedure.Choose && p.Step.Kind != procedure.Take && len(p.Step.Choices) > 0:
-		return "its number"
+		return words().Problem.Hint.Number
 	case p.Step.Kind == procedure.Confirm:
-		return "yes or no"
+		return words().Problem.Hint.YesOrNo
 	case p.Step.Kind == procedure.Act:
 		return "done"
 	case p.Step.Kind == procedure.Say:
 		return words().Work.Hint
 	case p.Step.Kind == procedure.Choose:
-		return "numbers, such as 1 3; or all, or none"
+		return words().Problem.Hint.Choose
 	case p.Spec.Form == reading.Word:
-		return "a number or a word of the list"
+		return words().Problem.Hint.Word
 	}
 	text := quantity.Format(p.Spec.Shown(examples[p.Spec.Unit]), p.Spec.Unit)
 	if p.Spec.Form == reading.List {
-		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
+		return fmt.Sprintf(words().Problem.Hint.List, text)
 	}
 	if !strings.Contains(text, ".") {
 		return bare(text)

@@ -6,9 +6,9 @@
 package visiting
 
 import (
-	"errors"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/quantity"
@@ -119,7 +119,7 @@ type Doubt struct {
 func (d *Doubt) Error() string { return d.Reason }
 
 // ErrNoTime says that an answer came without the time it was given at.
-var ErrNoTime = errors.New("the answer has no time")
+var ErrNoTime = datafile.Error(func() string { return words().Problem.NoTime })
 
 // A Visit is one visit under way. It is not safe for use by several
 // goroutines; [Visit.Input] is what a goroutine may take away.

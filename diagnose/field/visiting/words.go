@@ -19,6 +19,7 @@ import (
 var wordsFile []byte
 
 type wordList struct {
+	Problem    problemWords
 	Likelihood []scaleWord
 	Strength   []scaleWord
 	Question   []question
@@ -233,5 +234,31 @@ func Hours(h float64) string {
 		return "1 hour"
 	default:
 		return fmt.Sprintf("%.0f hours", n)
+	}
+}
+
+type problemWords struct {
+	NoConclusion string `toml:"no_conclusion"`
+	NoHead       string `toml:"no_head"`
+	NoStep       string `toml:"no_step"`
+	NotKept      string `toml:"not_kept"`
+	EndNotKept   string `toml:"end_not_kept"`
+	NoName       string `toml:"no_name"`
+	CheckEach    string `toml:"check_each"`
+	CheckThis    string `toml:"check_this"`
+	Unchecked    string
+	HowMany      string `toml:"how_many"`
+	Empty        string
+	NoAnswer     string `toml:"no_answer"`
+	Several      string
+	SomeOf       string `toml:"some_of"`
+	NoTime       string `toml:"no_time"`
+	Hint         struct {
+		Checks  string
+		Number  string
+		YesOrNo string `toml:"yes_or_no"`
+		Choose  string
+		Word    string
+		List    string
 	}
 }
