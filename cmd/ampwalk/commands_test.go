@@ -103,7 +103,7 @@ func TestWrongArguments(t *testing.T) {
 		{"practice --level two", `ampwalk practice: --level is "two"; expected a whole number`},
 		{"practice --plain=maybe", `ampwalk practice: --plain is "maybe"; expected true or false`},
 		{"practice --level", `ampwalk practice: what belongs to --level is missing; expected --level N`},
-		{"report --from monday", `ampwalk report: --from is "monday"; "monday" is no day; expected one such as 2026-01-31`},
+		{"report --from monday", `ampwalk report: --from is "monday"; "monday" is not a day; expected one such as 2026-01-31`},
 		{"completion csh", `ampwalk completion: "csh" is not known; expected bash, zsh, fish or powershell`},
 	}
 	for _, tt := range tests {

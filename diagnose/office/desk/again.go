@@ -96,38 +96,35 @@ func (d *Desk) LookAgain(ctx context.Context) (*ledger.Row, error) {
 
 // UnseenText says how many visits the engine of today has yet to look at, "" for none.
 func UnseenText(n int) string {
-	const yet = "Today's engine has yet to look at "
-	switch {
+	switch w := words().Again; {
 	case n == 0:
 		return ""
-	case n == 1:
-		return yet + "1 undecided visit"
 	case n >= mostCounted:
-		return fmt.Sprintf(yet+"%d or more undecided visits", mostCounted)
+		return fmt.Sprintf(w.UnseenMany, mostCounted)
 	default:
-		return fmt.Sprintf(yet+"%d undecided visits", n)
+		return w.Unseen.Of(n)
 	}
 }
 
 // AgainText says in a sentence or two what an engine made of a visit beside what it
 // concluded, and which engine, where it is not the one of today.
 func (d *Desk) AgainText(r ledger.Row) string {
-	a, who := r.Again, "Today's engine"
+	a, who := r.Again, words().Again.ThisVersion
 	if a.Engine == "" {
-		return "No engine has looked at it again."
+		return words().Again.None
 	}
 	if a.Engine != d.Engine {
-		who = fmt.Sprintf("An engine of another day (%s, %s)", a.Engine, a.At.Format(time.DateOnly))
+		who = fmt.Sprintf(words().Again.OtherVersion, a.Engine, a.At.Format(time.DateOnly))
 	}
 	now := fmt.Sprintf("%s (%s)", ConditionText(a.Condition), visiting.Percent(a.P))
 	switch {
 	case a.Problem != "":
-		return fmt.Sprintf("%s can make nothing of it: %s.", who, a.Problem)
+		return fmt.Sprintf(words().Again.Problem, who, a.Problem)
 	case r.Digest.Condition == "":
-		return fmt.Sprintf("The visit kept no conclusion. %s: %s.", who, now)
+		return fmt.Sprintf(words().Again.NoConclusion, who, now)
 	case a.Differs:
-		return fmt.Sprintf("SEEN DIFFERENTLY. Kept at the end of the visit: %s (%s). %s: %s.", ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P), who, now)
+		return fmt.Sprintf(words().Again.Differs, ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P), who, now)
 	default:
-		return fmt.Sprintf("%s sees it as it was kept: %s.", who, now)
+		return fmt.Sprintf(words().Again.Same, who, now)
 	}
 }

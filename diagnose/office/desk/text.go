@@ -24,7 +24,7 @@ func RowText(r ledger.Row) string {
 		parts = append(parts, fmt.Sprintf("%s (%s)", ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P)))
 	}
 	if !r.Due.IsZero() {
-		parts = append(parts, "due "+r.Due.UTC().Format(time.DateOnly))
+		parts = append(parts, fmt.Sprintf(words().Row.Due, r.Due.UTC().Format(time.DateOnly)))
 	}
 	return strings.Join(parts, "; ")
 }
@@ -40,7 +40,7 @@ func Reasons(r ledger.Row, now time.Time) (list []string) {
 // Text is a step in a line.
 func (s Step) Text() string {
 	if s.Answer.Kind == visiting.Note {
-		return fmt.Sprintf("Note on %s: %s", s.Title, s.Answer.Text())
+		return fmt.Sprintf(words().Row.Note, s.Title, s.Answer.Text())
 	}
 	return s.Title + ": " + s.Answer.Text()
 }
@@ -49,7 +49,7 @@ func (s Step) Text() string {
 func SaidText(e review.Entry, step string) string {
 	text := fmt.Sprintf("%s, %s, %s", e.Who, e.At.Format(minute), e.Kind.Text())
 	if step != "" {
-		text += " on " + step
+		text += fmt.Sprintf(words().Row.On, step)
 	}
 	if e.Text != "" {
 		text += ": " + e.Text
@@ -59,13 +59,13 @@ func SaidText(e review.Entry, step string) string {
 
 // PractisedText is a result of practice in a line.
 func PractisedText(p ledger.Practised) string {
-	named := "named it"
+	named := words().Row.Named
 	if !p.Right {
-		named = "did not name it"
+		named = words().Row.NotNamed
 	}
-	text := fmt.Sprintf("%s; %s; %s, level %d, %s; %s; %.0f points; %d readings", p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total, p.Readings)
+	text := fmt.Sprintf(words().Row.Practice, p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total, p.Readings)
 	if n := len(p.Breaches); n > 0 {
-		text += fmt.Sprintf("; UNSAFE acts: %d", n)
+		text += fmt.Sprintf(words().Row.Unsafe, n)
 	}
 	return text
 }
@@ -78,7 +78,7 @@ func (t Trend) Text() string {
 	}
 	text := fmt.Sprintf("%s [%s]: %s", t.Quantity.Title(), t.Quantity.Unit(), strings.Join(parts, ", "))
 	if n := len(t.Points); n > 1 {
-		text += fmt.Sprintf("; change since the first %+.3g", t.Points[n-1].Value-t.Points[0].Value)
+		text += fmt.Sprintf(words().Row.Change, t.Points[n-1].Value-t.Points[0].Value)
 	}
 	return text
 }

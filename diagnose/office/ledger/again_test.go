@@ -46,7 +46,7 @@ func TestLookedAtAgain(t *testing.T) {
 		for _, f := range found[0].Flags(now) {
 			texts += f.Text()
 		}
-		assert.Contains(t, texts, "Looked at again, it is seen differently: "+condition.Of(condition.StringOpen).Title+" (70 %), by two, 2026-12-01.")
+		assert.Contains(t, texts, "Another version of the program gives another result: "+condition.Of(condition.StringOpen).Title+" (70 %), by two, 2026-12-01.")
 		assert.Equal(t, []string{"b"}, unseen("two"))
 		assert.Equal(t, []string{"b", "a"}, unseen("three"))
 

@@ -55,7 +55,7 @@ func (l *Ledger) AsideBytes(ctx context.Context, hash string) ([]byte, error) {
 	case err != nil:
 		return nil, err
 	case len(list) == 0:
-		return nil, fmt.Errorf("nothing with the hash %s was set aside", hash)
+		return nil, fmt.Errorf(words().NotAside, hash)
 	}
 	return l.opener.DecodeAll(list[0], nil)
 }

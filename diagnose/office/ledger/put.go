@@ -185,7 +185,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 		return 0, err
 	}
 	if !there {
-		return 0, &asideError{"its visit is not here yet", id}
+		return 0, &asideError{words().NoVisit, id}
 	}
 	seen, err := w.reviews(id)
 	if err != nil {
@@ -194,7 +194,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 	here := entriesOf(seen)
 	switch shorter := min(len(here), len(list)); {
 	case !slices.EqualFunc(here[:shorter], list[:shorter], func(a, b review.Entry) bool { return a.Hash == b.Hash }):
-		return 0, &asideError{reason: "other reviews of the same visit are here already, and neither go on from the other"}
+		return 0, &asideError{reason: words().OtherReviews}
 	case len(list) == len(here):
 		return TakenSame, nil
 	case len(list) < len(here):
@@ -211,7 +211,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 	if doubts := review.Verify(id, hashes, further, names, w.alwaysNow); len(doubts) > 0 {
 		d := doubts[0]
 		if errors.Is(d, review.ErrOtherJournal) {
-			return 0, &asideError{"the visit here is not the one that was reviewed, or does not go on that far yet", id}
+			return 0, &asideError{words().OtherVisit, id}
 		}
 		if err := w.refuse(d.Entry, d.Cause); err != nil {
 			return 0, err
@@ -289,7 +289,7 @@ func (w *work) takeWaiting(id string, names signature.Names) error {
 	for _, hash := range order {
 		data, err := w.opener.DecodeAll(waiting[hash], nil)
 		if err != nil {
-			return fmt.Errorf("what was set aside cannot be opened: %w", err)
+			return fmt.Errorf(words().AsideNotOpened, err)
 		}
 		p := parcel{}
 		p.unpackReviews(data)
