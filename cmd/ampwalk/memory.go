@@ -15,6 +15,7 @@ import (
 	"strings"
 	"sync"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 )
@@ -96,7 +97,7 @@ const (
 	mostRemembered = 5000
 )
 
-var errBroken = errors.New("not as it was written")
+var errBroken = datafile.Error(func() string { return words().Failed.Broken })
 
 // recall reads a result: a hash of the rest, then the result.
 func recall(name string) (*belief.Result, error) {

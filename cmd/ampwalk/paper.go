@@ -135,7 +135,7 @@ func (a *app) visitFile(command, data, visit string) (name, dir string, err erro
 		name = filepath.Join(dir, filepath.Base(visit)+record.Suffix)
 	}
 	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
-		return "", "", inputError{fmt.Errorf("ampwalk %s: there is no visit %s; ampwalk visits lists those there are", command, plaintext.Clean(name))}
+		return "", "", inputError{fmt.Errorf(words().Wrong.NoSuchVisit, command, plaintext.Clean(name))}
 	}
 	return name, dir, nil
 }
@@ -157,7 +157,7 @@ func (a *app) onRecord(name, dir string) (*visiting.Visit, summary.Beside, error
 		n := 0
 		m.miss = func() {
 			n++
-			fmt.Fprintf(a.stderr, "\rWorking out what was believed after each reading: %d ", n)
+			fmt.Fprintf(a.stderr, "\r"+words().Visit.Working, n)
 		}
 		defer func() {
 			if n > 0 {

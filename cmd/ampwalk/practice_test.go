@@ -66,7 +66,7 @@ func TestTerminalPractice(t *testing.T) {
 	assert.Equal(t, title, term.value("pane_title"), "the window's title says nothing")
 	term.waitFor("DEBRIEF", "What it was: The load circuit is open")
 	term.keys("Enter")
-	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
+	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Saved: ") })
 	assert.Contains(t, term.everything(), "What to learn: ")
 
 	term = openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0], "practice", "results")
@@ -91,7 +91,7 @@ func TestTerminalPracticeLineByLine(t *testing.T) {
 	assert.Contains(t, all, "UNSAFE: Loads off without asking")
 	assert.Contains(t, all, "Hint 1 of 3")
 	term.enter("1")
-	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
+	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Saved: ") })
 	assert.Contains(t, term.everything(), "DEBRIEF")
 }
 

@@ -64,7 +64,7 @@ func (l *learner) ends() {
 	l.t.Helper()
 	assert.Equal(l.t, "0", l.exit())
 	all := l.everything()
-	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The belief over time", "Kept: "} {
+	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The belief over time", "Saved: "} {
 		assert.Contains(l.t, all, text)
 	}
 }
@@ -139,12 +139,12 @@ func TestTerminalGuidedLineByLine(t *testing.T) {
 	hear := func() (all string) { // until something is asked again
 		l.wait("a question", func(string) bool {
 			all = l.everything()
-			return len(askLine.FindAllString(all, -1)) > asked || strings.Contains(all, "Kept: ")
+			return len(askLine.FindAllString(all, -1)) > asked || strings.Contains(all, "Saved: ")
 		})
 		asked = len(askLine.FindAllString(all, -1))
 		return all
 	}
-	for all, n := hear(), 0; !strings.Contains(all, "Kept: "); n++ {
+	for all, n := hear(), 0; !strings.Contains(all, "Saved: "); n++ {
 		require.Less(t, n, mostSteps)
 		told := stepLine.FindAllStringSubmatch(all, -1)
 		title := told[len(told)-1][1]

@@ -72,7 +72,7 @@ func newOffice(t *testing.T, where string) office {
 		require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o700))
 		require.NoError(t, os.WriteFile(file, text, 0o600))
 	}
-	assert.Contains(t, o.run("", "hand-in", "stick"), "4 taken in")
+	assert.Contains(t, o.run("", "hand-in", "stick"), "4 imported")
 	return o
 }
 

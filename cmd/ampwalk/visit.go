@@ -47,10 +47,10 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			return a.version(nil)(c, args)
 		}
 		if fl.site != "" && fl.resume != "" {
-			return a.wrong(c, "--site and --resume exclude each other: a visit carries its own site")
+			return a.wrong(c, "%s", words().Wrong.SiteAndResume)
 		}
 		if fl.instruments != "" && fl.resume != "" {
-			return a.wrong(c, "--instruments and --resume exclude each other: a visit carries its own instruments")
+			return a.wrong(c, "%s", words().Wrong.InstrumentsAndResume)
 		}
 		dir, err := a.dataDir(fl.data)
 		if err != nil {
@@ -83,7 +83,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			if v, err = b.begin(site.DemoTOML(), fl.who); err != nil {
 				return err
 			}
-			fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
+			fmt.Fprintln(a.stdout, words().Visit.Demo)
 		}
 		b.tellUnfinished(v.Head().ID)
 		return a.byLine(b, fl, v)
@@ -105,7 +105,7 @@ func isTerminal(stream any) bool {
 func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	fmt.Fprintf(a.stdout, "Visit %s at %s. Each answer is kept at once.\n", v.Head().ID, v.Site().Name)
+	a.tell(words().Visit.Start, v.Head().ID, v.Site().Name)
 	type ending struct {
 		done bool
 		err  error
@@ -138,9 +138,9 @@ func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 
 // broken says how to go on with a visit that was broken off, and what it has open.
 func (a *app) broken(fl visitFlags, v *visiting.Visit, why, open string) {
-	fmt.Fprintf(a.stderr, "\nampwalk: %severy answer taken is kept. Go on with:\n  %s\n", why, resumeCommand(fl, v))
+	fmt.Fprintf(a.stderr, "\nampwalk: "+words().Visit.Broken+"\n", why, resumeCommand(fl, v))
 	if open != "" {
-		a.warn("not put back yet: " + open)
+		a.warn(fmt.Sprintf(words().Visit.Open, open))
 	}
 }
 
@@ -162,13 +162,13 @@ func (a *app) lineWidth() int {
 func (a *app) leftOpen(fl visitFlags, v *visiting.Visit) {
 	if r := v.Belief(); r != nil {
 		fmt.Fprintln(a.stdout)
-		a.say("So far: " + strings.Join(likeliest(v), "; "))
+		a.say(fmt.Sprintf(words().Visit.SoFar, strings.Join(likeliest(v), "; ")))
 		a.say("State: " + visiting.StateLine(v.Site(), r))
 	}
 	for _, s := range v.Procedure().Restore(v.State()) {
-		a.say("Still to be put back: " + s.Title)
+		a.say(fmt.Sprintf(words().Visit.PutBack, s.Title))
 	}
-	fmt.Fprintf(a.stdout, "\nThe visit is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
+	a.tell("\n"+words().Visit.Resume, resumeCommand(fl, v))
 }
 
 // sayColumns is the width of what is said: it fits any terminal.
@@ -193,7 +193,7 @@ func (a *app) toPrint(fl visitFlags, v *visiting.Visit) {
 	if fl.data != "" {
 		command += "--data " + quoted(fl.data) + " "
 	}
-	fmt.Fprintf(a.stdout, "\nTo print it, or a page for the caretaker (--for caretaker):\n  %s%s --format pdf\n", command, v.Head().ID)
+	a.tell("\n"+words().Visit.Print, command, v.Head().ID)
 }
 
 func resumeCommand(fl visitFlags, v *visiting.Visit) string {
@@ -218,7 +218,7 @@ func quoted(path string) string {
 func (a *app) summaryOrProblem(v *visiting.Visit, columns int) string {
 	text, err := a.summary(v, columns)
 	if err != nil {
-		return "The summary could not be made: " + plaintext.Clean(err.Error()) + "\n"
+		return fmt.Sprintf(words().Failed.Summary, plaintext.Clean(err.Error())) + "\n"
 	}
 	return text
 }

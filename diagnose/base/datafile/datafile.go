@@ -6,6 +6,7 @@ package datafile
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 
 	"github.com/pelletier/go-toml/v2"
@@ -28,6 +29,9 @@ func Decode(file string, text []byte, v any) error {
 		text = reword(file, text)
 	}
 	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(v); err != nil {
+		if unknown := (*toml.StrictMissingError)(nil); errors.As(err, &unknown) {
+			err = errors.New(unknown.String()) // it names the keys
+		}
 		return fmt.Errorf("%s: %w", file, err)
 	}
 	return nil
