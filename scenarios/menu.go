@@ -181,7 +181,7 @@ func (s *Session) nextHintCost() int { return hintCost[min(s.hints, hintsOf-1)] 
 // others shrink.
 func (s *Session) weigh(fields []string) ([]string, error) {
 	if len(fields) != 2 {
-		return nil, fmt.Errorf("%w: expected a condition and its percentage", errUnknown)
+		return nil, fmt.Errorf(words().Problem.Percentage, errUnknown)
 	}
 	id, err := s.condition(fields[0])
 	if err != nil {

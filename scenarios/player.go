@@ -268,7 +268,7 @@ func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
 		_, looks := b.Look(place)
 		i := slices.IndexFunc(looks, func(d virtualsite.Display) bool { return d.Reading == k })
 		if i < 0 {
-			return virtualsite.Display{Text: "cannot be seen"}
+			return virtualsite.Display{Text: words().Problem.CannotBeSeen}
 		}
 		return looks[i]
 	}

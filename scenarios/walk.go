@@ -42,5 +42,5 @@ func Walk(s *Scenario, h visiting.Head, infer visiting.Inferrer, journal visitin
 		}
 		follow(b, p.Step, a)
 	}
-	return nil, errors.New("the visit does not end")
+	return nil, errors.New(words().Problem.NoEnd)
 }

@@ -12,6 +12,7 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
+	Problem    problemWords
 	Impossible struct {
 		StringOpen     string `toml:"string_open"`
 		BypassShort    string `toml:"bypass_short"`
@@ -102,3 +103,58 @@ type wordList struct {
 }
 
 var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("scenarios/words.toml", wordsFile) })
+
+type problemWords struct {
+	NotUnderstood string `toml:"not_understood"`
+	NothingTyped  string `toml:"nothing_typed"`
+	NoCommand     string `toml:"no_command"`
+	OneOf         string `toml:"one_of"`
+	MeterRange    string `toml:"meter_range"`
+	ClampRange    string `toml:"clamp_range"`
+	Turned        string
+	Loads         string
+	NoLoad        string `toml:"no_load"`
+	Minutes       string
+	Conditions    string
+	Twice         string
+	NameFirst     string `toml:"name_first"`
+	Number        string
+	Percentage    string
+	NoQuestion    string `toml:"no_question"`
+	NoAnswer      string `toml:"no_answer"`
+	NoCondition   string `toml:"no_condition"`
+	Pairs         string
+	Sum           string
+	NoPercentage  string `toml:"no_percentage"`
+	NoSite        string `toml:"no_site"`
+	CannotBeSeen  string `toml:"cannot_be_seen"`
+	NoEnd         string `toml:"no_end"`
+	File          struct {
+		ClearSky      string `toml:"clear_sky"`
+		Hints         string
+		Faults        string
+		Site          string
+		TrueAt        string `toml:"true_at"`
+		TrueAtCharge  string `toml:"true_at_charge"`
+		LoadTwice     string `toml:"load_twice"`
+		NoLoad        string `toml:"no_load"`
+		Healthy       string
+		FaultTwice    string `toml:"fault_twice"`
+		Impossible    string
+		Way           string
+		NoSeverity    string `toml:"no_severity"`
+		NoSecond      string `toml:"no_second"`
+		NoLamp        string `toml:"no_lamp"`
+		NoLook        string `toml:"no_look"`
+		NoReading     string `toml:"no_reading"`
+		NotMisleading string `toml:"not_misleading"`
+	}
+	Players struct {
+		Head      string
+		Player    string
+		Named     string
+		Quadratic string
+		Score     string
+		Readings  string
+	}
+}

@@ -250,7 +250,7 @@ func (b *Bench) Light() Display {
 // Gravity shows the hydrometer in each cell in turn.
 func (b *Bench) Gravity() Display {
 	if b.setup.Site.Battery.Chemistry != "flooded" {
-		return Display{Text: "no acid can be reached in this battery"}
+		return Display{Text: texts().Problem.NoAcid}
 	}
 	b.touch(AtBattery)
 	if !b.worn {

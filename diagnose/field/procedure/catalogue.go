@@ -8,6 +8,7 @@ import (
 
 	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 //go:embed steps.toml

@@ -23,6 +23,7 @@ type wordList struct {
 	Likelihood []scaleWord
 	Strength   []scaleWord
 	Question   []question
+	Answered   struct{ Sure, Unsure string }
 	Dim        struct{ Sentence, Short string }
 	Amount     struct {
 		Charge, Spare, Lasts string
@@ -197,9 +198,9 @@ func (q question) answer(p float64) string {
 	case p <= 1-sureEnough:
 		text, p = q.No, 1-p
 	default:
-		return fmt.Sprintf("%s (%s that it is so).", text, Percent(p))
+		return fmt.Sprintf(words().Answered.Unsure, text, Percent(p))
 	}
-	return fmt.Sprintf("%s (%s, %s).", text, Likelihood(p), Percent(p))
+	return fmt.Sprintf(words().Answered.Sure, text, Likelihood(p), Percent(p))
 }
 
 func amounts(st belief.State) []string {

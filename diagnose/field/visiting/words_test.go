@@ -67,7 +67,7 @@ func TestStateSentences(t *testing.T) {
 	assert.Equal(t, []string{
 		"There is light on the array (almost certain, 99 %).",
 		"No current from the array reaches the battery side (almost certain, 97 %).",
-		"It is not clear whether the controller holds back power (50 % that it is so).",
+		"It is not clear whether the controller holds back power (probability 50 %).",
 		"The load output is off because the battery is low (very likely, 90 %).",
 		"Something does not work as designed (very likely, 90 %).",
 		"The battery is about 62 % full (between 55 % and 70 %).",

@@ -377,6 +377,8 @@ var textsTOML string
 var texts = sync.OnceValue(func() (t struct {
 	Title, Subject, Foot, Nothing, Total string
 
+	CSV struct{ Columns []string }
+
 	Sites struct {
 		Heading, Caption, Review                    string
 		ReviewCaption                               string `toml:"review_caption"`

@@ -105,7 +105,7 @@ func JSONLines(w io.Writer, visits Visits, at time.Time) error {
 // time.
 func CSV(w io.Writer, visits Visits, at time.Time) error {
 	out := csv.NewWriter(w)
-	head := []string{"visit", "site", "staff", "started", "last answer", "state", "condition", "probability", "needs eyes because", "to be done", "who", "due", "reviews"}
+	head := slices.Clone(texts().CSV.Columns)
 	for _, q := range triage.Quantities {
 		head = append(head, q.Title()+" ["+q.Unit()+"]")
 	}

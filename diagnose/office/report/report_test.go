@@ -132,7 +132,7 @@ func TestCSV(t *testing.T) {
 	assert.Equal(t, condition.Of(condition.LoadJoint).Title+"; "+condition.Of(condition.ArraySoiled).Title+"; "+condition.Of(condition.LoadOpen).Title, cell(1, "to be done"))
 	assert.Equal(t, "A. Mechanic, B. Helper; –; –", cell(1, "who"))
 	assert.Equal(t, "2026-12-01; 2026-12-24; –", cell(1, "due"))
-	assert.Equal(t, "Another version of the program gives another result: "+condition.Of(condition.Sound).Title+" (90 %), by engine two, 2026-11-25.", cell(1, "needs eyes because"))
+	assert.Equal(t, "Another version of the program gives another result: "+condition.Of(condition.Sound).Title+" (90 %), by engine two, 2026-11-25.", cell(1, "needs attention because"))
 	assert.Equal(t, "12.7", cell(1, triage.RestVoltage.Title()+" ["+triage.RestVoltage.Unit()+"]"))
 	assert.Equal(t, "'-5 Lane", cell(2, "site"))
 	assert.Empty(t, cell(2, "probability"), "none was concluded")
