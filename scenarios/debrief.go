@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -117,7 +118,7 @@ func possible(r *belief.Result) (list []string) {
 		if i == 4 || i > 0 && c.P < 0.03 {
 			break
 		}
-		list = append(list, fmt.Sprintf("%s %.0f %%", condition.Of(c.ID).Title, 100*c.P))
+		list = append(list, fmt.Sprintf("%s %s", condition.Of(c.ID).Title, quantity.Share(c.P)))
 	}
 	return list
 }
@@ -165,7 +166,7 @@ func (d *Debrief) Lines(columns int) []string {
 	}
 	lines = append(lines, "", t.Picture)
 	lines = append(lines, picture(d.beliefs, columns)...)
-	lines = append(lines, "", fmt.Sprintf(t.Informed, len(d.Informed.Taken), len(d.Rows)))
+	lines = append(lines, "", t.Informed.Of(len(d.Informed.Taken), len(d.Rows)))
 	for i, x := range d.Informed.Taken {
 		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), plaintext.Clean(x.Text)))
 	}

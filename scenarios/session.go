@@ -13,6 +13,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios/virtualsite"
 )
@@ -200,10 +201,10 @@ func (s *Session) critique() ([]string, error) {
 		title := condition.Of(c.ID).Title
 		switch w := s.weights[c.ID]; {
 		case w >= weightGiven && c.P <= littleRoom:
-			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, visiting.Percent(c.P)))
+			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, quantity.Percent(c.P)))
 			fits = false
 		case w < weightMissed && c.P >= muchSupport:
-			lines = append(lines, fmt.Sprintf(t.ForIt, title, visiting.Percent(c.P)))
+			lines = append(lines, fmt.Sprintf(t.ForIt, title, quantity.Percent(c.P)))
 			fits = false
 		}
 	}
@@ -232,7 +233,7 @@ func (s *Session) implied() ([]string, error) {
 	}
 	lines := []string{t.Implied}
 	for _, st := range visiting.Leading(r, nil, 5, 0.02) {
-		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, visiting.Percent(st.P)))
+		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, quantity.Percent(st.P)))
 	}
 	lines = append(lines, visiting.StateLine(s.sc.Site, r))
 	course := procedure.For(s.sc.Site)

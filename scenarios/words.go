@@ -60,7 +60,9 @@ type wordList struct {
 		BelieveFirst string `toml:"believe_first"`
 	}
 	Debrief struct {
-		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Informed, Learn string
+		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Learn string
+
+		Informed datafile.Plural
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`
@@ -74,7 +76,9 @@ type wordList struct {
 		NotTaken  string `toml:"not_taken"`
 	}
 	Menu struct {
-		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, Minutes, And string
+		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
+
+		Minutes datafile.Plural
 
 		Arrow map[string]string
 
@@ -94,7 +98,8 @@ type wordList struct {
 		OnlyThis   string `toml:"only_this"`
 	}
 	Check struct {
-		Clear, Doubt, Unsolved, Others, Spent, Told string
+		Clear, Doubt, Unsolved datafile.Plural
+		Others, Spent, Told    string
 
 		NoMore   string `toml:"no_more"`
 		NoEffect string `toml:"no_effect"`

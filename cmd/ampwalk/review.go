@@ -62,7 +62,7 @@ func (a *app) review(f *pflag.FlagSet) action {
 func (a *app) lookAgain(ctx context.Context, d *desk.Desk) error {
 	seen, differ := 0, 0
 	defer func() {
-		a.tell(words().Review.Tally, seen, d.Engine, differ)
+		fmt.Fprintln(a.stdout, words().Review.Analysed.Of(seen, d.Engine, differ))
 	}()
 	for {
 		r, err := d.LookAgain(ctx)

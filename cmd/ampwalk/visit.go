@@ -20,6 +20,7 @@ import (
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
 	"ampwalk/tui"
@@ -182,7 +183,7 @@ func (a *app) say(text string) {
 func likeliest(v *visiting.Visit) []string {
 	var list []string
 	for _, s := range visiting.Leading(v.Belief(), nil, 3, 0.05) {
-		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, visiting.Likelihood(s.P), visiting.Percent(s.P)))
+		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, visiting.Likelihood(s.P), quantity.Percent(s.P)))
 	}
 	return list
 }

@@ -134,7 +134,7 @@ type wordList struct {
 	Review struct {
 		DoesNotCount string `toml:"does_not_count"`
 		NotChecked   string `toml:"not_checked"`
-		Tally        string
+		Analysed     datafile.Plural
 	}
 	Verify struct {
 		Reviews     string

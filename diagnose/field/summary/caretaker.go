@@ -10,6 +10,7 @@ import (
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/site"
 )
 
@@ -159,7 +160,7 @@ func (f facts) batteryNow() string {
 	st := f.result.State
 	text := fmt.Sprintf(t.Charge, 100*st.ChargeLevel.Mean)
 	if h := st.HoursToCut.Mean; h >= 1 && h < longest && !math.IsInf(h, 0) {
-		text += " " + fmt.Sprintf(t.Lasts, visiting.Hours(h))
+		text += " " + fmt.Sprintf(t.Lasts, quantity.Hours(h))
 	}
 	return text
 }

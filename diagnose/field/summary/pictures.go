@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"ampwalk/diagnose/field/document"
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
@@ -136,7 +135,7 @@ func (f facts) steps(list []Believed) document.Block {
 	t := texts().Picture
 	p := newPlot(h, 9, right, float64(len(list))+0.5, 1)
 	for _, y := range []float64{0, 0.5, 1} {
-		p.tickY(y, fmt.Sprintf("%.0f %%", 100*y))
+		p.tickY(y, quantity.Share(y))
 	}
 	for i, step := 0, max(1, (len(list)+7)/8); i < len(list); i += step {
 		p.tickX(float64(i+1), fmt.Sprint(i+1))
@@ -219,7 +218,7 @@ func (f facts) counted(list []Believed) []string {
 		if i > 0 && !last && list[i-1].Conditions[0].ID == leader.ID {
 			continue
 		}
-		words = append(words, fmt.Sprintf(texts().Picture.After, i+1, b.Step, condition.Of(leader.ID).Title, visiting.Percent(leader.P)))
+		words = append(words, fmt.Sprintf(texts().Picture.After, i+1, b.Step, condition.Of(leader.ID).Title, quantity.Percent(leader.P)))
 	}
 	return words
 }
@@ -235,7 +234,7 @@ func (f facts) charge() document.Block {
 		document.Frame(left, y-1.5, right-left, 3, 0.25, document.Ink),
 		line(1, document.Accent, document.Point{X: at(c.Mean), Y: y - 2.2}, document.Point{X: at(c.Mean), Y: y + 2.2}))
 	for _, x := range []float64{0, 0.25, 0.5, 0.75, 1} {
-		d.Add(line(0.2, document.Ink, document.Point{X: at(x), Y: y + 1.5}, document.Point{X: at(x), Y: y + 2.3}), label(at(x), y+5.4, fmt.Sprintf("%.0f %%", 100*x), document.Middle, 10))
+		d.Add(line(0.2, document.Ink, document.Point{X: at(x), Y: y + 1.5}, document.Point{X: at(x), Y: y + 2.3}), label(at(x), y+5.4, quantity.Share(x), document.Middle, 10))
 	}
 	for _, x := range []float64{c.P05, c.P95} {
 		d.Add(line(0.35, document.Accent, document.Point{X: at(x), Y: y - 1.5}, document.Point{X: at(x), Y: y + 1.5}))
@@ -260,7 +259,7 @@ func (f facts) trend(earlier []Earlier) document.Block {
 	p.Shapes = nil
 	p.Add(line(0.25, document.Ink, document.Point{X: p.left, Y: p.top}, document.Point{X: p.left, Y: p.bottom}, document.Point{X: p.right, Y: p.bottom}))
 	for _, y := range []float64{0, 0.5, 1} {
-		p.tickY(y, fmt.Sprintf("%.0f %%", 100*y))
+		p.tickY(y, quantity.Share(y))
 	}
 	room := (p.right - p.left) / float64(len(list))
 	var words []string
@@ -288,7 +287,7 @@ func (f facts) trend(earlier []Earlier) document.Block {
 			l.Bold = n == 2 && faulty
 			p.Add(l)
 		}
-		words = append(words, fmt.Sprintf(t.TrendSaid, foot[0], condition.Of(e.Leader.ID).Title, visiting.Percent(e.Leader.P), 100*e.Charge.Mean, volts))
+		words = append(words, fmt.Sprintf(t.TrendSaid, foot[0], condition.Of(e.Leader.ID).Title, quantity.Percent(e.Leader.P), 100*e.Charge.Mean, volts))
 	}
 	p.Add(line(0.3, document.Accent, means...))
 	return document.Picture{Drawing: p.Drawing, Caption: t.Trend, Words: words}

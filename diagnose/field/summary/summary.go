@@ -16,6 +16,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
@@ -304,7 +305,7 @@ func (f facts) found() []document.Block {
 	blocks := []document.Block{f.notBack(t.NotBack), document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
 	if f.visit != nil {
 		if p, ok := f.visit.Place(lead.ID); ok && p.Found() {
-			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, visiting.Percent(p.Left[0].P))))
+			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, quantity.Percent(p.Left[0].P))))
 		}
 	}
 	if len(f.findings().Items) > 0 {
@@ -364,7 +365,7 @@ func (f facts) toSeparate() []belief.Posterior {
 }
 
 func said(sentence string, p belief.Posterior) string {
-	return fmt.Sprintf(sentence, condition.Of(p.ID).Title, visiting.Likelihood(p.P), visiting.Percent(p.P))
+	return fmt.Sprintf(sentence, condition.Of(p.ID).Title, visiting.Likelihood(p.P), quantity.Percent(p.P))
 }
 
 // actions are what to do about the leader and whatever else is likely enough.

@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -179,7 +180,7 @@ func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 			repair = part.RepairJoint
 		}
 		s.Caution = strings.TrimSpace(part.Caution + " " + s.Caution)
-		d.Do = fmt.Sprintf(w.At, part.Title, Percent(p.Left[0].P), repair)
+		d.Do = fmt.Sprintf(w.At, part.Title, quantity.Percent(p.Left[0].P), repair)
 		s.Do = d.Do
 	}
 	if s.ID == repairStep {

@@ -150,7 +150,7 @@ func (v *Visit) list(a *Answer, p Prompt, typed string, anyway bool) error {
 		return err
 	}
 	if want, of := reading.ListLen(a.Reading, v.site); len(list) != want {
-		return fmt.Errorf(words().Problem.HowMany, len(list), want, of)
+		return errors.New(words().Problem.HowMany.Of(len(list), want, of))
 	}
 	a.List = list
 	return v.doubt(a, anyway, list...)

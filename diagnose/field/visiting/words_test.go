@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
@@ -35,7 +36,7 @@ func TestLikelihoodAndPercent(t *testing.T) {
 	}
 	for _, tt := range tests {
 		assert.Equal(t, tt.word, visiting.Likelihood(tt.p), "%g", tt.p)
-		assert.Equal(t, tt.percent, visiting.Percent(tt.p), "%g", tt.p)
+		assert.Equal(t, tt.percent, quantity.Percent(tt.p), "%g", tt.p)
 	}
 }
 

@@ -7,9 +7,9 @@ import (
 	"math"
 	"time"
 
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // When a visit is said to be seen differently than it concluded (judgement): by how
@@ -116,14 +116,14 @@ func (d *Desk) AgainText(r ledger.Row) string {
 	if a.Engine != d.Engine {
 		who = fmt.Sprintf(words().Again.OtherVersion, a.Engine, a.At.Format(time.DateOnly))
 	}
-	now := fmt.Sprintf("%s (%s)", ConditionText(a.Condition), visiting.Percent(a.P))
+	now := fmt.Sprintf("%s (%s)", ConditionText(a.Condition), quantity.Percent(a.P))
 	switch {
 	case a.Problem != "":
 		return fmt.Sprintf(words().Again.Problem, who, a.Problem)
 	case r.Digest.Condition == "":
 		return fmt.Sprintf(words().Again.NoConclusion, who, now)
 	case a.Differs:
-		return fmt.Sprintf(words().Again.Differs, ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P), who, now)
+		return fmt.Sprintf(words().Again.Differs, ConditionText(r.Digest.Condition), quantity.Percent(r.Digest.P), who, now)
 	default:
 		return fmt.Sprintf(words().Again.Same, who, now)
 	}

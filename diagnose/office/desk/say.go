@@ -10,6 +10,7 @@ import (
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // ErrUnderWay says that a visit cannot be accepted, since it has not ended.
@@ -43,7 +44,7 @@ func (d *Desk) Say(ctx context.Context, v *Visit, key signature.Key, kind review
 func (v *Visit) Found() []string {
 	conclusion := words().Say.NoConclusion
 	if v.Digest.Condition != "" {
-		conclusion = fmt.Sprintf(words().Say.Found, ConditionText(v.Digest.Condition), visiting.Percent(v.Digest.P))
+		conclusion = fmt.Sprintf(words().Say.Found, ConditionText(v.Digest.Condition), quantity.Percent(v.Digest.P))
 	}
 	list := []string{conclusion}
 	for _, o := range v.Digest.Left {

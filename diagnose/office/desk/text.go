@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 const minute = "2006-01-02 15:04"
@@ -21,7 +22,7 @@ func RowText(r ledger.Row) string {
 	}
 	parts = append(parts, r.State.String())
 	if r.Digest.Condition != "" {
-		parts = append(parts, fmt.Sprintf("%s (%s)", ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P)))
+		parts = append(parts, fmt.Sprintf("%s (%s)", ConditionText(r.Digest.Condition), quantity.Percent(r.Digest.P)))
 	}
 	if !r.Due.IsZero() {
 		parts = append(parts, fmt.Sprintf(words().Row.Due, r.Due.UTC().Format(time.DateOnly)))
@@ -63,7 +64,7 @@ func PractisedText(p ledger.Practised) string {
 	if !p.Right {
 		named = words().Row.NotNamed
 	}
-	text := fmt.Sprintf(words().Row.Practice, p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total, p.Readings)
+	text := words().Row.Practice.Of(p.Readings, p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total)
 	if n := len(p.Breaches); n > 0 {
 		text += fmt.Sprintf(words().Row.Unsafe, n)
 	}

@@ -48,7 +48,7 @@ type wordList struct {
 		On       string
 		Named    string
 		NotNamed string `toml:"not_named"`
-		Practice string
+		Practice datafile.Plural
 		Unsafe   string
 		Change   string
 	}

@@ -130,7 +130,7 @@ func known(id condition.ID) (condition.Condition, bool) {
 func (o *overview) document() document.Document {
 	w := texts()
 	day := o.at.Format(time.DateOnly)
-	with := strings.NewReplacer("{day}", day, "{visits}", fmt.Sprint(o.visits), "{sites}", fmt.Sprint(len(o.sites)), "{staff}", fmt.Sprint(len(o.staff)),
+	with := strings.NewReplacer("{day}", day, "{visits}", w.Visits.Of(o.visits), "{sites}", w.Number.Of(len(o.sites)), "{staff}", w.People.Of(len(o.staff)),
 		"{from}", o.from.Format(time.DateOnly), "{to}", o.to.Format(time.DateOnly)).Replace
 	d := document.Document{Title: with(w.Title), Subject: with(w.Subject), Foot: w.Foot, At: o.at}
 	if o.visits == 0 {
@@ -376,6 +376,8 @@ var textsTOML string
 // texts are this room's.
 var texts = sync.OnceValue(func() (t struct {
 	Title, Subject, Foot, Nothing, Total string
+
+	Visits, Number, People datafile.Plural
 
 	CSV struct{ Columns []string }
 

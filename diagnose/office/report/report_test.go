@@ -194,7 +194,7 @@ func TestOverview(t *testing.T) {
 	assert.Subset(t, told[w.Conditions.Heading], []string{"2026-10: 1 (battery 1).", "2026-11: 2 (array 1, battery 1).", "2026-09: 0."})
 	assert.Subset(t, told[w.Batteries.Heading], []string{"4 to 6 years: 1 (well 1).", "8 years and older: 1 (worn 1).", "age not known: 1 (not decided 1)."})
 	text := d.Text()
-	assert.Contains(t, text, "5 visits to 3 sites by 1 people")
+	assert.Contains(t, text, "5 visits to 3 sites by 1 person")
 
 	none, err := Overview(rows(), day)
 	require.NoError(t, err)

@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -58,7 +59,7 @@ func (f Flag) Text() string {
 	for i, w := range f.What {
 		what[i] = plaintext.Clean(title(w))
 	}
-	return strings.NewReplacer("{what}", strings.Join(what, "; "), "{percent}", visiting.Percent(f.P), "{by}", plaintext.Clean(f.By)).Replace(words().Flag[f.Kind].Text)
+	return strings.NewReplacer("{what}", strings.Join(what, "; "), "{percent}", quantity.Percent(f.P), "{by}", plaintext.Clean(f.By)).Replace(words().Flag[f.Kind].Text)
 }
 
 // When an answer is late, and when readings are too fast (judgement).

@@ -143,23 +143,3 @@ func split(text string) []string {
 	}
 	return pieces
 }
-
-// Format writes v with its unit and the usual number of decimals, in a form
-// that [Parse] reads back.
-func Format(v float64, unit string) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return words().NotKnown
-	}
-	u := unitOf(unit)
-	text := strconv.FormatFloat(v, 'f', u.decimals, 64)
-	if math.Abs(v) < 0.5*math.Pow10(-u.decimals) {
-		text = strconv.FormatFloat(0, 'f', u.decimals, 64) // no negative zero
-	}
-	if len(u.symbols) == 0 || u.symbols[0] == "" {
-		return text
-	}
-	return text + " " + u.symbols[0]
-}
-
-// Decimals is the number of places in which [Format] writes the unit.
-func Decimals(unit string) int { return unitOf(unit).decimals }

@@ -15,8 +15,12 @@ type wordList struct {
 	NotKnown string `toml:"not_known"`
 	Without  string
 	In       string
-	Example  map[string]string
-	Err      struct {
+	Say      struct {
+		Percent, Below, Above string
+		Hours, Days           datafile.Plural
+	}
+	Example map[string]string
+	Err     struct {
 		Empty     string
 		NotNumber string `toml:"not_number"`
 		Letter    string

@@ -187,7 +187,7 @@ func (p parser) list(t *tomlfile.Table, spec Spec) {
 	vs := t.Numbers(spec.Name, limitsOf(spec.Key, p.site).outer)
 	want, of := ListLen(spec.Key, p.site)
 	if t.Sound(spec.Name) && len(vs) != want {
-		t.Report(spec.Name, words().ListLength, len(vs), want, of)
+		t.Report(spec.Name, "%s", words().ListLength.Of(len(vs), want, of))
 	}
 	p.Lists[spec.Key] = vs
 	p.doubt(spec.Key, vs...)

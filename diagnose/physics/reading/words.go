@@ -15,11 +15,11 @@ type wordList struct {
 	Year            string
 	NoLoad          string `toml:"no_load"`
 	Twice           string
-	NoDay           string `toml:"no_day"`
-	BesidePlusMinus string `toml:"beside_plus_minus"`
-	NoError         string `toml:"no_error"`
-	LeaveOut        string `toml:"leave_out"`
-	ListLength      string `toml:"list_length"`
+	NoDay           string          `toml:"no_day"`
+	BesidePlusMinus string          `toml:"beside_plus_minus"`
+	NoError         string          `toml:"no_error"`
+	LeaveOut        string          `toml:"leave_out"`
+	ListLength      datafile.Plural `toml:"list_length"`
 	Cell            string
 	Block           string
 	NoElectrolyte   string `toml:"no_electrolyte"`

@@ -94,7 +94,7 @@ func place(t *tomlfile.Table) Place {
 	if t.Has("sun_hours") {
 		p.SunHours = t.Numbers("sun_hours", sunHours)
 		if n := len(p.SunHours); t.Sound("sun_hours") && n != 12 {
-			t.Report("sun_hours", words().SunHours, n)
+			t.Report("sun_hours", "%s", words().SunHours.Of(n))
 		}
 	}
 	return p

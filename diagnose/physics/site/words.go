@@ -32,8 +32,8 @@ type wordList struct {
 	VoltsWith         string `toml:"volts_with"`
 	VoltsTo           string `toml:"volts_to"`
 	Twice             string
-	SunHours          string `toml:"sun_hours"`
-	YearMonth         string `toml:"year_month"`
+	SunHours          datafile.Plural `toml:"sun_hours"`
+	YearMonth         string          `toml:"year_month"`
 	Unit              struct {
 		Latitude      string
 		Longitude     string
