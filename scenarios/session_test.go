@@ -66,17 +66,17 @@ func TestAWholeSession(t *testing.T) {
 	}
 	s := embeddedSession(t, "no-charge-since-storm", belief.Infer)
 	out := say(t, s, "look array", "look controller", "look battery", "zero", "clamp array-wire", "meter dc-volts 20 V", "probe array", "believe array-joint 10 sound 90")
-	assert.Contains(t, out, "Your readings leave little room for: Everything works as designed")
-	assert.Contains(t, out, "You give little to what your readings support: The array circuit is open")
+	assert.Contains(t, out, "Your readings make this unlikely: Everything works as designed")
+	assert.Contains(t, out, "You gave a low percentage to what your readings support: The array circuit is open")
 	out = say(t, s, "hint", "data", "meter dc-volts 200", "probe module")
-	assert.Contains(t, out, "What does this tell?")
+	assert.Contains(t, out, "What does this show?")
 	require.True(t, s.Questioned())
 	out += say(t, s, "look loads", fmt.Sprint(s.question.right[0]+1), "believe array-open 95 battery-worn 5", "name array-open")
 	assert.Contains(t, out, "First answer the question.")
-	assert.Contains(t, out, "So it is, by all that you have read.")
+	assert.Contains(t, out, "Correct. Your readings show this.")
 	assert.Contains(t, out, "Hint 1 of 3 (costs 2 points): Does any current come from the array?")
 	assert.Contains(t, out, "The array circuit is open: ")
-	assert.Contains(t, out, "What is to be done first?")
+	assert.Contains(t, out, "What must be done first?")
 	assert.Nil(t, s.Debrief())
 	_, ended := s.Result(time.Time{})
 	assert.False(t, ended)
@@ -98,7 +98,7 @@ func TestAWholeSession(t *testing.T) {
 	assert.Greater(t, d.Score.Findings, 35.)
 	assert.Equal(t, -2., d.Score.Hints)
 	assert.Greater(t, d.Score.Total, 60.)
-	for _, part := range []string{"What it was: The array circuit is open", "before:", "after:", "an informed person would have read here:", "The belief over time", "  array-open ", "An informed order needed", "What to learn: In sun"} {
+	for _, part := range []string{"What it was: The array circuit is open", "before:", "after:", "an informed order would have read here:", "The probabilities in percent", "  array-open ", "An informed order needed", "What to learn: In sun"} {
 		assert.Contains(t, out, part)
 	}
 	r, ended := s.Result(s.sc.At)
@@ -116,11 +116,11 @@ func TestAWholeSession(t *testing.T) {
 // copying what was told is no finding.
 func TestToldAfterOnesOwnBelief(t *testing.T) {
 	s := embeddedSession(t, "morning-round", cheap)
-	assert.Contains(t, say(t, s, "data"), "Nothing is read yet.")
-	assert.Contains(t, say(t, s, "look array", "data"), "First say what you believe")
+	assert.Contains(t, say(t, s, "data"), "You have not read anything yet.")
+	assert.Contains(t, say(t, s, "look array", "data"), "First give your estimate")
 	out := say(t, s, "believe array-open 60", "data")
 	assert.Contains(t, out, "What your readings imply so far:")
-	assert.Contains(t, out, "counts once you have read something more")
+	assert.Contains(t, out, "counts only after one more reading")
 	say(t, s, "believe sound 90", "data")
 	assert.InDelta(t, 0.6, s.found()[condition.ArrayOpen], 1e-9)
 	say(t, s, "look controller")
@@ -375,7 +375,7 @@ loads_on = []
 		{"site", `"stone-bridge"`, `"moon"`, "x:8: site: \"moon\" cannot be used"},
 		{"load", "loads_on = []", `loads_on = ["pump"]`, "x:14: moment.loads_on: \"pump\" is not a load of this site"},
 		{"hints", `["a", "b", "c"]`, `["a"]`, "x:7: hints: has 1; expected 3"},
-		{"one string", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"string-open\"\n", "x:16: condition.id: \"string-open\" cannot be at Stone Bridge home: it has 1 string in parallel. Its only string open is array-open"},
+		{"one string", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"string-open\"\n", "x:16: condition.id: \"string-open\" cannot be at Stone Bridge home: it has 1 string in parallel. If its only string is open, the condition is array-open"},
 		{"lead-acid", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"battery-off\"\n", "only an lfp pack switches itself off, and its battery is gel"},
 		{"way", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\nway = 3\n", "x:17: condition.way: 3 is out of range; expected 1 to 2, the ways in which array-open can act"},
 		{"severity of a break", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\nseverity = 0.3\n", "x:17: condition.severity: array-open is there or not"},

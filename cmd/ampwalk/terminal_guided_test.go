@@ -64,7 +64,7 @@ func (l *learner) ends() {
 	l.t.Helper()
 	assert.Equal(l.t, "0", l.exit())
 	all := l.everything()
-	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The belief over time", "Saved: "} {
+	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The probabilities in percent", "Saved: "} {
 		assert.Contains(l.t, all, text)
 	}
 }

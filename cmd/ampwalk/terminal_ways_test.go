@@ -38,7 +38,7 @@ func toLight(term *terminal) {
 		{"Array and mounting", []string{"Down", "Down", "Down", "Down"}},
 		{"Battery and its place", []string{"Down", "Down", "Down", "Down", "Down", "Down", "Down"}},
 		{"Terminals and fuses", []string{"Down", "Down", "Down", "Down", "Down"}},
-		{"Lamp: array lamp", []string{"1"}}, {"Lamp: battery lamp", []string{"2"}}, {"Lamp: load lamp", []string{"1"}},
+		{"Indicator: array lamp", []string{"1"}}, {"Indicator: battery lamp", []string{"2"}}, {"Indicator: load lamp", []string{"1"}},
 	} {
 		term.waitFor("\n" + s.title + "\n")
 		term.keys(append(s.keys, "Enter")...)

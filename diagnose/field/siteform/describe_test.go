@@ -290,7 +290,7 @@ func TestLampsLooksAndLoads(t *testing.T) {
 	require.NoError(t, err)
 	d = put(t, d, "controller.lamp.3.look.0.look", "blinks", "controller.lamp.3.look.0.means", "battery-below fault")
 	require.Len(t, d.Left(), 1)
-	assert.Equal(t, "Lamp 4: fault lamp, look 1: blinks", d.Left()[0].Part)
+	assert.Equal(t, "Indicator 4: fault lamp, look 1: blinks", d.Left()[0].Part)
 	d = put(t, d, "controller.lamp.3.look.0.volts", "11")
 	require.NotNil(t, d.Site())
 	assert.Equal(t, []site.Look{{Look: "blinks", Means: []site.Meaning{site.BatteryBelow, site.Fault}, Volts: 11}}, d.Site().Controller.Lamps[3].Looks)

@@ -24,7 +24,7 @@ func TestWhatWasSeenIsToBePutRight(t *testing.T) {
 	v := visit(t, [2]string{"battery-place", "1 6"}, [2]string{"terminals-look", "3"}, [2]string{"next-visit", "2"})
 	one := func(text string) string { return strings.Join(strings.Fields(text), " ") }
 	staff := one(OfVisit(v).Text())
-	assert.Contains(t, staff, "SEEN, TO BE PUT RIGHT - Keep a door or window open")
+	assert.Contains(t, staff, "SEEN, TO BE REPAIRED - Keep a door or window open")
 	assert.Contains(t, staff, "(field staff; seen: plates bare in some cell)")
 	assert.Contains(t, staff, "(field staff; seen: a fuse missing, or bridged with wire)")
 	caretaker := one(ForCaretaker(v, Beside{}).Text())

@@ -88,7 +88,7 @@ func TestLoadsBackSaysWhatWasOn(t *testing.T) {
 		p, ok := v.PromptFor("loads-back")
 		require.True(t, ok)
 		assert.Contains(t, p.AsFound, tt.want)
-		assert.Contains(t, p.AsFound, "Lamp: array lamp")
+		assert.Contains(t, p.AsFound, "Indicator: array lamp")
 	}
 	v, _ := newVisit(t)
 	give(t, v, "loads-back", "done")
@@ -134,7 +134,7 @@ func TestAskedAgain(t *testing.T) {
 	v.Learn(v.Seq(), gains(nil))
 	p, ok := v.PromptFor("proved")
 	require.True(t, ok)
-	assert.Contains(t, p.AsFound, "Lamp: array lamp", "what was found before anything was touched")
+	assert.Contains(t, p.AsFound, "Indicator: array lamp", "what was found before anything was touched")
 	to("labels")
 	assert.False(t, v.State().Has(procedure.ArrayIsolated))
 

@@ -114,7 +114,7 @@ func TestBecause(t *testing.T) {
 	r.Conditions[0].P, r.Conditions[1].P = 0.995, 0.005
 	assert.Equal(t, want[:1], visiting.Because(r, set, course, 9), "the runner-up is out of question")
 	r.Evidence = r.Evidence[4:]
-	assert.Equal(t, []string{"No single reading stands out; together they fit \"The array circuit is open\" best."}, visiting.Because(r, set, course, 9))
+	assert.Equal(t, []string{"No single reading decides it; together they fit \"The array circuit is open\" best."}, visiting.Because(r, set, course, 9))
 	r.Evidence = nil
 	assert.Empty(t, visiting.Because(r, set, course, 9))
 }

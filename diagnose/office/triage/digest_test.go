@@ -57,7 +57,7 @@ func TestFlags(t *testing.T) {
 	}{
 		{"nothing to see", append(steady, end(10, whole)...), nil, 0, ""},
 		{"under way", steady, nil, 0, ""},
-		{"left open, a precaution missed", append(steady, end(10, isolated)...), []Kind{Isolated, Precaution}, 3, "Left open or disconnected: array isolated: a loose lug."},
+		{"left open, a precaution missed", append(steady, end(10, isolated)...), []Kind{Isolated, Precaution}, 3, "Left open or isolated: array isolated: a loose lug."},
 		{"in doubt", append(steady, end(10, sure(condition.StringOpen, 0.52))...), []Kind{Uncertain}, 2, "The readings do not show the cause clearly. Most likely: " + condition.Of(condition.StringOpen).Title + " (52 %)."},
 		{"ended too soon", append(steady, end(10, nil)...), []Kind{Unconcluded}, 2, "The visit ended before the result was worked out."},
 		{"a wrong reading kept", append(steady, end(10, kept)...), []Kind{Suspect}, 2, "Probably wrong, but kept: Load current."},
