@@ -20,14 +20,15 @@ var dangersTOML []byte
 // A catalogue is steps.toml: every step of every site, its texts as templates
 // over [facts].
 type catalogue struct {
-	Whys    whys              `toml:"why"`
-	Skips   skips             `toml:"skip"`
-	Flags   map[Flag]string   `toml:"flag"`
-	Limits  map[string]string `toml:"limit"`
-	Rungs   []rungData        `toml:"rung"`
-	Sheets  []Sheet           `toml:"sheet"`
-	Dangers []dangerData      `toml:"danger"`
-	Steps   []stepData        `toml:"step"`
+	Whys      whys                      `toml:"why"`
+	Skips     skips                     `toml:"skip"`
+	Flags     map[Flag]string           `toml:"flag"`
+	Limits    map[string]string         `toml:"limit"`
+	Chemistry map[site.Chemistry]string `toml:"chemistry"`
+	Rungs     []rungData                `toml:"rung"`
+	Sheets    []Sheet                   `toml:"sheet"`
+	Dangers   []dangerData              `toml:"danger"`
+	Steps     []stepData                `toml:"step"`
 }
 
 // whys say in one sentence why a step comes now; {for} is the step it leads to.
