@@ -162,7 +162,7 @@ func TestDeskSigns(t *testing.T) {
 	assert.Contains(t, d.m.View(), "Comment: S. Visor")
 	require.Len(t, deskVisitOn(t, d).v.Steps[0].Said, 1)
 	d.press("f5", "enter")
-	assert.Contains(t, d.m.View(), "nothing was typed")
+	assert.Contains(t, d.m.View(), "nothing is typed")
 	d.press("Which fuse?", "enter")
 	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
 	d.press("f9")
@@ -188,7 +188,7 @@ func TestDeskIsOvertaken(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, w.Desk.Say(w.Context, v, k, review.SendBack, "", "Which fuse?"))
 	d.press("enter", deskPassphrase, "enter")
-	assert.Contains(t, d.m.View(), "Meanwhile S. Visor said of it")
+	assert.Contains(t, d.m.View(), "S. Visor changed this visit first")
 	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
 }
 
@@ -249,7 +249,7 @@ func TestDeskFrames(t *testing.T) {
 		press []string
 		shown []string
 	}{
-		{nil, []string{"Dry Ridge", "The readings do not decide what it is"}},
+		{nil, []string{"Dry Ridge", "The readings do not show the cause"}},
 		{[]string{"f2", "x"}, []string{"> x_", "One of: site NAME"}},
 		{[]string{"f3"}, []string{"Results of practice", "None."}},
 		{[]string{"enter"}, []string{"Found: ", "ANOTHER RESULT", "Nothing yet."}},

@@ -48,7 +48,7 @@ func TestEnterAloneConfirmsNothing(t *testing.T) {
 
 func TestInvalidAnswer(t *testing.T) {
 	tests := []struct{ name, typed, says string }{
-		{"empty", "", "nothing was typed"},
+		{"empty", "", "nothing is typed"},
 		{"letters", "abc", "Problem:"},
 		{"prefix in the middle", "1k2", "Problem:"},
 		{"two numbers", "13 14", "Problem:"},
@@ -116,7 +116,7 @@ func TestRecheck(t *testing.T) {
 		assert.True(t, showing(d, "Taken before, kept: 0.02 V"))
 	}
 	d := visitUnderWay(v, options()).press("enter")
-	assert.True(t, showing(d, "nothing was typed"), "the old value is not given again by an Enter")
+	assert.True(t, showing(d, "nothing is typed"), "the old value is not given again by an Enter")
 	d.press("f2", "down", "enter")
 	require.Len(t, v.answers, 4)
 	assert.Equal(t, visiting.Cannot, v.answers[3].Kind)
@@ -305,7 +305,7 @@ func TestCannot(t *testing.T) {
 	d.press("esc")
 	assert.True(t, showing(d, "Answer now: not taken: not safe"), d.m.View())
 	d.press("enter")
-	assert.True(t, showing(d, "nothing was typed"), "what could not be taken is not left as it was by an empty answer")
+	assert.True(t, showing(d, "nothing is typed"), "what could not be taken is not left as it was by an empty answer")
 	d.press("5", "enter")
 	assert.Equal(t, visiting.Took, v.answers[3].Kind)
 }
@@ -322,7 +322,7 @@ func TestStop(t *testing.T) {
 func TestNote(t *testing.T) {
 	v := answered(3)
 	d := visitUnderWay(v, options()).press("f3", "enter")
-	assert.True(t, showing(d, "Problem: nothing was typed"))
+	assert.True(t, showing(d, "Problem: nothing is typed"))
 	d.press("is it q?", "enter")
 	require.Len(t, v.notes, 1)
 	assert.Equal(t, "is it q?", v.notes[0].Reason)
@@ -370,7 +370,7 @@ func TestLeaveWithSomethingTyped(t *testing.T) {
 		assert.Len(t, v.answers, 3)
 	}
 	d := visitUnderWay(answered(1), options()).press("q")
-	assert.True(t, d.quit, "q leaves where nothing was typed")
+	assert.True(t, d.quit, "q leaves where nothing is typed")
 }
 
 func TestLeaveWithThePlantOpen(t *testing.T) {

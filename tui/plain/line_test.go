@@ -284,7 +284,7 @@ func TestFailures(t *testing.T) {
 		done, err := plain.Run(o)
 		require.NoError(t, err)
 		assert.True(t, done)
-		before, after, found := strings.Cut(o.Out.(*strings.Builder).String(), "the end of the visit could not be kept")
+		before, after, found := strings.Cut(o.Out.(*strings.Builder).String(), "the end of the visit could not be saved")
 		require.True(t, found)
 		assert.NotContains(t, before, "VISIT SUMMARY")
 		assert.Contains(t, after, "VISIT SUMMARY")
@@ -297,7 +297,7 @@ func TestFailures(t *testing.T) {
 		_, err := plain.Run(o)
 		require.ErrorIs(t, err, errFull)
 		out := o.Out.(*strings.Builder).String()
-		assert.Equal(t, 2, strings.Count(out, "could not be kept"), out)
+		assert.Equal(t, 2, strings.Count(out, "could not be saved"), out)
 	})
 	t.Run("input that breaks", func(t *testing.T) {
 		o, _ := opt()
