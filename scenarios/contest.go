@@ -73,7 +73,7 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 	}
 	b := Brier(weights, could, s.ids())
 	t.brier += b
-	sc := practicelog.Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
+	sc := practicelog.Score{Safety: maxSafety, Findings: maxFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
 	t.score += total(sc, false)
 	t.readings += float64(p.measured())
 }

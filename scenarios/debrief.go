@@ -100,9 +100,9 @@ func (d *Debrief) score(s *Session) {
 	}
 	sc := &d.Score
 	sc.Safety = safety(d.Breaches)
-	sc.Findings = mostFindings * (1 - actionShare) * (1 - Brier(d.Weights, could, d.Truth))
+	sc.Findings = maxFindings * (1 - actionShare) * (1 - Brier(d.Weights, could, d.Truth))
 	if d.ActionRight {
-		sc.Findings += mostFindings * actionShare
+		sc.Findings += maxFindings * actionShare
 	}
 	sc.Economy = economy(len(s.events), len(d.Informed.Taken), d.Right)
 	sc.Method, d.Method = method(s.asked)
@@ -134,7 +134,7 @@ func (d *Debrief) Lines(columns int) []string {
 		name         string
 		points, most float64
 		on           bool
-	}{{t.Safety, s.Safety, mostSafety, true}, {t.Findings, s.Findings, mostFindings, true}, {t.Economy, s.Economy, mostEconomy, true}, {t.Method, s.Method, mostMethod, d.Method}} {
+	}{{t.Safety, s.Safety, maxSafety, true}, {t.Findings, s.Findings, maxFindings, true}, {t.Economy, s.Economy, maxEconomy, true}, {t.Method, s.Method, maxMethod, d.Method}} {
 		if p.on {
 			lines = append(lines, fmt.Sprintf("  %-10s %5.1f of %2.0f", p.name, p.points, p.most))
 		}

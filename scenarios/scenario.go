@@ -98,9 +98,9 @@ var (
 )
 
 const (
-	mostTimes = 20
-	mostSeed  = 1 << 30
-	hintsOf   = 3 // grades of hints
+	maxTimes = 20
+	maxSeed  = 1 << 30
+	hintsOf  = 3 // grades of hints
 
 	floatFrom = 0.9 // charge at which a controller can be in its float stage (judgement)
 )
@@ -115,7 +115,7 @@ func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
 	s := &Scenario{
 		ID: id, Title: top.Text("title"), Story: top.Text("story"), Level: top.Count("level", 1, Levels),
 		Solvable: top.Bool("solvable"), learn: top.Text("learn"), hints: top.Texts("hints"),
-		seed: uint64(top.Count("seed", 0, mostSeed)),
+		seed: uint64(top.Count("seed", 0, maxSeed)),
 	}
 	if top.Sound("hints") && len(s.hints) != hintsOf {
 		top.Report("hints", words().Problem.File.Hints, len(s.hints), hintsOf)
@@ -260,7 +260,7 @@ func (p parser) misleading(t *tomlfile.Table) {
 	k := reading.Key(t.Text("reading"))
 	q := virtualsite.Quirk{Reading: k, Factor: t.NumberOr("factor", factor, 0), Add: t.NumberOr("add", added, 0)}
 	if t.Has("times") {
-		q.Times = t.Count("times", 0, mostTimes)
+		q.Times = t.Count("times", 0, maxTimes)
 	}
 	look := t.TextIfAny("look")
 	if p.Site == nil || !t.Sound("reading") {

@@ -25,8 +25,8 @@ import (
 // keyFile is what a person signs with, in the data folder unless said otherwise.
 const keyFile = "signing.key"
 
-// leastPassphrase is the fewest characters of a passphrase for a new key.
-const leastPassphrase = 8
+// minPassphrase is the fewest characters of a passphrase for a new key.
+const minPassphrase = 8
 
 // keyNew makes a key to sign with.
 func (a *app) keyNew(f *pflag.FlagSet) action {
@@ -161,7 +161,7 @@ func (a *app) newPassphrase(from string) ([]byte, error) {
 		p, err := readPassphrase(from)
 		return p, errors.Join(err, longEnough(p))
 	}
-	first, err := a.secret(fmt.Sprintf(words().Key.NewPassphrase, leastPassphrase))
+	first, err := a.secret(fmt.Sprintf(words().Key.NewPassphrase, minPassphrase))
 	if err != nil {
 		return nil, err
 	}
@@ -176,8 +176,8 @@ func (a *app) newPassphrase(from string) ([]byte, error) {
 }
 
 func longEnough(passphrase []byte) error {
-	if utf8.RuneCount(passphrase) < leastPassphrase {
-		return inputError{fmt.Errorf(words().Wrong.TooShort, leastPassphrase)}
+	if utf8.RuneCount(passphrase) < minPassphrase {
+		return inputError{fmt.Errorf(words().Wrong.TooShort, minPassphrase)}
 	}
 	return nil
 }

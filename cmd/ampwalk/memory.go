@@ -93,8 +93,8 @@ func (m memory) name(in belief.Input) (string, bool) {
 
 const (
 	remembered = ".belief"
-	// mostRemembered bounds the folder: some two hundred visits, 40 MB.
-	mostRemembered = 5000
+	// maxRemembered bounds the folder: some two hundred visits, 40 MB.
+	maxRemembered = 5000
 )
 
 var errBroken = datafile.Error(func() string { return words().Failed.Broken })

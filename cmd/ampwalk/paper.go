@@ -172,7 +172,7 @@ func (a *app) onRecord(name, dir string) (*visiting.Visit, summary.Beside, error
 		return nil, b, err
 	}
 	b.Earlier, err = m.earlier(v, dir)
-	m.forget(mostRemembered)
+	m.forget(maxRemembered)
 	return v, b, err
 }
 
@@ -212,8 +212,8 @@ func (m memory) believe(v *visiting.Visit) error {
 	return nil
 }
 
-// mostEarlier is how many earlier visits are looked at.
-const mostEarlier = 8
+// maxEarlier is how many earlier visits are looked at.
+const maxEarlier = 8
 
 // earlier are the visits in dir to the same site before v, the oldest first.
 func (m memory) earlier(v *visiting.Visit, dir string) ([]summary.Earlier, error) {
@@ -230,7 +230,7 @@ func (m memory) earlier(v *visiting.Visit, dir string) ([]summary.Earlier, error
 	})
 	slices.SortFunc(items, func(a, b record.Item) int { return a.StartedAt.Compare(b.StartedAt) })
 	var list []summary.Earlier
-	for _, it := range items[max(0, len(items)-mostEarlier):] {
+	for _, it := range items[max(0, len(items)-maxEarlier):] {
 		entries, _, err := record.Read(filepath.Join(dir, it.ID+record.Suffix))
 		if err != nil {
 			continue // it went away, or broke, since it was listed

@@ -53,7 +53,7 @@ func (a *app) review(f *pflag.FlagSet) action {
 		default:
 			err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
 		}
-		m.forget(mostRemembered)
+		m.forget(maxRemembered)
 		return errors.Join(err, l.Close())
 	}
 }

@@ -74,7 +74,7 @@ func (l *learner) ends() {
 func TestTerminalGuidedToTheEnd(t *testing.T) {
 	l := learning(t)
 	for last, n := "", 0; ; n++ {
-		require.Less(t, n, mostSteps)
+		require.Less(t, n, maxSteps)
 		var step procedure.Step
 		screen := l.wait("another step than "+last, func(s string) bool {
 			found, ok := asked(l.steps, s)
@@ -145,7 +145,7 @@ func TestTerminalGuidedLineByLine(t *testing.T) {
 		return all
 	}
 	for all, n := hear(), 0; !strings.Contains(all, "Saved: "); n++ {
-		require.Less(t, n, mostSteps)
+		require.Less(t, n, maxSteps)
 		told := stepLine.FindAllStringSubmatch(all, -1)
 		title := told[len(told)-1][1]
 		i := slices.IndexFunc(l.steps, func(s procedure.Step) bool { return s.Title == title })

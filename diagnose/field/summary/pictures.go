@@ -131,7 +131,7 @@ func (f facts) steps(list []Believed) document.Block {
 	if len(list) < 2 {
 		return nil
 	}
-	const h, right, mostLines = 38, 46.0, 4
+	const h, right, maxLines = 38, 46.0, 4
 	t := texts().Picture
 	p := newPlot(h, 9, right, float64(len(list))+0.5, 1)
 	for _, y := range []float64{0, 0.5, 1} {
@@ -144,7 +144,7 @@ func (f facts) steps(list []Believed) document.Block {
 	lines := slices.DeleteFunc(slices.Clone(f.result.Conditions), func(c belief.Posterior) bool {
 		return !slices.ContainsFunc(list, func(b Believed) bool { return b.of(c) >= alternative })
 	})
-	lines = lines[:min(mostLines, len(lines))]
+	lines = lines[:min(maxLines, len(lines))]
 	var names []document.Label
 	for n, c := range lines {
 		var points []document.Point
@@ -242,8 +242,8 @@ func (f facts) charge() document.Block {
 	return document.Picture{Drawing: d, Caption: fmt.Sprintf(texts().Picture.Charge, 100*c.Mean, 100*c.P05, 100*c.P95)}
 }
 
-// mostEarlier is how many visits the trend shows beside the present one.
-const mostEarlier = 8
+// maxEarlier is how many visits the trend shows beside the present one.
+const maxEarlier = 8
 
 // trend is this site's charge level and battery voltage over its visits; nil
 // without an earlier one.
@@ -253,7 +253,7 @@ func (f facts) trend(earlier []Earlier) document.Block {
 	}
 	const h = 36
 	t := texts().Picture
-	list := append(slices.Clone(earlier[max(0, len(earlier)-mostEarlier):]), EarlierOf(f.visit, f.result))
+	list := append(slices.Clone(earlier[max(0, len(earlier)-maxEarlier):]), EarlierOf(f.visit, f.result))
 	p := newPlot(h, 9, pictureW-1, float64(len(list)), 1)
 	p.bottom -= 6
 	p.Shapes = nil

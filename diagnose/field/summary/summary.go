@@ -95,7 +95,7 @@ func (f facts) document(b Beside) document.Document {
 		}
 		d.wide(heading, f.found()...)
 		d.add(t.Heading.State, plain(visiting.StateSentences(f.site, f.result)))
-		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, mostReasons)))
+		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, maxReasons)))
 		d.add(t.Heading.Do, f.actions()...)
 	}
 	d.add(t.Heading.Mend, f.findings())
@@ -143,7 +143,7 @@ func (f facts) titled(title string, b Beside) document.Document {
 	return d
 }
 
-const mostReasons = 6
+const maxReasons = 6
 
 func empty(b document.Block) bool {
 	switch b := b.(type) {

@@ -14,9 +14,9 @@ import (
 // choice of this project): the search takes the condition as sure.
 const locatedFrom = 0.8
 
-// mostPlaces is how many readings are spent on one place (a choice of this project): the
+// maxPlaces is how many readings are spent on one place (a choice of this project): the
 // search needs two on the mean, and its rare long ways teach little.
-const mostPlaces = 6
+const maxPlaces = 6
 
 // circuits are the conditions that lie at one part of a circuit.
 var circuits = map[condition.ID]struct {
@@ -118,7 +118,7 @@ func (v *Visit) ends(circuit halfsplit.Circuit, fault halfsplit.Fault) halfsplit
 // reached.
 func (v *Visit) finding(id condition.ID) (string, bool) {
 	p, ok := v.Place(id)
-	if !ok || len(p.Parts) == 0 || p.Readings >= mostPlaces {
+	if !ok || len(p.Parts) == 0 || p.Readings >= maxPlaces {
 		return "", false
 	}
 	n, _, ok := p.search.Next()

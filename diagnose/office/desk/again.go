@@ -65,13 +65,13 @@ func differs(then ledger.Digest, now *belief.Result) bool {
 	return math.Abs(p-then.P) >= otherwise || now.Leader().ID != then.Condition && now.Leader().P-p >= ahead
 }
 
-// mostCounted bounds a count, which is shown and not reckoned with.
-const mostCounted = 9999
+// maxCounted bounds a count, which is shown and not reckoned with.
+const maxCounted = 9999
 
 // Unseen is how many visits wait for a decision that the engine of today has not
-// looked at again; no more are counted than mostCounted.
+// looked at again; no more are counted than maxCounted.
 func (d *Desk) Unseen(ctx context.Context) (int, error) {
-	return d.Ledger.CountUnseen(ctx, d.Engine, mostCounted)
+	return d.Ledger.CountUnseen(ctx, d.Engine, maxCounted)
 }
 
 // LookAgain looks at the newest of them with the engine of today. The row is that of
@@ -99,8 +99,8 @@ func UnseenText(n int) string {
 	switch w := words().Again; {
 	case n == 0:
 		return ""
-	case n >= mostCounted:
-		return fmt.Sprintf(w.UnseenMany, mostCounted)
+	case n >= maxCounted:
+		return fmt.Sprintf(w.UnseenMany, maxCounted)
 	default:
 		return w.Unseen.Of(n)
 	}

@@ -121,7 +121,7 @@ func TestListLoadsAsItIsScrolled(t *testing.T) {
 
 func TestListKeepsNoMoreThanAWindow(t *testing.T) {
 	var sources []ledger.Source
-	for day := range mostLoaded + 3 {
+	for day := range maxLoaded + 3 {
 		sources = append(sources, visitOf(t, day, 12.6, condition.ArrayOpen))
 	}
 	d := deskOf(t, sources...)
@@ -131,7 +131,7 @@ func TestListKeepsNoMoreThanAWindow(t *testing.T) {
 		l, err = d.Further(ctx, l)
 		require.NoError(t, err)
 	}
-	require.Len(t, l.Rows, mostLoaded)
+	require.Len(t, l.Rows, maxLoaded)
 	assert.True(t, l.Above)
 	assert.Equal(t, "v-003", l.Rows[0].Digest.ID)
 	l, err = d.Before(ctx, l)

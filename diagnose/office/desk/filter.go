@@ -77,8 +77,8 @@ func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
 	return f, err
 }
 
-// mostKnown is how many names are offered for what is typed.
-const mostKnown = 8
+// maxKnown is how many names are offered for what is typed.
+const maxKnown = 8
 
 // Known are names of sites or staff, from what is typed on, where a part of a filter
 // that wants such a name is being typed: "site Dr".
@@ -88,7 +88,7 @@ func (d *Desk) Known(ctx context.Context, typed string) ([]string, error) {
 	if !named || page == nil {
 		return nil, nil
 	}
-	return page(ctx, strings.TrimSpace(value), mostKnown)
+	return page(ctx, strings.TrimSpace(value), maxKnown)
 }
 
 // day is a day as typed, its beginning in the zone of the desk.
