@@ -138,7 +138,7 @@ func (a *app) importReviews(dir, name string) error {
 	if err != nil {
 		return err
 	}
-	text = review.Mend(text)
+	text = review.RepairLineEnds(text)
 	list, err := review.Parse(text)
 	switch {
 	case err != nil:

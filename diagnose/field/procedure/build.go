@@ -21,7 +21,7 @@ type rule struct {
 	lacking                         []int
 	when                            when
 	words                           map[string]flagSet // of a word taken: what it sets
-	mends                           bool               // a repair
+	repairs                         bool               // a repair
 	dark                            darkRule           // an array without light is as good as isolated
 
 	closed     dangerSet // dangers that close it while they last
@@ -282,7 +282,7 @@ func (p *Procedure) link(kept []stepData) {
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
 			renews: p.indices(d.Renews), skips: map[string][]int{}, leaves: map[string][]int{}, lacking: p.indices(d.Lacking),
-			dark: darkRule(d.Dark), mends: d.Mends != "", words: map[string]flagSet{},
+			dark: darkRule(d.Dark), repairs: d.Repairs != "", words: map[string]flagSet{},
 		}
 		for word, ids := range d.Skips {
 			r.skips[word] = p.indices(ids)

@@ -117,7 +117,7 @@ type stepData struct {
 	Lacking   []string            `toml:"lacking"` // steps not asked where there is no instrument for this one
 	Words     map[string][]Flag   `toml:"words"`   // word to what it sets; any other word clears that
 	Dark      bool                `toml:"dark"`    // an array without light need not be isolated for it
-	Mends     string              `toml:"mends"`   // the part whose repairs it asks about
+	Repairs   string              `toml:"mends"`   // the part whose repairs it asks about
 	Stops     bool                `toml:"stops"`
 	StopAbove float64             `toml:"stop_above"`
 	StopText  string              `toml:"stop_text"`

@@ -183,7 +183,7 @@ func (p *Procedure) succeed(st *State, i int, o Outcome) {
 	if s.Kind != Confirm && o.Word != ActNothing {
 		st.flags = st.flags&^r.clears | r.sets
 	}
-	if r.mends && o.Word != ActNothing { // what was read of the plant before has to be read anew
+	if r.repairs && o.Word != ActNothing { // what was read of the plant before has to be read anew
 		for b := range p.dangers {
 			if h := &p.dangers[b]; len(h.Reading) > 0 && !h.Stops {
 				st.found &^= 1 << b

@@ -72,9 +72,9 @@ func checkCarried(data []byte) ([]byte, kept) {
 	if k.damage == nil {
 		return data, k
 	}
-	mended := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
-	if m := check(mended); len(m.entries) > len(k.entries) {
-		return mended, m
+	repaired := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
+	if m := check(repaired); len(m.entries) > len(k.entries) {
+		return repaired, m
 	}
 	return data, k
 }

@@ -29,7 +29,7 @@ func ForCaretaker(v *visiting.Visit, b Beside) document.Document {
 		d.add(t.Heading.Wrong, wrong...)
 		d.add(t.Heading.Unclear, unclear)
 	}
-	d.add(t.Heading.Mend, f.plainFindings())
+	d.add(t.Heading.Repair, f.plainFindings())
 	d.add(t.Heading.Off, f.switchOff()...)
 	d.add(t.Heading.Weekly, f.chemistryList(t.Weekly))
 	d.add(t.Heading.Never, f.chemistryList(t.Never))
@@ -130,7 +130,7 @@ func (f facts) plainFindings() document.List {
 		help[x.Where] = append(help[x.Where], x.Seen)
 	}
 	for _, where := range places {
-		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.MendHelp, where, strings.Join(help[where], "; "))})
+		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.RepairHelp, where, strings.Join(help[where], "; "))})
 	}
 	return l
 }

@@ -38,12 +38,12 @@ func TestWhatWasSeenIsToBePutRight(t *testing.T) {
 }
 
 // Each thing that may be seen has what to do about it, and who: caretakers touch no metal.
-func TestEveryMendingSaysWho(t *testing.T) {
+func TestEveryRepairSaysWho(t *testing.T) {
 	for _, id := range []string{"array-look", "battery-place", "terminals-look"} {
 		s, ok := procedure.For(site.Demo()).Step(id)
 		require.True(t, ok)
 		for _, c := range s.Choices {
-			do, who := s.Mending(c.ID)
+			do, who := s.RepairOf(c.ID)
 			assert.NotEmpty(t, do, c)
 			assert.Contains(t, []string{"caretaker", "field-staff"}, who, c)
 		}

@@ -98,7 +98,7 @@ func (f facts) document(b Beside) document.Document {
 		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, maxReasons)))
 		d.add(t.Heading.Do, f.actions()...)
 	}
-	d.add(t.Heading.Mend, f.findings())
+	d.add(t.Heading.Repair, f.findings())
 	if known {
 		d.add(t.Heading.Energy, f.energy())
 		d.add(t.Heading.Wiring, f.wiring())

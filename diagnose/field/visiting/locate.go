@@ -62,7 +62,7 @@ func (v *Visit) placeOf(id condition.ID, circuit halfsplit.Circuit, fault halfsp
 	}
 	p := Place{Condition: id}
 	p.search = chain.Search(fault, v.ends(circuit, fault))
-	from := v.mendedAt() + 1
+	from := v.repairedAt() + 1
 	for _, a := range v.history[from:] {
 		of, node, ok := a.Reading.Node()
 		switch {
@@ -128,8 +128,8 @@ func (v *Visit) finding(id condition.ID) (string, bool) {
 	return string(reading.At(string(circuits[id].circuit), n.ID)), true
 }
 
-// mendsPart are the actions, by their id, that a part of a circuit asks for.
-func mendsPart(part string) string {
+// repairsPart are the actions, by their id, that a part of a circuit asks for.
+func repairsPart(part string) string {
 	switch part {
 	case "array-fuse", "battery-fuse", "load-fuse":
 		return "fuse"
@@ -149,14 +149,14 @@ func (v *Visit) atPlace(id condition.ID, a condition.Action, chem site.Chemistry
 	}
 	known := false
 	for _, other := range condition.Of(id).ActionsFor(chem) {
-		known = known || other.Done != "" && other.ID == mendsPart(p.Parts[0].Part.ID)
+		known = known || other.Done != "" && other.ID == repairsPart(p.Parts[0].Part.ID)
 	}
 	if !known {
 		return 1
 	}
 	var sum float64
 	for _, b := range p.Parts {
-		if mendsPart(b.Part.ID) == a.ID {
+		if repairsPart(b.Part.ID) == a.ID {
 			sum += b.P
 		}
 	}

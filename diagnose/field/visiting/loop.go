@@ -111,7 +111,7 @@ func (v *Visit) LearnFound(r *belief.Result) { v.asFoundBelief = r }
 // Found is the belief in the plant as found: the latest one where nothing was mended.
 // nil where it is not known.
 func (v *Visit) Found() *belief.Result {
-	if v.mendedAt() < 0 {
+	if v.repairedAt() < 0 {
 		return v.latest
 	}
 	return v.asFoundBelief
@@ -188,8 +188,8 @@ const staleAfter = 20 * time.Minute
 // leftAnswers are the answers that hold of the plant as it is now, and since when: what
 // a repair puts in doubt holds no longer, nor does the light of long ago.
 func (v *Visit) leftAnswers() ([]Answer, time.Time) {
-	mended := v.mendings()
-	if len(mended) == 0 {
+	repaired := v.repairsDone()
+	if len(repaired) == 0 {
 		return v.Answers(), v.head.StartedAt
 	}
 	var list []Answer
@@ -199,7 +199,7 @@ func (v *Visit) leftAnswers() ([]Answer, time.Time) {
 		}
 		list = slices.DeleteFunc(list, func(b Answer) bool { return b.Step == a.Step })
 		list = append(list, a)
-		if !slices.Contains(mended, i) {
+		if !slices.Contains(repaired, i) {
 			continue
 		}
 		renewed := v.course.Renewed(a.Step)
@@ -208,7 +208,7 @@ func (v *Visit) leftAnswers() ([]Answer, time.Time) {
 			return b.Reading != "" && (slices.Contains(renewed, b.Reading) || light && a.At.Sub(b.At) > staleAfter)
 		})
 	}
-	return list, v.history[mended[len(mended)-1]].At
+	return list, v.history[repaired[len(repaired)-1]].At
 }
 
 func (a Answer) outcome() procedure.Outcome {

@@ -88,7 +88,7 @@ func TestNobodyIsAsked(t *testing.T) {
 	t.Run("about what was mended and works", func(t *testing.T) {
 		v, _ := newVisit(t)
 		takeAll(t, v, map[reading.Key]string{"array_a": "0"})
-		mendOnce(t, v, surely(condition.ArrayOpen, 0.97))
+		repairOnce(t, v, surely(condition.ArrayOpen, 0.97))
 		assert.Empty(t, asked(t, v, surely(condition.Sound, 0.97)))
 		assert.Empty(t, v.OpenWork())
 		assert.Equal(t, visiting.Worked, v.Repairs()[0].Outcome)
@@ -100,7 +100,7 @@ func TestFailedRepairStaysOpen(t *testing.T) {
 	v, _ := newVisit(t)
 	takeAll(t, v, map[reading.Key]string{"array_a": "0"})
 	r := surely(condition.ArrayOpen, 0.97)
-	mendOnce(t, v, r)
+	repairOnce(t, v, r)
 	prompts := asked(t, v, r, "A. Mechanic, Friday")
 	require.Len(t, prompts, 1)
 	require.Len(t, v.OpenWork(), 1)

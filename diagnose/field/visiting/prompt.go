@@ -30,7 +30,7 @@ func (v *Visit) Prompt() Prompt {
 	p := v.prompt(step)
 	p.Why = why
 	if id, shows, ok := v.proving(); ok && id == step.ID {
-		p.Why = strings.ReplaceAll(words().Mend.Proof, "{shows}", shows)
+		p.Why = strings.ReplaceAll(words().Repair.Proof, "{shows}", shows)
 		p.Expected, p.Normal = nil, ""
 	}
 	return p
@@ -43,7 +43,7 @@ func (v *Visit) next() (procedure.Step, string, bool) {
 		return s, why, true
 	}
 	worth := worthOf(v.latest, v.course)
-	if v.mendedAt() >= 0 {
+	if v.repairedAt() >= 0 {
 		_, _, open := v.proving()
 		all := worth
 		worth = func(k reading.Key) float64 {
@@ -90,7 +90,7 @@ func (v *Visit) PromptFor(step string) (Prompt, bool) {
 func (v *Visit) prompt(s procedure.Step) Prompt {
 	p := Prompt{Step: s}
 	switch {
-	case s.ID == repairStep || isMend(s.ID):
+	case s.ID == repairStep || isRepairNow(s.ID):
 		for _, d := range v.deeds() {
 			if s.ID == repairStep || d.step() == s.ID {
 				p.Step, p.Action = v.withDeed(s, d), d.key()

@@ -19,7 +19,7 @@ const recheckFrom = 0.5
 // typed, has had its second look. It is asked only while it may be taken and
 // the plant still is as the other readings met it.
 func (v *Visit) recheck() (Prompt, bool) {
-	if v.latest == nil || v.course.Ended(v.state) != "" || v.mendedAt() >= 0 {
+	if v.latest == nil || v.course.Ended(v.state) != "" || v.repairedAt() >= 0 {
 		return Prompt{}, false
 	}
 	for _, s := range v.latest.Suspects {

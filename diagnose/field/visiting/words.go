@@ -38,7 +38,7 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
-	Mend     struct{ Ask, At, Proof string }
+	Repair   struct{ Ask, At, Proof string }
 	DeadLoad struct {
 		Do  string
 		Who condition.Who

@@ -103,7 +103,7 @@ func isReviews(name string, data []byte) bool {
 }
 
 func (p *parcel) unpackReviews(data []byte) {
-	list, err := review.Parse(review.Mend(data))
+	list, err := review.Parse(review.RepairLineEnds(data))
 	switch {
 	case err != nil:
 		p.reason = err.Error()

@@ -197,7 +197,7 @@ func Parse(data []byte) (list []Entry, err error) {
 
 // Mend puts right what mail programs do to line ends. A file that was not mailed
 // stays as it is.
-func Mend(data []byte) []byte {
+func RepairLineEnds(data []byte) []byte {
 	return bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
 }
 

@@ -32,7 +32,7 @@ func TestAgreedWork(t *testing.T) {
 }
 
 // What was mended stands in the summary, with the reading before and after it.
-func TestMendedAndProved(t *testing.T) {
+func TestRepairedAndProved(t *testing.T) {
 	v := visit(t, [2]string{"array_a", "0"})
 	require.NoError(t, v.Give(visiting.Answer{Step: "mended", Kind: visiting.Did, Word: procedure.ActDone, Chosen: []string{"array-open/fuse"}, Labels: []string{"the fuse is replaced"}, At: start}))
 	amps := 4.4
