@@ -112,7 +112,7 @@ func (b *book) notPutBack(id string) string {
 	return v.Procedure().OpenText(v.State())
 }
 
-// tellUnfinished names the other visits that can be gone on with.
+// tellUnfinished names the other visits that can be continued.
 func (b *book) tellUnfinished(but string) {
 	others := slices.DeleteFunc(b.unfinished(), func(it record.Item) bool { return it.ID == but })
 	switch len(others) {

@@ -34,7 +34,7 @@ type memory struct {
 // remembering is the inference, with what it gave before.
 func (a *app) remembering() memory { return memory{infer: a.infer, dir: a.memory} }
 
-// memoryDir is the platform's folder for what can be made anew, "" without one.
+// memoryDir is the platform's folder for what can be made again, "" without one.
 func memoryDir() string {
 	dir, err := os.UserCacheDir()
 	if err != nil {

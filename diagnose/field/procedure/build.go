@@ -313,7 +313,7 @@ func (p *Procedure) link(kept []stepData) {
 	for i := range p.rules {
 		for j, o := range kept {
 			doubted := p.Steps[i].Red != "" && o.When == probed                                         // by a probed reading
-			opened := p.Steps[i].Kind == Act && p.rules[i].sets&openFlags != 0 && o.When == stoppedOpen // anew: is it safe to put it back?
+			opened := p.Steps[i].Kind == Act && p.rules[i].sets&openFlags != 0 && o.When == stoppedOpen // again: is it safe to put it back?
 			if doubted || opened {
 				p.rules[i].renews = append(p.rules[i].renews, j)
 			}

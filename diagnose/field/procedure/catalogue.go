@@ -105,7 +105,7 @@ type stepData struct {
 	Good      string              `toml:"good"`
 	Choices   []option            `toml:"choices"`
 	Checks    Choices             `toml:"checks"`  // all must hold
-	Renews    []string            `toml:"renews"`  // steps that are asked anew, if needed, once this is done
+	Renews    []string            `toml:"renews"`  // steps that are asked again, if needed, once this is done
 	Compare   []reading.Key       `toml:"compare"` // readings as found to compare with
 	Place     placeName           `toml:"place"`
 	Normal    string              `toml:"normal"` // {range} is the computed range

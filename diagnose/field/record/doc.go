@@ -24,7 +24,7 @@
 // The first line is the head: who, when, the instruments and the text of the
 // site file, so that a visit opens anywhere. Then follow the answers and notes
 // as [diagnose.Answer] gives them; a later answer to the same step replaces the
-// earlier one and both stay. One with "again" does not: the step was asked anew,
+// earlier one and both stay. One with "again" does not: the step was asked again,
 // such as isolating the array a second time. "end" follows the answer that left
 // nothing to do, and "conclusion" what was then believed, as
 // [diagnose.Conclusion] gives it; one who leaves before that is worked out leaves
@@ -36,7 +36,7 @@
 //
 // Version 2 knew no ids. What its words meant stands in old.toml, which nothing changes
 // any more; the lines stay as they are, with their hashes. Version 1 knew no conclusion
-// either. A visit that was begun so goes on so: its older program can still read it, and
+// either. A visit that was started so goes on so: its older program can still read it, and
 // passes over the ids that later answers have.
 //
 // A program that finds a line broken keeps everything before it, copies the

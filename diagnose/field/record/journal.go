@@ -43,7 +43,7 @@ type Journal struct {
 	file    *os.File
 	version int    // as its first line says
 	hash    string // of the last line
-	data    []byte // all whole lines, to be written anew where the file is gone
+	data    []byte // all whole lines, to be written again where the file is gone
 	err     error  // set once the file can no longer be trusted
 }
 

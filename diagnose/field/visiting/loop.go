@@ -124,7 +124,7 @@ func (v *Visit) Belief() *belief.Result { return v.latest }
 func (v *Visit) Before() *belief.Result { return v.before }
 
 // Give keeps a, in the journal first. An answer to a step that was answered
-// before replaces it; everything after it is kept and valued anew.
+// before replaces it; everything after it is kept and valued again.
 func (v *Visit) Give(a Answer) error {
 	if a.At.IsZero() {
 		return ErrNoTime

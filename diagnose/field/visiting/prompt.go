@@ -115,7 +115,7 @@ func (v *Visit) prompt(s procedure.Step) Prompt {
 	return p
 }
 
-// normal is what is normal for the step, with the range that a sound plant
+// normal is what is normal for the step, with the range that a healthy plant
 // would show at this site now; "" while that is not known.
 func (v *Visit) normal(s procedure.Step) string {
 	const place = "{range}"

@@ -81,7 +81,7 @@ func (v *Visit) suspicion(a Answer) string {
 }
 
 // allShifted reports whether all of two or more clamp readings as found are
-// held for wrong: what they share is the clamp's zero.
+// taken for an outlier: what they share is the clamp's zero.
 func (v *Visit) allShifted() bool {
 	n := 0
 	for _, spec := range reading.Specs {

@@ -77,7 +77,7 @@ type Answer struct {
 	Action  string      `json:"action,omitempty"` // the repair that the answer is about: "array-open/fuse"
 	Doubted bool        `json:"doubted,omitempty"`
 	Repeats bool        `json:"repeats,omitempty"` // to a reading asked for once more; the value before it stays, beside one taken
-	Again   bool        `json:"again,omitempty"`   // the step was asked anew: not a correction
+	Again   bool        `json:"again,omitempty"`   // the step was asked again: not a correction
 	Why     string      `json:"why,omitempty"`     // for cannot and stop: the id of a reason that was offered
 	Reason  string      `json:"reason,omitempty"`  // likewise, in words; the text of a note
 	At      time.Time   `json:"at"`

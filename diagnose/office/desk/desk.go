@@ -1,5 +1,5 @@
 // Package desk is what a supervisor does with the visits of a ledger: find those
-// that need eyes, walk one step by step with what was believed then, compare it
+// that need attention, walk one step by step with what was believed then, compare it
 // with the site's earlier visits, comment, send back, accept.
 //
 // Start with [Desk], [List] and [Visit]. It draws nothing and reads no clock, no

@@ -77,7 +77,7 @@ func (l List) Index(id string) int {
 }
 
 // With is the list with a visit as it is now, if it is loaded, where it stood before:
-// what it is now may give it another place, which it takes when the list is loaded anew.
+// what it is now may give it another place, which it takes when the list is loaded again.
 func (l List) With(r ledger.Row) List {
 	if i := l.Index(r.Digest.ID); i >= 0 {
 		r.Place = l.Rows[i].Place

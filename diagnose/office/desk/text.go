@@ -30,7 +30,7 @@ func RowText(r ledger.Row) string {
 	return strings.Join(parts, "; ")
 }
 
-// Reasons are why a visit needs eyes now, the weightiest first.
+// Reasons are why a visit needs attention now, the most urgent first.
 func Reasons(r ledger.Row, now time.Time) (list []string) {
 	for _, f := range r.Flags(ledger.Day(now)) {
 		list = append(list, f.Text())

@@ -13,7 +13,7 @@ import (
 	"ampwalk/diagnose/physics/condition"
 )
 
-// What an engine sees is kept with its name and the day, counts among what needs eyes,
+// What an engine sees is kept with its name and the day, counts among what needs attention,
 // and is gone once the journal goes on. Another engine has not looked yet.
 func TestLookedAtAgain(t *testing.T) {
 	each(t, func(t *testing.T, where string) {

@@ -4,7 +4,7 @@
 //
 // Start with [Open], [Ledger.HandIn], [Ledger.List] and [Ledger.Review]. The clock
 // is handed in. A journal is kept whole, byte for byte, and everything else about
-// a visit can be made from it anew.
+// a visit can be made from it again.
 //
 // Nothing in a visit names a place: what a stranger's file says of itself becomes
 // values in the database, never a path or a statement.

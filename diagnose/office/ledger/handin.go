@@ -26,7 +26,7 @@ const (
 	maxLater = 8 << 20
 )
 
-// HandIn takes in files: journals, reviews, results of practice. Any order will
+// HandIn imports files: journals, reviews, results of practice. Any order will
 // do, and any file may come any number of times. What does not verify is set
 // aside with the reason; what has nothing to do with visits is left alone.
 //

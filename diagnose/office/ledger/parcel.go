@@ -27,7 +27,7 @@ type parcel struct {
 	visit    *visit
 	reviews  []review.Entry
 	practice []practicelog.Result
-	reason   string // why it is set aside
+	reason   string // why it is quarantined
 	id       string // of the visit that it is or speaks of, as far as known
 }
 

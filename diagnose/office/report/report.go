@@ -36,7 +36,7 @@ type line struct {
 	State       string                      `json:"state"`
 	Condition   condition.ID                `json:"condition"` // "": none was concluded
 	Probability float64                     `json:"probability"`
-	Attention   []string                    `json:"attention"` // reasons, the weightiest first
+	Attention   []string                    `json:"attention"` // reasons, the most urgent first
 	Left        []left                      `json:"left"`      // to be done
 	Measures    map[triage.Quantity]float64 `json:"measures"`
 	Again       *again                      `json:"again"` // what an engine of a later day made of it; null: none has looked

@@ -82,7 +82,7 @@ func TestFlags(t *testing.T) {
 	}
 }
 
-// What no right clock shows asks for eyes, and what one may show does not.
+// What no right clock shows needs attention, and what one may show does not.
 func TestClock(t *testing.T) {
 	answers := func(minutes ...int) (es []visiting.Entry) {
 		for _, m := range minutes {

@@ -25,7 +25,7 @@ const (
 	Precaution  Kind = "precaution"  // a precaution was not confirmed
 	Uncertain   Kind = "uncertain"   // the readings do not decide what it is
 	Unconcluded Kind = "unconcluded" // the visit ended and kept no conclusion
-	Suspect     Kind = "suspect"     // a reading held for wrong was kept
+	Suspect     Kind = "suspect"     // a reading that is probably wrong was kept
 	Late        Kind = "late"        // answers were changed long after they were given
 	Fast        Kind = "fast"        // readings follow each other faster than anyone measures
 	Differs     Kind = "differs"     // looked at again, the same answers lead to something else
@@ -70,7 +70,7 @@ const (
 	sureFrom   = 0.8              // of the leading condition
 )
 
-// flags are the reasons why a visit needs eyes, the weightiest first.
+// flags are the reasons why a visit needs attention, the most urgent first.
 func flags(entries []visiting.Entry, d *Digest, now time.Time) []Flag {
 	var list []Flag
 	add := func(k Kind, what []string) {

@@ -33,7 +33,7 @@ func (p *Plant) Solve(u *Unknowns, o *Out) {
 	s.rested()
 }
 
-// SolveTests works out anew only the isolated, rested and load-step readings
+// SolveTests works out again only the isolated, rested and load-step readings
 // of an Out solved before, for unknowns that act on nothing else: the light and
 // cell temperature of the isolated tests, and how a battery rests.
 func (p *Plant) SolveTests(u *Unknowns, o *Out) {
