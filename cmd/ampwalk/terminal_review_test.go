@@ -158,7 +158,7 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			require.NoError(t, os.WriteFile(filepath.Join(o.dir, "pass"), []byte(passphrase+"\n"), 0o600))
 			said := o.run("only state handed in\nsites\nopen a-first\nnext\nnext\ntrends\ntoday\nsend back Which one?\nclose\nonly none\norder due\npractice\nagain\nleave\n", "review", "--passphrase-file", "pass")
 			for _, text := range []string{"Visits: handed in; most urgent first.", "  Long Bay school\n", "Step 2 of 2", "Battery voltage after rest [V]: 2026-03-02 12.6", "ANOTHER RESULT", "Signed and kept: question.",
-				"Visits: all visits; what is due first.", "T. Rainee", "0 looked at."} {
+				"Visits: all visits; by due date.", "T. Rainee", "0 looked at."} {
 				assert.Contains(t, said, text)
 			}
 		})
