@@ -8,6 +8,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // A Proof says whether readings can tell what is wrong in a scenario.
@@ -60,7 +61,7 @@ func (p Proof) Lines() []string {
 		text = t.Doubt
 	}
 	believed := func(id condition.ID) string {
-		return condition.Of(id).Title + " " + visiting.Percent(p.Play.Belief.Of(id))
+		return condition.Of(id).Title + " " + quantity.Percent(p.Play.Belief.Of(id))
 	}
 	var so []string
 	for _, id := range p.truth {
@@ -70,7 +71,7 @@ func (p Proof) Lines() []string {
 	for _, id := range p.truth {
 		ids = append(ids, string(id))
 	}
-	lines = append(lines, fmt.Sprintf(text, strings.Join(ids, " "), len(p.Play.Taken), strings.Join(so, "; ")))
+	lines = append(lines, text.Of(len(p.Play.Taken), strings.Join(ids, " "), strings.Join(so, "; ")))
 	if p.Clear {
 		return lines
 	}

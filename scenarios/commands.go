@@ -55,7 +55,7 @@ var commands = map[string]command{
 func (s *Session) Do(typed string) ([]string, error) {
 	fields := strings.Fields(plaintext.Clean(typed))
 	if len(fields) == 0 {
-		return nil, fmt.Errorf("%w: nothing was typed; type help for what there is", errUnknown)
+		return nil, fmt.Errorf(words().Problem.NothingTyped, errUnknown)
 	}
 	word := strings.ToLower(fields[0])
 	if _, err := strconv.Atoi(word); err == nil { // a number answers what is open
@@ -69,7 +69,7 @@ func (s *Session) Do(typed string) ([]string, error) {
 	c, ok := commands[word]
 	switch t := words().Session; {
 	case !ok:
-		return nil, fmt.Errorf("%w: %q; type help for what there is", errUnknown, fields[0])
+		return nil, fmt.Errorf(words().Problem.NoCommand, errUnknown, fields[0])
 	case s.Ended():
 		return []string{t.IsOver}, nil
 	case s.question != nil && word != "answer" && word != "help" && word != "?":
@@ -134,7 +134,7 @@ func oneOf[T ~string](typed string, known []T) (T, error) {
 	for i, k := range known {
 		list[i] = string(k)
 	}
-	return "", fmt.Errorf("%w: %q; expected one of %s", errUnknown, typed, strings.Join(list, ", "))
+	return "", fmt.Errorf(words().Problem.OneOf, errUnknown, typed, strings.Join(list, ", "))
 }
 
 // arg is the i-th word typed, "" where there is none.
@@ -172,7 +172,7 @@ func (s *Session) setMeter(fields []string) ([]string, error) {
 	if text := arg(fields, 1); text != "" {
 		x, err := strconv.ParseFloat(text, 64)
 		if err != nil || !slices.Contains(virtualsite.Ranges, x) {
-			return nil, fmt.Errorf("%w: %q is no range of the meter; expected 2, 20, 200 or 600", errUnknown, text)
+			return nil, fmt.Errorf(words().Problem.MeterRange, errUnknown, text)
 		}
 		m.Range = x
 	}
@@ -211,7 +211,7 @@ func (s *Session) probe(fields []string) ([]string, error) {
 func (s *Session) clampRange(fields []string) ([]string, error) {
 	x, err := strconv.ParseFloat(arg(fields, 0), 64)
 	if err != nil || !slices.Contains(virtualsite.ClampRanges, x) {
-		return nil, fmt.Errorf("%w: %q is no range of the clamp; expected 20 or 200", errUnknown, arg(fields, 0))
+		return nil, fmt.Errorf(words().Problem.ClampRange, errUnknown, arg(fields, 0))
 	}
 	s.b.SetClamp(x)
 	return []string{fmt.Sprintf(words().Session.ClampRange, x)}, nil
@@ -224,7 +224,7 @@ func (s *Session) embrace(fields []string) ([]string, error) {
 	case "turned":
 		turned = true
 	default:
-		return nil, fmt.Errorf("%w: %q; expected turned, or nothing", errUnknown, fields[1])
+		return nil, fmt.Errorf(words().Problem.Turned, errUnknown, fields[1])
 	}
 	d, err := s.b.Embrace(arg(fields, 0), turned)
 	if err != nil {
@@ -246,7 +246,7 @@ func (s *Session) loads(fields []string) ([]string, error) {
 	var on []string
 	switch arg(fields, 0) {
 	case "":
-		return nil, fmt.Errorf("%w: expected all, none, as-found, or numbers", errUnknown)
+		return nil, fmt.Errorf(words().Problem.Loads, errUnknown)
 	case "as-found":
 		on = s.b.LoadsAsFound()
 	case "none":
@@ -258,7 +258,7 @@ func (s *Session) loads(fields []string) ([]string, error) {
 		for _, f := range fields {
 			n, err := strconv.Atoi(f)
 			if err != nil || n < 1 || n > len(all) {
-				return nil, fmt.Errorf("%w: %q is no load; expected numbers from 1 to %d", errUnknown, f, len(all))
+				return nil, fmt.Errorf(words().Problem.NoLoad, errUnknown, f, len(all))
 			}
 			if label := all[n-1].Label; !slices.Contains(on, label) {
 				on = append(on, label)
@@ -322,7 +322,7 @@ const longest = 24 * 60
 func (s *Session) wait(fields []string) ([]string, error) {
 	n, err := strconv.Atoi(arg(fields, 0))
 	if err != nil || n < 1 || n > longest {
-		return nil, fmt.Errorf("%w: %q; expected minutes, 1 to %d", errUnknown, arg(fields, 0), longest)
+		return nil, fmt.Errorf(words().Problem.Minutes, errUnknown, arg(fields, 0), longest)
 	}
 	s.b.Wait(time.Duration(n) * time.Minute)
 	return s.moved([]string{s.clock()}), nil
@@ -384,7 +384,7 @@ func (s *Session) history() []string {
 // name takes what the trainee says is wrong and offers what to do about it.
 func (s *Session) name(fields []string) ([]string, error) {
 	if len(fields) == 0 || len(fields) > 2 {
-		return nil, fmt.Errorf("%w: expected one condition, or two; type conditions for the list", errUnknown)
+		return nil, fmt.Errorf(words().Problem.Conditions, errUnknown)
 	}
 	var ids []condition.ID
 	for _, f := range fields {
@@ -393,7 +393,7 @@ func (s *Session) name(fields []string) ([]string, error) {
 			return nil, err
 		}
 		if slices.Contains(ids, id) {
-			return nil, fmt.Errorf("%w: %s is given twice", errUnknown, id)
+			return nil, fmt.Errorf(words().Problem.Twice, errUnknown, id)
 		}
 		ids = append(ids, id)
 	}
@@ -435,11 +435,11 @@ func (s *Session) offered(named []condition.ID) (list []work) {
 // do chooses an action and closes the case.
 func (s *Session) do(fields []string) ([]string, error) {
 	if s.named == nil {
-		return nil, fmt.Errorf("%w: first name what is wrong", errUnknown)
+		return nil, fmt.Errorf(words().Problem.NameFirst, errUnknown)
 	}
 	n, err := strconv.Atoi(arg(fields, 0))
 	if err != nil || n < 1 || n > len(s.actions) {
-		return nil, fmt.Errorf("%w: %q; expected a number from 1 to %d", errUnknown, arg(fields, 0), len(s.actions))
+		return nil, fmt.Errorf(words().Problem.Number, errUnknown, arg(fields, 0), len(s.actions))
 	}
 	if err := s.finish(s.actions[n-1]); err != nil {
 		return nil, err

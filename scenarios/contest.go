@@ -73,7 +73,7 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 	}
 	b := Brier(weights, could, s.Truth())
 	t.brier += b
-	sc := practicelog.Score{Safety: mostSafety, Findings: mostFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
+	sc := practicelog.Score{Safety: maxSafety, Findings: maxFindings * (1 - b), Economy: economy(p.measured(), informed, right)}
 	t.score += total(sc, false)
 	t.readings += float64(p.measured())
 }
@@ -82,7 +82,7 @@ func (t *tally) add(s *Scenario, p Play, informed int) {
 func (c *Contest) Table() string {
 	var out strings.Builder
 	n := float64(max(c.played, 1))
-	fmt.Fprintf(&out, "%d generated scenarios, %d readings with an instrument at most\n%-16s %7s %10s %7s %9s\n", c.played, contestReadings, "player", "named", "quadratic", "score", "readings")
+	fmt.Fprintf(&out, words().Problem.Players.Head+"\n%-16s %7s %10s %7s %9s\n", c.played, contestReadings, words().Problem.Players.Player, words().Problem.Players.Named, words().Problem.Players.Quadratic, words().Problem.Players.Score, words().Problem.Players.Readings)
 	for _, t := range c.players {
 		fmt.Fprintf(&out, "%-16s %5.0f %% %10.3f %7.1f %9.1f\n", t.name, 100*float64(t.named)/n, t.brier/n, t.score/n, t.readings/n)
 	}

@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -99,9 +100,9 @@ func (d *Debrief) score(s *Session) {
 	}
 	sc := &d.Score
 	sc.Safety = safety(d.Breaches)
-	sc.Findings = mostFindings * (1 - actionShare) * (1 - Brier(d.Weights, could, d.Truth))
+	sc.Findings = maxFindings * (1 - actionShare) * (1 - Brier(d.Weights, could, d.Truth))
 	if d.ActionRight {
-		sc.Findings += mostFindings * actionShare
+		sc.Findings += maxFindings * actionShare
 	}
 	sc.Economy = economy(len(s.events), len(d.Informed.Taken), d.Right)
 	sc.Method, d.Method = method(s.asked)
@@ -117,7 +118,7 @@ func possible(r *belief.Result) (list []string) {
 		if i == 4 || i > 0 && c.P < 0.03 {
 			break
 		}
-		list = append(list, fmt.Sprintf("%s %.0f %%", condition.Of(c.ID).Title, 100*c.P))
+		list = append(list, fmt.Sprintf("%s %s", condition.Of(c.ID).Title, quantity.Share(c.P)))
 	}
 	return list
 }
@@ -133,7 +134,7 @@ func (d *Debrief) Lines(columns int) []string {
 		name         string
 		points, most float64
 		on           bool
-	}{{t.Safety, s.Safety, mostSafety, true}, {t.Findings, s.Findings, mostFindings, true}, {t.Economy, s.Economy, mostEconomy, true}, {t.Method, s.Method, mostMethod, d.Method}} {
+	}{{t.Safety, s.Safety, maxSafety, true}, {t.Findings, s.Findings, maxFindings, true}, {t.Economy, s.Economy, maxEconomy, true}, {t.Method, s.Method, maxMethod, d.Method}} {
 		if p.on {
 			lines = append(lines, fmt.Sprintf("  %-10s %5.1f of %2.0f", p.name, p.points, p.most))
 		}
@@ -165,7 +166,7 @@ func (d *Debrief) Lines(columns int) []string {
 	}
 	lines = append(lines, "", t.Picture)
 	lines = append(lines, picture(d.beliefs, columns)...)
-	lines = append(lines, "", fmt.Sprintf(t.Informed, len(d.Informed.Taken), len(d.Rows)))
+	lines = append(lines, "", t.Informed.Of(len(d.Informed.Taken), len(d.Rows)))
 	for i, x := range d.Informed.Taken {
 		lines = append(lines, fmt.Sprintf("  %d %s: %s", i+1, procedure.TitleOf(x.Key), plaintext.Clean(x.Text)))
 	}

@@ -21,7 +21,7 @@ const (
 	misleadingShare = 0.4 // of level 3
 )
 
-// drawsMost is how often a scenario is drawn anew whose fault does not act at
+// drawsMost is how often a scenario is drawn again whose fault does not act at
 // its moment.
 const drawsMost = 60
 

@@ -44,8 +44,8 @@ func (g *Guided) Debrief(columns int) []string {
 	lines := []string{"", t.Head, fmt.Sprintf(t.Truth, titles(r.Truth)), fmt.Sprintf(words().Guided.CameTo, orNothing(titles(r.Named)))}
 	lines = append(lines, "", t.Score)
 	lines = append(lines,
-		fmt.Sprintf("  %-10s %5.1f of %2d", t.Safety, r.Score.Safety, mostSafety),
-		fmt.Sprintf("  %-10s %5.1f of %2d", t.Method, r.Score.Method, mostMethod),
+		fmt.Sprintf("  %-10s %5.1f of %2d", t.Safety, r.Score.Safety, maxSafety),
+		fmt.Sprintf("  %-10s %5.1f of %2d", t.Method, r.Score.Method, maxMethod),
 		fmt.Sprintf("  %-10s %5.1f of 100", t.Total, r.Score.Total),
 		fmt.Sprintf(words().Guided.Caught, g.caught, g.right))
 	for _, x := range g.bench.b.Breaches() {
@@ -100,9 +100,9 @@ func (g *Guided) result() practicelog.Result {
 	r.Right = sameConditions(r.Named, r.Truth)
 	r.Score.Safety = safety(b.Breaches())
 	if n := g.right + g.caught; n > 0 {
-		r.Score.Method = mostMethod * float64(g.right) / float64(n)
+		r.Score.Method = maxMethod * float64(g.right) / float64(n)
 	}
-	r.Score.Total = 100 * (r.Score.Safety + r.Score.Method) / (mostSafety + mostMethod)
+	r.Score.Total = 100 * (r.Score.Safety + r.Score.Method) / (maxSafety + maxMethod)
 	for _, x := range b.Breaches() {
 		r.Breaches = append(r.Breaches, x.ID)
 	}

@@ -29,7 +29,7 @@ func SiteText(name string) ([]byte, error) {
 	}
 	text, err := files.ReadFile("sites/" + name + siteSuffix)
 	if err != nil {
-		return nil, fmt.Errorf("there is no site of this name; expected one of %s", strings.Join(SiteNames(), ", "))
+		return nil, fmt.Errorf(words().Problem.NoSite, strings.Join(SiteNames(), ", "))
 	}
 	return text, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -139,7 +140,7 @@ func toggle(on bool, offLabel, off, onLabel, do string) Choice {
 
 func waits(minutes ...int) (list []Choice) {
 	for _, m := range minutes {
-		list = append(list, Choice{Label: fmt.Sprintf(words().Menu.Minutes, m), Do: fmt.Sprint("wait ", m)})
+		list = append(list, Choice{Label: words().Menu.Minutes.Of(m), Do: fmt.Sprint("wait ", m)})
 	}
 	return list
 }
@@ -152,7 +153,7 @@ func (s *Session) believing() (list []Choice) {
 		}
 		label, id := c.Title, string(c.ID)
 		if x := s.weights[c.ID]; x > 0 { // once weighed it is done with
-			label, id = fmt.Sprintf("%s (%.0f %%)", c.Title, 100*x), fmt.Sprint(id, x)
+			label, id = fmt.Sprintf("%s (%s)", c.Title, quantity.Share(x)), fmt.Sprint(id, x)
 		}
 		list = append(list, Choice{Label: label, Sub: weights, ID: id})
 	}
@@ -181,7 +182,7 @@ func (s *Session) nextHintCost() int { return hintCost[min(s.hints, hintsOf-1)] 
 // others shrink.
 func (s *Session) weigh(fields []string) ([]string, error) {
 	if len(fields) != 2 {
-		return nil, fmt.Errorf("%w: expected a condition and its percentage", errUnknown)
+		return nil, fmt.Errorf(words().Problem.Percentage, errUnknown)
 	}
 	id, err := s.condition(fields[0])
 	if err != nil {

@@ -184,7 +184,7 @@ func unjudged(v *visiting.Visit, r *belief.Result) (procedure.Step, bool) {
 	if st.Has(procedure.ArrayIsolated) || st.Has(procedure.LoadsOff) || st.Stopped != "" {
 		return procedure.Step{}, false
 	}
-	draws := set.Numbers[reading.LoadA] > leastLoad
+	draws := set.Numbers[reading.LoadA] > minLoad
 	for _, c := range []struct {
 		k    reading.Key
 		live bool
@@ -203,8 +203,8 @@ func unjudged(v *visiting.Visit, r *belief.Result) (procedure.Step, bool) {
 	return procedure.Step{}, false
 }
 
-// leastLoad is from where on a load's current shows what its wires lose [A].
-const leastLoad = 0.5
+// minLoad is from where on a load's current shows what its wires lose [A].
+const minLoad = 0.5
 
 // nowhere keeps nothing.
 type nowhere struct{}
@@ -268,7 +268,7 @@ func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
 		_, looks := b.Look(place)
 		i := slices.IndexFunc(looks, func(d virtualsite.Display) bool { return d.Reading == k })
 		if i < 0 {
-			return virtualsite.Display{Text: "cannot be seen"}
+			return virtualsite.Display{Text: words().Problem.CannotBeSeen}
 		}
 		return looks[i]
 	}

@@ -96,11 +96,11 @@ func (q *question) good() bool { return slices.Contains(q.right, q.answer) }
 func (s *Session) answered(text string) ([]string, error) {
 	q := s.question
 	if q == nil {
-		return nil, fmt.Errorf("%w: no question is open", errUnknown)
+		return nil, fmt.Errorf(words().Problem.NoQuestion, errUnknown)
 	}
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 1 || n > len(q.choices) {
-		return nil, fmt.Errorf("%w: %q is no answer; expected a number from 1 to %d", errUnknown, text, len(q.choices))
+		return nil, fmt.Errorf(words().Problem.NoAnswer, errUnknown, text, len(q.choices))
 	}
 	q.answer, s.question = n-1, nil
 	t := words().Session

@@ -84,7 +84,7 @@ type Find func(name string) ([]byte, error)
 
 var (
 	fraction = tomlfile.Range{Min: 0, Max: 1}
-	share    = tomlfile.Range{Min: 0, Max: 1.1, Unit: "of a clear sky's light"}
+	share    = tomlfile.Range{Min: 0, Max: 1.1, Unit: words().Problem.File.ClearSky}
 	restless = tomlfile.Range{Min: 0, Max: 0.5}
 	airC     = tomlfile.Range{Min: -20, Max: 48, Unit: "°C"}
 	factor   = tomlfile.Range{Min: -2, Max: 3}
@@ -92,9 +92,9 @@ var (
 )
 
 const (
-	mostTimes = 20
-	mostSeed  = 1 << 30
-	hintsOf   = 3 // grades of hints
+	maxTimes = 20
+	maxSeed  = 1 << 30
+	hintsOf  = 3 // grades of hints
 
 	floatFrom = 0.9 // charge at which a controller can be in its float stage (judgement)
 )
@@ -109,10 +109,10 @@ func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
 	s := &Scenario{
 		ID: id, Title: top.Text("title"), Story: top.Text("story"), Level: top.Count("level", 1, Levels),
 		Solvable: top.Bool("solvable"), learn: top.Text("learn"), hints: top.Texts("hints"),
-		seed: uint64(top.Count("seed", 0, mostSeed)),
+		seed: uint64(top.Count("seed", 0, maxSeed)),
 	}
 	if top.Sound("hints") && len(s.hints) != hintsOf {
-		top.Report("hints", "has %d; expected %d, from faint to plain", len(s.hints), hintsOf)
+		top.Report("hints", words().Problem.File.Hints, len(s.hints), hintsOf)
 	}
 	p := parser{s}
 	name := top.Text("site")
@@ -127,7 +127,7 @@ func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
 		p.fault(t)
 	}
 	if len(faults) > 2 {
-		top.Report("condition", "is given %d times; expected two at most", len(faults))
+		top.Report("condition", words().Problem.File.Faults, len(faults))
 	}
 	for _, t := range misleading {
 		p.misleading(t)
@@ -148,7 +148,7 @@ func (p parser) site(t *tomlfile.Table, name string, find Find) {
 		p.Site, err = site.Parse(name, text)
 	}
 	if err != nil {
-		t.Report("site", "%q cannot be used: %v", name, err)
+		t.Report("site", words().Problem.File.Site, name, err)
 	}
 	p.SiteTOML = text
 }
@@ -171,12 +171,12 @@ func (p parser) moment(t *tomlfile.Table) {
 	switch {
 	case !p.float:
 	case c.FloatV >= c.AbsorbV:
-		t.Report("float", "true cannot be at %s: %s", p.Site.Name, w.Float)
+		t.Report("float", words().Problem.File.TrueAt, p.Site.Name, w.Float)
 	case t.Sound("charge") && p.charge < floatFrom:
-		t.Report("float", "true cannot be at a charge of %g: %s", p.charge, fmt.Sprintf(w.FloatEmpty, floatFrom))
+		t.Report("float", words().Problem.File.TrueAtCharge, p.charge, fmt.Sprintf(w.FloatEmpty, floatFrom))
 	}
 	if p.cut && !c.LoadOutput {
-		t.Report("cut_before", "true cannot be at %s: %s", p.Site.Name, w.Cut)
+		t.Report("cut_before", words().Problem.File.TrueAt, p.Site.Name, w.Cut)
 	}
 	var labels []string
 	for _, l := range p.Site.Loads {
@@ -184,10 +184,10 @@ func (p parser) moment(t *tomlfile.Table) {
 	}
 	for i, on := range p.setup.LoadsOn {
 		if slices.Contains(p.setup.LoadsOn[:i], on) {
-			t.Report("loads_on", "%q is given twice", on)
+			t.Report("loads_on", words().Problem.File.LoadTwice, on)
 		}
 		if on != "" && !slices.Contains(labels, on) {
-			t.Report("loads_on", "%q is no load of this site; expected some of %q", on, labels)
+			t.Report("loads_on", words().Problem.File.NoLoad, on, labels)
 		}
 	}
 }
@@ -220,25 +220,25 @@ func (p parser) fault(t *tomlfile.Table) {
 	case p.Site == nil || !t.Sound("id"):
 		return
 	case f.id == condition.Sound:
-		t.Report("id", "%q is what a scenario without [[condition]] is; expected a fault", f.id)
+		t.Report("id", words().Problem.File.Healthy, f.id)
 		return
 	case slices.Contains(p.Truth(), f.id):
-		t.Report("id", "%q is given twice; expected another one", f.id)
+		t.Report("id", words().Problem.File.FaultTwice, f.id)
 		return
 	}
 	if why := Impossible(f.id, p.Site); why != "" {
-		t.Report("id", "%q cannot be at %s: %s", f.id, p.Site.Name, why)
+		t.Report("id", words().Problem.File.Impossible, f.id, p.Site.Name, why)
 		return
 	}
 	if n := len(condition.Options(f.id, p.Site)); f.way >= n {
-		t.Report("way", "%d is out of range; expected 1 to %d, the ways in which %s can act at this site", f.way+1, n, f.id)
+		t.Report("way", words().Problem.File.Way, f.way+1, n, f.id)
 		return
 	}
 	if t.Has("severity") && f.acting(p.Site, 0, f.b) == f.acting(p.Site, 1, f.b) {
-		t.Report("severity", "%s is there or not; expected no severity", f.id)
+		t.Report("severity", words().Problem.File.NoSeverity, f.id)
 	}
 	if t.Has("second_severity") && f.acting(p.Site, f.a, 0) == f.acting(p.Site, f.a, 1) {
-		t.Report("second_severity", "%s has no second severity; expected none", f.id)
+		t.Report("second_severity", words().Problem.File.NoSecond, f.id)
 	}
 	p.truth = append(p.truth, f)
 }
@@ -254,7 +254,7 @@ func (p parser) misleading(t *tomlfile.Table) {
 	k := reading.Key(t.Text("reading"))
 	q := virtualsite.Quirk{Reading: k, Factor: t.NumberOr("factor", factor, 0), Add: t.NumberOr("add", added, 0)}
 	if t.Has("times") {
-		q.Times = t.Count("times", 0, mostTimes)
+		q.Times = t.Count("times", 0, maxTimes)
 	}
 	look := t.TextIfAny("look")
 	if p.Site == nil || !t.Sound("reading") {
@@ -270,7 +270,7 @@ func (p parser) misleading(t *tomlfile.Table) {
 			for _, l := range p.Site.Controller.Lamps {
 				labels = append(labels, l.Label)
 			}
-			t.Report("reading", "%q is no lamp of this site; expected one of %q after lamps.", label, labels)
+			t.Report("reading", words().Problem.File.NoLamp, label, labels)
 			return
 		}
 		var looks []string
@@ -278,14 +278,14 @@ func (p parser) misleading(t *tomlfile.Table) {
 			looks = append(looks, x.Look)
 		}
 		if !slices.Contains(looks, look) {
-			t.Report("look", "%q is no look of the lamp %q; expected one of %q", look, label, looks)
+			t.Report("look", words().Problem.File.NoLook, look, label, looks)
 			return
 		}
 		p.setup.Looks[k] = look
 	case !known || spec.Form == reading.Word:
-		t.Report("reading", "%q is no reading with a number; expected one such as array_v", k)
+		t.Report("reading", words().Problem.File.NoReading, k)
 	case q.Factor == 0 && q.Add == 0:
-		t.Report("reading", "%q does not mislead; expected factor, add or both", k)
+		t.Report("reading", words().Problem.File.NotMisleading, k)
 	default:
 		p.setup.Quirks = append(p.setup.Quirks, q)
 	}

@@ -137,10 +137,10 @@ func TestProofSaysHowSure(t *testing.T) {
 		return strings.Join(proof.Lines()[readings:], " ")
 	}
 	assert.Equal(t, "Solvable: string-open is clear after 5 readings (One of the strings is open 97 %).", say(0.97, 5))
-	assert.Equal(t, "Solvable, with doubt left: string-open is the likeliest after 5 readings, but they do not decide it "+
+	assert.Equal(t, "Solvable, but not clear: string-open is the most likely after 5 readings, but they do not decide it "+
 		"(One of the strings is open 60 %). It could also be: Dirt on the glass 40 %. No other reading at this moment is worth its effort.", say(0.6, 5))
 	assert.Contains(t, say(0.6, MostReadings), "It could also be: Dirt on the glass 40 %. A practice has no more than these 14 readings")
-	assert.Contains(t, say(0.3, 5), "Not solvable: string-open is not the likeliest after 5 readings (One of the strings is open 30 %). It could also be: Dirt on the glass 70 %.")
+	assert.Contains(t, say(0.3, 5), "Not solvable: string-open is not the most likely after 5 readings (One of the strings is open 30 %). It could also be: Dirt on the glass 70 %.")
 }
 
 // Where the array stands above what hands may touch, the informed order keeps

@@ -9,10 +9,10 @@ import (
 // The most points of each part of the score, and what hints cost (choices of
 // this project).
 const (
-	mostSafety   = 30
-	mostFindings = 40
-	mostEconomy  = 15
-	mostMethod   = 15
+	maxSafety   = 30
+	maxFindings = 40
+	maxEconomy  = 15
+	maxMethod   = 15
 )
 
 var (
@@ -22,7 +22,7 @@ var (
 
 // safety takes off for each breach.
 func safety(list []virtualsite.Breach) float64 {
-	points := float64(mostSafety)
+	points := float64(maxSafety)
 	for _, b := range list {
 		points -= breachCost[b.Severity]
 	}
@@ -83,7 +83,7 @@ func economy(readings, informed int, right bool) float64 {
 	if !right || readings == 0 { // few readings that led nowhere are no economy
 		return 0
 	}
-	return mostEconomy * min(1, float64(informed)/float64(readings))
+	return maxEconomy * min(1, float64(informed)/float64(readings))
 }
 
 // method is the share of questions answered right.
@@ -97,7 +97,7 @@ func method(asked []*question) (points float64, any bool) {
 			good++
 		}
 	}
-	return mostMethod * float64(good) / float64(len(asked)), true
+	return maxMethod * float64(good) / float64(len(asked)), true
 }
 
 // total adds up; where no question came, the other parts stand for method.
@@ -106,7 +106,7 @@ func total(s practicelog.Score, method bool) float64 {
 	if method {
 		sum += s.Method
 	} else {
-		sum *= 100. / (100 - mostMethod)
+		sum *= 100. / (100 - maxMethod)
 	}
 	return min(max(sum+s.Hints, 0), 100)
 }

@@ -1,7 +1,6 @@
 package scenarios
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -9,10 +8,12 @@ import (
 	"strings"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios/virtualsite"
 )
@@ -132,7 +133,7 @@ func (s *Session) measured() (n int) {
 }
 
 // errUnknown is an answer that is none.
-var errUnknown = errors.New("not understood")
+var errUnknown = datafile.Error(func() string { return words().Problem.NotUnderstood })
 
 // condition finds a condition of the site by its id or its number in the list.
 func (s *Session) condition(word string) (condition.ID, error) {
@@ -142,7 +143,7 @@ func (s *Session) condition(word string) (condition.ID, error) {
 			return c.ID, nil
 		}
 	}
-	return "", fmt.Errorf("%w: %q is no condition of this site; type conditions for the list", errUnknown, word)
+	return "", fmt.Errorf(words().Problem.NoCondition, errUnknown, word)
 }
 
 // believe takes weights in percent: "array-open 60 sound 20".
@@ -160,10 +161,10 @@ func (s *Session) believe(fields []string) ([]string, error) {
 		sum += w[id]
 	}
 	if len(w) == 0 || len(fields)%2 != 0 {
-		return nil, fmt.Errorf("%w: expected pairs of a condition and its percentage, such as array-open 60 sound 20", errUnknown)
+		return nil, fmt.Errorf(words().Problem.Pairs, errUnknown)
 	}
 	if sum > 1.005 {
-		return nil, fmt.Errorf("%w: they add up to %.0f; expected 100 at most", errUnknown, 100*sum)
+		return nil, fmt.Errorf(words().Problem.Sum, errUnknown, 100*sum)
 	}
 	s.weights = w
 	return s.critique()
@@ -173,7 +174,7 @@ func (s *Session) believe(fields []string) ([]string, error) {
 func percent(text string) (float64, error) {
 	x, err := strconv.ParseFloat(strings.TrimSuffix(strings.Replace(text, ",", ".", 1), "%"), 64)
 	if err != nil || !(x >= 0 && x <= 100) {
-		return 0, fmt.Errorf("%w: %q is no percentage; expected 0 to 100", errUnknown, text)
+		return 0, fmt.Errorf(words().Problem.NoPercentage, errUnknown, text)
 	}
 	return x / 100, nil
 }
@@ -200,10 +201,10 @@ func (s *Session) critique() ([]string, error) {
 		title := condition.Of(c.ID).Title
 		switch w := s.weights[c.ID]; {
 		case w >= weightGiven && c.P <= littleRoom:
-			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, visiting.Percent(c.P)))
+			lines = append(lines, fmt.Sprintf(t.AgainstIt, title, quantity.Percent(c.P)))
 			fits = false
 		case w < weightMissed && c.P >= muchSupport:
-			lines = append(lines, fmt.Sprintf(t.ForIt, title, visiting.Percent(c.P)))
+			lines = append(lines, fmt.Sprintf(t.ForIt, title, quantity.Percent(c.P)))
 			fits = false
 		}
 	}
@@ -232,7 +233,7 @@ func (s *Session) implied() ([]string, error) {
 	}
 	lines := []string{t.Implied}
 	for _, st := range visiting.Leading(r, nil, 5, 0.02) {
-		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, visiting.Percent(st.P)))
+		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, quantity.Percent(st.P)))
 	}
 	lines = append(lines, visiting.StateLine(s.sc.Site, r))
 	course := procedure.For(s.sc.Site)

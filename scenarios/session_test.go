@@ -67,17 +67,17 @@ func TestAWholeSession(t *testing.T) {
 	}
 	s := embeddedSession(t, "no-charge-since-storm", belief.Infer)
 	out := say(t, s, "look array", "look controller", "look battery", "zero", "clamp array-wire", "meter dc-volts 20 V", "probe array", "believe array-joint 10 sound 90")
-	assert.Contains(t, out, "Your readings leave little room for: Everything works as designed")
-	assert.Contains(t, out, "You give little to what your readings support: The array circuit is open")
+	assert.Contains(t, out, "Your readings make this unlikely: Everything works as designed")
+	assert.Contains(t, out, "You gave a low percentage to what your readings support: The array circuit is open")
 	out = say(t, s, "hint", "data", "meter dc-volts 200", "probe module")
-	assert.Contains(t, out, "What does this tell?")
+	assert.Contains(t, out, "What does this show?")
 	require.True(t, s.Questioned())
 	out += say(t, s, "look loads", fmt.Sprint(s.question.right[0]+1), "believe array-open 95 battery-worn 5", "name array-open")
 	assert.Contains(t, out, "First answer the question.")
-	assert.Contains(t, out, "So it is, by all that you have read.")
+	assert.Contains(t, out, "Correct. Your readings show this.")
 	assert.Contains(t, out, "Hint 1 of 3 (costs 2 points): Does any current come from the array?")
 	assert.Contains(t, out, "The array circuit is open: ")
-	assert.Contains(t, out, "What is to be done first?")
+	assert.Contains(t, out, "What must be done first?")
 	assert.Nil(t, s.Debrief())
 	_, ended := s.Result(time.Time{})
 	assert.False(t, ended)
@@ -99,7 +99,7 @@ func TestAWholeSession(t *testing.T) {
 	assert.Greater(t, d.Score.Findings, 35.)
 	assert.Equal(t, -2., d.Score.Hints)
 	assert.Greater(t, d.Score.Total, 60.)
-	for _, part := range []string{"What it was: The array circuit is open", "before:", "after:", "an informed person would have read here:", "The belief over time", "  array-open ", "An informed order needed", "What to learn: In sun"} {
+	for _, part := range []string{"What it was: The array circuit is open", "before:", "after:", "an informed order would have read here:", "The probabilities in percent", "  array-open ", "An informed order needed", "What to learn: In sun"} {
 		assert.Contains(t, out, part)
 	}
 	r, ended := s.Result(s.sc.At)
@@ -117,11 +117,11 @@ func TestAWholeSession(t *testing.T) {
 // copying what was told is no finding.
 func TestToldAfterOnesOwnBelief(t *testing.T) {
 	s := embeddedSession(t, "morning-round", cheap)
-	assert.Contains(t, say(t, s, "data"), "Nothing is read yet.")
-	assert.Contains(t, say(t, s, "look array", "data"), "First say what you believe")
+	assert.Contains(t, say(t, s, "data"), "You have not read anything yet.")
+	assert.Contains(t, say(t, s, "look array", "data"), "First give your estimate")
 	out := say(t, s, "believe array-open 60", "data")
 	assert.Contains(t, out, "What your readings imply so far:")
-	assert.Contains(t, out, "counts once you have read something more")
+	assert.Contains(t, out, "counts only after one more reading")
 	say(t, s, "believe sound 90", "data")
 	assert.InDelta(t, 0.6, s.found()[condition.ArrayOpen], 1e-9)
 	say(t, s, "look controller")
@@ -136,7 +136,7 @@ func TestWrongCommands(t *testing.T) {
 		"meter volts": "dc-volts", "meter dc-volts 20 B": "V, A", "probe here there": `"here"`, "clamp post+": "array-wire",
 		"clamp array-wire round": "turned", "range 5": "20 or 200", "loads": "as-found", "loads 9": "from 1 to 3", "array up": "open, close",
 		"fuse roof out": "battery", "fuse load": "out, in", "short": "on, off", "wait 0": "1 to 1440", "warm sun": "air",
-		"believe sound": "pairs", "believe nothing 30": "no condition", "believe sound 130": "0 to 100", "believe sound 80 array-open 60": "100 at most",
+		"believe sound": "pairs", "believe nothing 30": "not a condition", "believe sound 130": "0 to 100", "believe sound 80 array-open 60": "100 at most",
 		"name": "one condition", "name sound sound": "twice", "do 1": "first name", "answer 1": "no question",
 	} {
 		_, err := s.Do(typed)
@@ -374,22 +374,22 @@ loads_on = []
 		{"level", "level = 1", "level = 4", "x:3: level: 4 is out of range"},
 		{"key", "seed = 1", "sed = 1", "x:4: sed: unknown key; did you mean seed?"},
 		{"site", `"stone-bridge"`, `"moon"`, "x:8: site: \"moon\" cannot be used"},
-		{"load", "loads_on = []", `loads_on = ["pump"]`, "x:14: moment.loads_on: \"pump\" is no load of this site"},
+		{"load", "loads_on = []", `loads_on = ["pump"]`, "x:14: moment.loads_on: \"pump\" is not a load of this site"},
 		{"hints", `["a", "b", "c"]`, `["a"]`, "x:7: hints: has 1; expected 3"},
-		{"one string", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"string-open\"\n", "x:16: condition.id: \"string-open\" cannot be at Stone Bridge home: it has 1 string in parallel. Its only string open is array-open"},
+		{"one string", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"string-open\"\n", "x:16: condition.id: \"string-open\" cannot be at Stone Bridge home: it has 1 string in parallel. If its only string is open, the condition is array-open"},
 		{"lead-acid", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"battery-off\"\n", "only an lfp pack switches itself off, and its battery is gel"},
 		{"way", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\nway = 3\n", "x:17: condition.way: 3 is out of range; expected 1 to 2, the ways in which array-open can act"},
 		{"severity of a break", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\nseverity = 0.3\n", "x:17: condition.severity: array-open is there or not"},
 		{"second severity", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-soiled\"\nsecond_severity = 0.3\n", "x:17: condition.second_severity: array-soiled has no second severity"},
-		{"float without its stage", "site = \"stone-bridge\"\n[moment]\n", "site = \"no-float\"\n[moment]\nfloat = true\n", "x:10: moment.float: true cannot be at Stone Bridge home: its controller has no float stage"},
-		{"float while empty", "charge = 0.5", "charge = 0.5\nfloat = true", "x:12: moment.float: true cannot be at a charge of 0.5: a controller comes to it near full, 0.9 or more"},
-		{"cut without an output", "site = \"stone-bridge\"\n[moment]\n", "site = \"pine-ridge\"\n[moment]\ncut_before = true\n", "x:10: moment.cut_before: true cannot be at Pine Ridge"},
+		{"float without its stage", "site = \"stone-bridge\"\n[moment]\n", "site = \"no-float\"\n[moment]\nfloat = true\n", "x:10: moment.float: cannot be true at Stone Bridge home: its controller has no float stage"},
+		{"float while empty", "charge = 0.5", "charge = 0.5\nfloat = true", "x:12: moment.float: cannot be true at a charge of 0.5: a controller comes to it near full, 0.9 or more"},
+		{"cut without an output", "site = \"stone-bridge\"\n[moment]\n", "site = \"pine-ridge\"\n[moment]\ncut_before = true\n", "x:10: moment.cut_before: cannot be true at Pine Ridge"},
 		{"load twice", "loads_on = []", "loads_on = [\"room lamps\", \"room lamps\"]", "x:14: moment.loads_on: \"room lamps\" is given twice"},
-		{"no such lamp", "loads_on = []\n", "loads_on = []\n[[misleading]]\nreading = \"lamps.red eye\"\nlook = \"lit\"\n", "x:16: misleading.reading: \"red eye\" is no lamp of this site; expected one of [\"charge dot\" \"battery dot\"]"},
-		{"no such look", "loads_on = []\n", "loads_on = []\n[[misleading]]\nreading = \"lamps.charge dot\"\nlook = \"pink\"\n", "x:17: misleading.look: \"pink\" is no look of the lamp \"charge dot\"; expected one of"},
+		{"no such lamp", "loads_on = []\n", "loads_on = []\n[[misleading]]\nreading = \"lamps.red eye\"\nlook = \"lit\"\n", "x:16: misleading.reading: \"red eye\" is not an indicator of this site; expected one of [\"charge dot\" \"battery dot\"]"},
+		{"no such look", "loads_on = []\n", "loads_on = []\n[[misleading]]\nreading = \"lamps.charge dot\"\nlook = \"pink\"\n", "x:17: misleading.look: \"pink\" is not a look of the indicator \"charge dot\"; expected one of"},
 		{"twice", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"array-open\"\n[[condition]]\nid = \"array-open\"\n", "given twice"},
 		{"misleading", "loads_on = []\n", "loads_on = []\n[[misleading]]\nreading = \"array_v\"\n", "does not mislead"},
-		{"sound", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"sound\"\n", "is what a scenario without"},
+		{"sound", "loads_on = []\n", "loads_on = []\n[[condition]]\nid = \"sound\"\n", "means a scenario without"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -7,8 +7,8 @@ import (
 	"ampwalk/diagnose/field/visiting"
 )
 
-// mostSteps is more than any visit has.
-const mostSteps = 500
+// maxSteps is more than any visit has.
+const maxSteps = 500
 
 // Walk makes the ordinary visit at the bench of s from its first step to its last,
 // and keeps it in the journal. It is led by infer, which is asked before each step
@@ -20,7 +20,7 @@ func Walk(s *Scenario, h visiting.Head, infer visiting.Inferrer, journal visitin
 	if err != nil {
 		return nil, err
 	}
-	for range mostSteps {
+	for range maxSteps {
 		if !v.Prompt().Step.Always {
 			r, err := infer(v.Input())
 			if err != nil {
@@ -42,5 +42,5 @@ func Walk(s *Scenario, h visiting.Head, infer visiting.Inferrer, journal visitin
 		}
 		follow(b, p.Step, a)
 	}
-	return nil, errors.New("the visit does not end")
+	return nil, errors.New(words().Problem.NoEnd)
 }

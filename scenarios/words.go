@@ -12,6 +12,7 @@ var wordsFile []byte
 
 // wordList is words.toml.
 type wordList struct {
+	Problem    problemWords
 	Impossible struct {
 		StringOpen     string `toml:"string_open"`
 		BypassShort    string `toml:"bypass_short"`
@@ -59,7 +60,9 @@ type wordList struct {
 		BelieveFirst string `toml:"believe_first"`
 	}
 	Debrief struct {
-		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Informed, Learn string
+		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Learn string
+
+		Informed datafile.Plural
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`
@@ -73,7 +76,9 @@ type wordList struct {
 		NotTaken  string `toml:"not_taken"`
 	}
 	Menu struct {
-		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, Minutes, And string
+		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
+
+		Minutes datafile.Plural
 
 		Arrow map[string]string
 
@@ -93,7 +98,8 @@ type wordList struct {
 		OnlyThis   string `toml:"only_this"`
 	}
 	Check struct {
-		Clear, Doubt, Unsolved, Others, Spent, Told string
+		Clear, Doubt, Unsolved datafile.Plural
+		Others, Spent, Told    string
 
 		NoMore   string `toml:"no_more"`
 		NoEffect string `toml:"no_effect"`
@@ -102,3 +108,58 @@ type wordList struct {
 }
 
 var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("scenarios/words.toml", wordsFile) })
+
+type problemWords struct {
+	NotUnderstood string `toml:"not_understood"`
+	NothingTyped  string `toml:"nothing_typed"`
+	NoCommand     string `toml:"no_command"`
+	OneOf         string `toml:"one_of"`
+	MeterRange    string `toml:"meter_range"`
+	ClampRange    string `toml:"clamp_range"`
+	Turned        string
+	Loads         string
+	NoLoad        string `toml:"no_load"`
+	Minutes       string
+	Conditions    string
+	Twice         string
+	NameFirst     string `toml:"name_first"`
+	Number        string
+	Percentage    string
+	NoQuestion    string `toml:"no_question"`
+	NoAnswer      string `toml:"no_answer"`
+	NoCondition   string `toml:"no_condition"`
+	Pairs         string
+	Sum           string
+	NoPercentage  string `toml:"no_percentage"`
+	NoSite        string `toml:"no_site"`
+	CannotBeSeen  string `toml:"cannot_be_seen"`
+	NoEnd         string `toml:"no_end"`
+	File          struct {
+		ClearSky      string `toml:"clear_sky"`
+		Hints         string
+		Faults        string
+		Site          string
+		TrueAt        string `toml:"true_at"`
+		TrueAtCharge  string `toml:"true_at_charge"`
+		LoadTwice     string `toml:"load_twice"`
+		NoLoad        string `toml:"no_load"`
+		Healthy       string
+		FaultTwice    string `toml:"fault_twice"`
+		Impossible    string
+		Way           string
+		NoSeverity    string `toml:"no_severity"`
+		NoSecond      string `toml:"no_second"`
+		NoLamp        string `toml:"no_lamp"`
+		NoLook        string `toml:"no_look"`
+		NoReading     string `toml:"no_reading"`
+		NotMisleading string `toml:"not_misleading"`
+	}
+	Players struct {
+		Head      string
+		Player    string
+		Named     string
+		Quadratic string
+		Score     string
+		Readings  string
+	}
+}

@@ -113,7 +113,7 @@ func TestDeskListIsLoadedAsItIsScrolled(t *testing.T) {
 func TestDeskFilter(t *testing.T) {
 	d, _ := atTheDesk(t, 3)
 	d.press("f2", "state lost", "enter")
-	assert.Contains(t, d.m.View(), "is no state; expected under way")
+	assert.Contains(t, d.m.View(), "is not a state; expected under way")
 	d.press("esc", "f2", "before 2026-03-03", "enter")
 	assert.Contains(t, d.m.View(), "Visits: before 2026-03-03")
 	assert.Len(t, d.m.screen.(deskScreen).list.Rows, 1)
@@ -188,7 +188,7 @@ func TestDeskIsOvertaken(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, w.Desk.Say(w.Context, v, k, review.SendBack, "", "Which fuse?"))
 	d.press("enter", deskPassphrase, "enter")
-	assert.Contains(t, d.m.View(), "Meanwhile S. Visor said of it")
+	assert.Contains(t, d.m.View(), "S. Visor changed this visit first")
 	assert.Equal(t, review.SentBack, deskVisitOn(t, d).v.State)
 }
 
@@ -212,12 +212,12 @@ func TestDeskLooksAgain(t *testing.T) {
 		}
 	}
 	look(2)
-	assert.Contains(t, d.m.View(), "-- Today's engine has yet to look at 2 undecided visits ---")
+	assert.Contains(t, d.m.View(), "-- This version of the program has not analysed 2 undecided visits -")
 	list := d.m.screen.(deskScreen).list
 	assert.True(t, list.Rows[0].Again.Differs)
 	assert.False(t, list.Rows[1].Again.Differs)
 	look(1)
-	assert.Contains(t, d.m.View(), "- Looked at again, it is seen differently: ")
+	assert.Contains(t, d.m.View(), "- Another version of the program gives another result: ")
 
 	v, err := w.Desk.Visit(w.Context, "v-0001")
 	require.NoError(t, err)
@@ -249,10 +249,10 @@ func TestDeskFrames(t *testing.T) {
 		press []string
 		shown []string
 	}{
-		{nil, []string{"Dry Ridge", "The readings do not decide what it is"}},
+		{nil, []string{"Dry Ridge", "The readings do not show the cause"}},
 		{[]string{"f2", "x"}, []string{"> x_", "One of: site NAME"}},
 		{[]string{"f3"}, []string{"Results of practice", "None."}},
-		{[]string{"enter"}, []string{"Found: ", "SEEN DIFFERENTLY", "Nothing yet."}},
+		{[]string{"enter"}, []string{"Found: ", "ANOTHER RESULT", "Nothing yet."}},
 		{[]string{"enter", "down"}, []string{"Step 1 of 1", "Believed then", " 61 %"}},
 		{[]string{"enter", "f4"}, []string{"2026-03-02 12.8"}},
 		{[]string{"enter", "f3", "x"}, []string{"> x_", "Enter signs it"}},

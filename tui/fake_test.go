@@ -157,7 +157,7 @@ func (v *script) read(p visiting.Prompt, typed string, anyway bool) (visiting.An
 
 func (v *script) Give(a visiting.Answer) error {
 	if v.keep != nil {
-		return fmt.Errorf("the answer could not be kept: %w", v.keep)
+		return fmt.Errorf("the answer could not be saved: %w", v.keep)
 	}
 	if a.At.IsZero() {
 		return visiting.ErrNoTime
@@ -199,7 +199,7 @@ func newScript() *script {
 			Meter: "DC volts, 200 V range", Probes: "Red on array plus, black on array minus.", Red: "array+", Black: "array-",
 			Surprise: "Near zero in daylight: the array's circuit is open.", Caution: "One hand away. The terminals are live whenever light falls on the modules.",
 			Who: "field staff", Minutes: 2, Reasons: procedure.Named("no access to the terminals", "not safe", "other")},
-			Spec: spec(reading.ArrayV), Hint: "13.10 or 13,10 V", Why: "Of all that is safe now, it can tell most for its time."},
+			Spec: spec(reading.ArrayV), Hint: "13.10 or 13,10 V", Why: "Of all safe steps now, it can tell the most for its time."},
 		{Step: procedure.Step{ID: "array-a", Rung: procedure.Clamp, Kind: procedure.Take, Reading: reading.ArrayA, Title: "Array current",
 			Do: "Close the clamp around the array's plus wire.", Meter: "Clamp meter, DC amperes", Probes: "Zero with empty jaws, then around ONE wire.", Clamp: "array-wire"},
 			Spec: spec(reading.ArrayA), Hint: "2.40 or 2,40 A"},

@@ -99,7 +99,7 @@ func TestPracticeByKeys(t *testing.T) {
 	d.press("enter")
 	assert.Contains(t, d.m.View(), "Name what is wrong")
 	d.press("1", "1")
-	assert.Contains(t, d.m.View(), "No: name it anew")
+	assert.Contains(t, d.m.View(), "No: name it again")
 	d.press("1")
 	require.True(t, s.session.Ended())
 	assert.Contains(t, d.m.View(), "What it was: Everything works as designed")

@@ -289,7 +289,7 @@ func TestAnswerThatCannotBeKept(t *testing.T) {
 	v := answered(3)
 	v.keep = errDisk
 	d := visitUnderWay(v, options()).press("0.02", "enter")
-	assert.True(t, showing(d, "Problem: the answer could not be kept: no space"), d.m.View())
+	assert.True(t, showing(d, "Problem: the answer could not be saved: no space"), d.m.View())
 	assert.True(t, showing(d, "> 0.02_"))
 	v.keep = nil
 	d.press("enter")

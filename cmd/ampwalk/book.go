@@ -63,7 +63,7 @@ func (b *book) open(id string) (v *visiting.Visit, notice string, err error) {
 	b.close()
 	j, entries, damage, err := record.Open(b.dir, id)
 	if errors.Is(err, os.ErrNotExist) {
-		return nil, "", inputError{fmt.Errorf("ampwalk: there is no visit %q in %s; ampwalk visits lists those there are", id, b.dir)}
+		return nil, "", inputError{fmt.Errorf(words().Wrong.NoVisit, id, b.dir)}
 	}
 	if errors.Is(err, record.ErrID) {
 		return nil, "", inputError{fmt.Errorf("ampwalk: %w", err)}
@@ -112,19 +112,19 @@ func (b *book) notPutBack(id string) string {
 	return v.Procedure().OpenText(v.State())
 }
 
-// tellUnfinished names the other visits that can be gone on with.
+// tellUnfinished names the other visits that can be continued.
 func (b *book) tellUnfinished(but string) {
 	others := slices.DeleteFunc(b.unfinished(), func(it record.Item) bool { return it.ID == but })
 	switch len(others) {
 	case 0:
 	case 1:
-		fmt.Fprintf(b.stdout, "Another visit is not finished: %s. Go on with it by --resume.\n", others[0].ID)
+		b.tell(words().Visit.AnotherOpen, others[0].ID)
 	default:
-		fmt.Fprintf(b.stdout, "%d other visits are not finished; ampwalk visits lists them.\n", len(others))
+		b.tell("%s", words().Visit.OthersOpen.Of(len(others)))
 	}
 	for _, it := range others {
 		if open := b.notPutBack(it.ID); open != "" {
-			b.item("NOT PUT BACK: " + it.ID + ": " + open)
+			b.item(fmt.Sprintf(words().Visit.NotPutBack, it.ID, open))
 		}
 	}
 }

@@ -86,11 +86,9 @@ func reviewsBeside(journal string) string {
 	return strings.TrimSuffix(journal, record.Suffix) + review.Suffix
 }
 
-var takenTexts = map[record.Taken]string{
-	record.TakenNew:     "taken in",
-	record.TakenFurther: "was here already and goes on as the file does",
-	record.TakenSame:    "was here already, the same",
-	record.TakenOlder:   "was here already and goes on further than the file; nothing was changed",
+func takenText(t record.Taken) string {
+	w := words().Import
+	return map[record.Taken]string{record.TakenNew: w.New, record.TakenFurther: w.Further, record.TakenSame: w.Same, record.TakenOlder: w.Older}[t]
 }
 
 // importVisits takes visits, and what was said of them, from files into the folder
@@ -129,7 +127,7 @@ func (a *app) importVisit(dir, name string) error {
 	if damage != nil {
 		a.warn(name + ": " + damage.Error())
 	}
-	_, err = fmt.Fprintf(a.stdout, "%s: %s\n", plaintext.Clean(id), takenTexts[taken])
+	_, err = fmt.Fprintf(a.stdout, "%s: %s\n", plaintext.Clean(id), takenText(taken))
 	return err
 }
 
@@ -140,13 +138,13 @@ func (a *app) importReviews(dir, name string) error {
 	if err != nil {
 		return err
 	}
-	text = review.Mend(text)
+	text = review.RepairLineEnds(text)
 	list, err := review.Parse(text)
 	switch {
 	case err != nil:
 		return fmt.Errorf("%s: %w", name, err)
 	case len(list) == 0:
-		return fmt.Errorf("%s: it is empty", name)
+		return fmt.Errorf(words().Failed.Empty, name)
 	case !record.IsID(list[0].Visit):
 		return fmt.Errorf("%s: %w, not %q", name, record.ErrID, list[0].Visit)
 	}
@@ -163,7 +161,7 @@ func (a *app) importReviews(dir, name string) error {
 	case bytes.HasPrefix(here, text):
 		taken = record.TakenOlder
 	case !bytes.HasPrefix(text, here):
-		return fmt.Errorf("%s: something else was said of this visit in %s; nothing was changed", name, path)
+		return fmt.Errorf(words().Failed.OtherReviews, name, path)
 	}
 	if taken == record.TakenNew || taken == record.TakenFurther {
 		if err := os.MkdirAll(dir, 0o700); err != nil {
@@ -173,6 +171,6 @@ func (a *app) importReviews(dir, name string) error {
 			return err
 		}
 	}
-	_, err = fmt.Fprintf(a.stdout, "%s: what was said of it: %s\n", plaintext.Clean(list[0].Visit), takenTexts[taken])
+	_, err = fmt.Fprintf(a.stdout, words().Import.Reviews+"\n", plaintext.Clean(list[0].Visit), takenText(taken))
 	return err
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
 )
 
@@ -158,7 +159,7 @@ func (a *app) counted(c *cobra.Command, takes takes, args []string) error {
 	case n < takes.least:
 		return a.wrong(c, "%s is missing", arguments(c)[n])
 	case takes.most >= 0 && n > takes.most:
-		return a.wrong(c, "%q is too much", args[takes.most])
+		return a.wrong(c, words().Wrong.TooMany, args[takes.most])
 	}
 	return nil
 }
@@ -169,11 +170,11 @@ func (a *app) unknown(c *cobra.Command, name string) error {
 	alike := c.SuggestionsFor(name)
 	switch {
 	case len(alike) > 0:
-		return a.wrong(c, "there is no command %q; did you mean %s?", name, orList(alike))
+		return a.wrong(c, words().Wrong.DidYouMean, name, orList(alike))
 	case c.HasParent() && c.HasSubCommands():
-		return a.wrong(c, "there is no command %q; expected %s", name, orList(below(c)))
+		return a.wrong(c, words().Wrong.NoCommandOf, name, orList(below(c)))
 	}
-	return a.wrong(c, "there is no command %q", name)
+	return a.wrong(c, words().Wrong.NoCommand, name)
 }
 
 // below are the names of the commands below one.
@@ -198,7 +199,7 @@ func arguments(c *cobra.Command) []string {
 }
 
 // errWhole says what a number should have been.
-var errWhole = errors.New("expected a whole number")
+var errWhole = datafile.Error(func() string { return words().Wrong.Whole })
 
 // flagProblem says what is wrong with a flag, as it was typed.
 func flagProblem(err error) string {
@@ -216,13 +217,13 @@ func flagProblem(err error) string {
 		}
 		return fmt.Sprintf("--%s is %q; %v", value.GetFlag().Name, value.GetValue(), cause)
 	case errors.As(err, &lacking):
-		return fmt.Sprintf("what belongs to --%s is missing; expected %s", lacking.GetSpecifiedName(), asTyped(lacking.GetFlag()))
+		return fmt.Sprintf(words().Wrong.NoValue, lacking.GetSpecifiedName(), asTyped(lacking.GetFlag()))
 	case errors.As(err, &unknown):
 		name := unknown.GetSpecifiedShortnames()
 		if name == "" {
 			name = "-" + unknown.GetSpecifiedName()
 		}
-		return fmt.Sprintf("there is no flag -%s", name)
+		return fmt.Sprintf(words().Wrong.NoFlag, name)
 	}
 	return err.Error()
 }

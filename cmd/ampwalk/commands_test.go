@@ -97,16 +97,16 @@ func TestWrongArguments(t *testing.T) {
 		{"help key nw", `ampwalk key: there is no command "nw"; did you mean new?`},
 		{"--speed 3", `ampwalk: there is no flag --speed`},
 		{"visits -x", `ampwalk visits: there is no flag -x`},
-		{"visits now", `ampwalk visits: "now" is too much`},
+		{"visits now", `ampwalk visits: "now" is one argument too many`},
 		{"print", `ampwalk print: VISIT is missing`},
 		{"site copy a", `ampwalk site copy: NAME is missing`},
 		{"import", `ampwalk import: FILE is missing`},
 		{"print --format doc x", `ampwalk print: --format is "doc"; expected text, html or pdf`},
 		{"practice --level two", `ampwalk practice: --level is "two"; expected a whole number`},
 		{"practice --plain=maybe", `ampwalk practice: --plain is "maybe"; expected true or false`},
-		{"practice --level", `ampwalk practice: what belongs to --level is missing; expected --level N`},
-		{"report --from monday", `ampwalk report: --from is "monday"; "monday" is no day; expected one such as 2026-01-31`},
-		{"completion csh", `ampwalk completion: "csh" is not known; expected bash, zsh, fish or powershell`},
+		{"practice --level", `ampwalk practice: the value of --level is missing; expected --level N`},
+		{"report --from monday", `ampwalk report: --from is "monday"; "monday" is not a day; expected one such as 2026-01-31`},
+		{"completion csh", `ampwalk completion: "csh" is not a shell that is known; expected bash, zsh, fish or powershell`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.args, func(t *testing.T) {

@@ -24,7 +24,7 @@ func (a *app) completion(*pflag.FlagSet) action {
 			"powershell": c.Root().GenPowerShellCompletionWithDesc,
 		}[args[0]]
 		if write == nil {
-			return a.wrong(c, "%q is not known; %v", args[0], oneOf(shells))
+			return a.wrong(c, words().Wrong.Shell, args[0], oneOf(shells))
 		}
 		return write(a.stdout)
 	}

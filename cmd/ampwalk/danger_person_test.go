@@ -78,7 +78,7 @@ func (p *player) types(s procedure.Step) (typed string, ok bool) {
 		p.sure++
 		return sure, p.sure == 1
 	}
-	if len(p.asked) > mostSteps {
+	if len(p.asked) > maxSteps {
 		return "", false
 	}
 	p.sure = 0

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -27,7 +28,7 @@ func (a *app) siteNew(f *pflag.FlagSet) action {
 			}
 			name, rest := a.askName()
 			if name == "" {
-				return inputError{fmt.Errorf("ampwalk site new: no name was typed; expected how people there call the site")}
+				return inputError{errors.New(words().Wrong.NoSiteName)}
 			}
 			names, in = []string{name}, rest
 		}
@@ -84,7 +85,7 @@ func readDraft(name string) (siteform.Draft, error) {
 
 // askName asks what a new site is called, and gives the rest of the input.
 func (a *app) askName() (string, io.Reader) {
-	fmt.Fprintln(a.stdout, "What is the site called? Its file is named by it and kept in this folder.")
+	fmt.Fprintln(a.stdout, words().Site.AskName)
 	in := bufio.NewReader(a.stdin)
 	text, _ := in.ReadString('\n') // the end of input is an empty name, or the end of one
 	return strings.TrimSpace(plaintext.Clean(text)), in

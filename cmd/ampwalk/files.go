@@ -67,10 +67,10 @@ func (a *app) siteCheck(_ *pflag.FlagSet) action {
 				bad = errUsage
 				continue
 			}
-			fmt.Fprintf(a.stdout, "%s: good: %s, %.0f V\n", plaintext.Clean(name), s.Name, s.NominalV)
+			a.tell(words().Site.Good, plaintext.Clean(name), s.Name, s.NominalV)
 			if d, err := siteform.Open(name, text); err == nil {
 				for _, text := range d.Assumptions() {
-					a.item("Assumed, neither read nor measured: " + text)
+					a.item(fmt.Sprintf(words().Site.Assumed, text))
 				}
 			}
 			for _, r := range visiting.Remarks(s) {
@@ -94,9 +94,9 @@ func (a *app) interpret(f *pflag.FlagSet) action {
 	return func(c *cobra.Command, _ []string) error {
 		switch {
 		case *siteFile == "":
-			return a.wrong(c, "--site is missing")
+			return a.wrong(c, "%s", words().Wrong.NoSite)
 		case *readingsFile == "":
-			return a.wrong(c, "--readings is missing")
+			return a.wrong(c, "%s", words().Wrong.NoReadings)
 		}
 		s, _, err := readSite(*siteFile)
 		if err != nil {

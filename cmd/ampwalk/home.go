@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -24,11 +25,11 @@ func (b *book) home(v *visiting.Visit) desk.Home {
 	}
 	doubts := map[string]string{}
 	for _, d := range review.Verify(v.Head().ID, content.Hashes, list, names, nil) {
-		doubts[d.Entry.Hash] = "DOES NOT COUNT: " + d.Cause.Error()
+		doubts[d.Entry.Hash] = fmt.Sprintf(words().Review.DoesNotCount, d.Cause)
 	}
 	return desk.HomeOf(v, content.Fingerprint(), list, func(e review.Entry) string {
 		if names.None() {
-			return "whose signature it is was not checked: there is no names file here"
+			return words().Review.NotChecked
 		}
 		return doubts[e.Hash]
 	})
@@ -55,7 +56,7 @@ func (b *book) said(id string) (record.Content, []review.Entry) {
 		content = c
 	}
 	if err != nil {
-		b.warn("what was said of visit " + id + ": " + err.Error())
+		b.warn(fmt.Sprintf(words().Failed.Reviews, id, err))
 	}
 	if len(content.Entries) == 0 {
 		return content, nil

@@ -56,7 +56,7 @@ func (k *keeper) keep(path string, text []byte) error {
 		}
 		if own, ok := k.written[path]; !ok || !bytes.Equal(own, was) {
 			if err := backUp(path, was, mode); err != nil {
-				return fmt.Errorf("no backup could be made, so nothing was changed: %w", err)
+				return fmt.Errorf(words().Failed.NoBackup, err)
 			}
 		}
 	}

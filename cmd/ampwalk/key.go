@@ -25,8 +25,8 @@ import (
 // keyFile is what a person signs with, in the data folder unless said otherwise.
 const keyFile = "signing.key"
 
-// leastPassphrase is the fewest characters of a passphrase for a new key.
-const leastPassphrase = 8
+// minPassphrase is the fewest characters of a passphrase for a new key.
+const minPassphrase = 8
 
 // keyNew makes a key to sign with.
 func (a *app) keyNew(f *pflag.FlagSet) action {
@@ -36,14 +36,14 @@ func (a *app) keyNew(f *pflag.FlagSet) action {
 	data := f.String("data", "", "")
 	return func(c *cobra.Command, _ []string) error {
 		if *who == "" {
-			return a.wrong(c, "--who is missing: the name that the key is for")
+			return a.wrong(c, "%s", words().Wrong.NoWho)
 		}
 		path, err := a.keyPath(*file, *data)
 		if err != nil {
 			return err
 		}
 		if _, err := os.Lstat(path); err == nil {
-			return inputError{fmt.Errorf("ampwalk key: %s is there already and was not touched; say another --key", plaintext.Clean(path))}
+			return inputError{fmt.Errorf(words().Wrong.KeyThere, plaintext.Clean(path))}
 		}
 		passphrase, err := a.newPassphrase(*from)
 		if err != nil {
@@ -70,7 +70,7 @@ func (a *app) keyNew(f *pflag.FlagSet) action {
 		if err := a.written(path); err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(a.stdout, "Whoever keeps the names file needs these lines:\n\n[[person]]\nname = %q\nkey = %q\nfrom = %s\n",
+		_, err = fmt.Fprintf(a.stdout, words().Key.Lines+"\n\n[[person]]\nname = %q\nkey = %q\nfrom = %s\n",
 			plaintext.Clean(*who), k.Public(), a.now().UTC().Truncate(24*time.Hour).Format(time.RFC3339))
 		return err
 	}
@@ -112,7 +112,7 @@ func (a *app) keyCheck(f *pflag.FlagSet) action {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintln(a.stdout, "The passphrase opens the key "+k.Public().Fingerprint())
+		_, err = fmt.Fprintf(a.stdout, words().Key.Opens+"\n", k.Public().Fingerprint())
 		return err
 	}
 }
@@ -137,7 +137,7 @@ func (a *app) openKey(path, from string) (signature.Key, error) {
 		return signature.Key{}, err
 	}
 	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
-		a.warn(path + ": others on this machine can read it; chmod 600 keeps them off")
+		a.warn(fmt.Sprintf(words().Key.Readable, path))
 	}
 	var passphrase []byte
 	if from != "" {
@@ -161,23 +161,23 @@ func (a *app) newPassphrase(from string) ([]byte, error) {
 		p, err := readPassphrase(from)
 		return p, errors.Join(err, longEnough(p))
 	}
-	first, err := a.secret(fmt.Sprintf("Passphrase for the new key, %d characters or more: ", leastPassphrase))
+	first, err := a.secret(fmt.Sprintf(words().Key.NewPassphrase, minPassphrase))
 	if err != nil {
 		return nil, err
 	}
 	if err := longEnough(first); err != nil {
 		return nil, err
 	}
-	again, err := a.secret("Once more: ")
+	again, err := a.secret(words().Key.Again)
 	if err == nil && !bytes.Equal(first, again) {
-		err = inputError{errors.New("ampwalk key: the two are not the same; nothing was written")}
+		err = inputError{errors.New(words().Wrong.NotTheSame)}
 	}
 	return first, err
 }
 
 func longEnough(passphrase []byte) error {
-	if utf8.RuneCount(passphrase) < leastPassphrase {
-		return inputError{fmt.Errorf("ampwalk key: the passphrase is too short; expected %d characters or more", leastPassphrase)}
+	if utf8.RuneCount(passphrase) < minPassphrase {
+		return inputError{fmt.Errorf(words().Wrong.TooShort, minPassphrase)}
 	}
 	return nil
 }
@@ -196,7 +196,7 @@ func readPassphrase(file string) ([]byte, error) {
 func (a *app) secret(prompt string) ([]byte, error) {
 	in, ok := a.stdin.(*os.File)
 	if !ok || !term.IsTerminal(int(in.Fd())) {
-		return nil, inputError{errors.New("ampwalk: there is no terminal to ask for the passphrase; say --passphrase-file")}
+		return nil, inputError{errors.New(words().Wrong.NoTerminal)}
 	}
 	before, err := term.GetState(int(in.Fd()))
 	if err != nil {

@@ -89,7 +89,7 @@ func TestKilledHandInLosesNothing(t *testing.T) {
 			t.Run("never", func(t *testing.T) {
 				attempt(t, func(c *exec.Cmd, _ string, out *bytes.Buffer) {
 					require.NoError(t, c.Run())
-					require.True(t, strings.HasSuffix(out.String(), fmt.Sprintf("\n%d taken in, 0 gone on, 0 here already\n", 2*visits)))
+					require.True(t, strings.HasSuffix(out.String(), fmt.Sprintf("\n%d imported, 0 updated, 0 here already\n", 2*visits)))
 				})
 			})
 			if kind == "SQLite" {
@@ -137,7 +137,7 @@ func stillThere(t *testing.T, where string, out *bytes.Buffer) (n int) {
 	t.Helper()
 	said := map[string]bool{}
 	for line := range strings.Lines(out.String()) {
-		if id, ok := strings.CutSuffix(strings.TrimSuffix(line, "\n"), ": taken in"); ok {
+		if id, ok := strings.CutSuffix(strings.TrimSuffix(line, "\n"), ": imported"); ok {
 			said[id] = true
 		}
 	}
@@ -149,7 +149,7 @@ func stillThere(t *testing.T, where string, out *bytes.Buffer) (n int) {
 		delete(said, r.Digest.ID)
 		n++
 	}
-	require.Empty(t, said, "said to be taken in, and lost")
+	require.Empty(t, said, "said to be imported, and lost")
 	require.NoError(t, l.Close())
 	return n
 }

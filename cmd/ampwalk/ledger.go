@@ -38,7 +38,7 @@ func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*l
 	}
 	if _, err := os.Stat(given); errors.Is(err, fs.ErrNotExist) {
 		if !make {
-			return nil, inputError{fmt.Errorf("ampwalk: there is no ledger %s; ampwalk hand-in makes one", plaintext.Clean(given))}
+			return nil, inputError{fmt.Errorf(words().Wrong.NoLedger, plaintext.Clean(given))}
 		}
 		// Made here, nobody else can read it.
 		if err := os.MkdirAll(filepath.Dir(given), 0o700); err != nil {
@@ -95,9 +95,9 @@ func (a *app) handIn(f *pflag.FlagSet) action {
 		case ctx.Err() != nil:
 			return errInterrupted
 		case err != nil:
-			return fmt.Errorf("%w\nWhat is counted above is in the ledger. Hand in the same again for the rest", err)
+			return fmt.Errorf(words().Failed.HandIn, err)
 		case t.of[ledger.SetAside]-t.waits+t.of[ledger.Unread] > 0:
-			return errors.New("not everything could be taken in")
+			return errors.New(words().Failed.NotAll)
 		}
 		return nil
 	}
@@ -132,18 +132,18 @@ func (t *tally) add(a *app, o ledger.Outcome) {
 	id := plaintext.Clean(o.ID)
 	switch o.Fate {
 	case ledger.TakenNew:
-		fmt.Fprintf(a.stdout, "%s: taken in\n", plaintext.Clean(nameOr(o)))
+		a.tell(words().HandIn.New, plaintext.Clean(nameOr(o)))
 	case ledger.TakenFurther:
-		fmt.Fprintf(a.stdout, "%s: was here already and goes on as the file does\n", id)
+		a.tell(words().HandIn.Further, id)
 	case ledger.Ignored:
-		a.warn(o.Name + ": no visit; left alone")
+		a.warn(fmt.Sprintf(words().HandIn.Ignored, o.Name))
 	case ledger.SetAside:
 		if o.Waits {
 			t.waits++
 		}
-		a.warn(o.Name + ": set aside: " + o.Reason)
+		a.warn(fmt.Sprintf(words().HandIn.QuarantinedFor, o.Name, o.Reason))
 	case ledger.Unread:
-		a.warn(o.Name + ": not read: " + o.Reason)
+		a.warn(fmt.Sprintf(words().HandIn.NotReadFor, o.Name, o.Reason))
 	}
 }
 
@@ -155,12 +155,12 @@ func nameOr(o ledger.Outcome) string {
 }
 
 func (t tally) String() string {
-	text := fmt.Sprintf("%d taken in, %d gone on, %d here already", t.of[ledger.TakenNew], t.of[ledger.TakenFurther], t.of[ledger.TakenSame]+t.of[ledger.TakenOlder])
+	text := fmt.Sprintf(words().HandIn.Tally, t.of[ledger.TakenNew], t.of[ledger.TakenFurther], t.of[ledger.TakenSame]+t.of[ledger.TakenOlder])
 	for _, part := range []struct {
 		n    int
 		what string
 	}{
-		{t.of[ledger.SetAside] - t.waits, "set aside"}, {t.waits, "waiting for their visit"}, {t.of[ledger.Ignored], "left alone"}, {t.of[ledger.Unread], "not read"},
+		{t.of[ledger.SetAside] - t.waits, words().HandIn.SetAside}, {t.waits, words().HandIn.Waiting}, {t.of[ledger.Ignored], words().HandIn.LeftAlone}, {t.of[ledger.Unread], words().HandIn.NotRead},
 	} {
 		if part.n > 0 {
 			text += fmt.Sprintf(", %d %s", part.n, part.what)

@@ -85,11 +85,11 @@ func (a *app) run(args []string) int {
 
 func (a *app) version(*pflag.FlagSet) action {
 	return func(*cobra.Command, []string) error {
-		text := "ampwalk " + cmp.Or(version(), "(built from source)")
+		text := "ampwalk " + cmp.Or(version(), words().Man.FromSource)
 		if r, changed := revision(); r != "" && !strings.Contains(text, r) {
-			text += ", revision " + r
+			text += fmt.Sprintf(words().Man.Revision, r)
 			if changed {
-				text += ", changed since"
+				text += words().Man.Changed
 			}
 		}
 		_, err := fmt.Fprintln(a.stdout, text)

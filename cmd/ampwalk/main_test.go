@@ -202,7 +202,7 @@ func TestExitCodes(t *testing.T) {
 	}
 }
 
-// A visit keeps the limits of the instruments it was begun with.
+// A visit keeps the limits of the instruments it was started with.
 func TestInstruments(t *testing.T) {
 	dir := t.TempDir()
 	file := filepath.Join(dir, "mine.toml")

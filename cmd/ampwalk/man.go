@@ -18,7 +18,7 @@ func (a *app) man(*pflag.FlagSet) action {
 		if err := a.manBelow(c.Root(), args[0]); err != nil {
 			return err
 		}
-		return a.written(manPath(c.Root(), args[0]) + " and those of the commands")
+		return a.written(fmt.Sprintf(words().Man.Written, manPath(c.Root(), args[0])))
 	}
 }
 
@@ -41,16 +41,16 @@ func manName(c *cobra.Command) string { return strings.ReplaceAll(c.CommandPath(
 // manPage is the page of a command. It is written here, since the usual library for that
 // costs every start of the program some milliseconds.
 func manPage(c *cobra.Command, at time.Time) []byte {
-	text := usageOf(c)
+	text, m := usageOf(c), words().Man
 	var b bytes.Buffer
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line(`.TH "%s" 1 "%s" "%s"`, roff(strings.ToUpper(manName(c))), at.Format(time.DateOnly), roff("ampwalk "+version()))
-	line(".SH NAME\n%s \\- %s", roff(manName(c)), roff(c.Short))
-	line(".SH SYNOPSIS\n.nf\n%s.fi", roff(ways(c)))
-	line(".SH DESCRIPTION\n.nf\n%s\n.fi", roff(strings.TrimSpace(c.Long)))
-	line(".SH OPTIONS")
+	line(".SH "+m.Name+"\n%s \\- %s", roff(manName(c)), roff(c.Short))
+	line(".SH "+m.Synopsis+"\n.nf\n%s.fi", roff(ways(c)))
+	line(".SH "+m.Description+"\n.nf\n%s\n.fi", roff(strings.TrimSpace(c.Long)))
+	line(".SH " + m.Options)
 	c.Flags().VisitAll(func(f *pflag.Flag) { line(".TP\n.B %s\n%s", roff(asTyped(f)), roff(f.Usage)) })
-	line(".SH EXAMPLE\n.nf\n%s\n.fi", roff(text.Example))
+	line(".SH "+m.Example+"\n.nf\n%s\n.fi", roff(text.Example))
 	if text.End != "" {
 		line(".PP\n%s", roff(strings.TrimSpace(text.End)))
 	}
@@ -61,7 +61,7 @@ func manPage(c *cobra.Command, at time.Time) []byte {
 	for _, sub := range c.Commands() {
 		also = append(also, roff(manName(sub))+"(1)")
 	}
-	line(".SH SEE ALSO\n%s", strings.Join(also, ", "))
+	line(".SH "+m.SeeAlso+"\n%s", strings.Join(also, ", "))
 	return b.Bytes()
 }
 

@@ -15,6 +15,7 @@ import (
 	"strings"
 	"sync"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 )
@@ -33,7 +34,7 @@ type memory struct {
 // remembering is the inference, with what it gave before.
 func (a *app) remembering() memory { return memory{infer: a.infer, dir: a.memory} }
 
-// memoryDir is the platform's folder for what can be made anew, "" without one.
+// memoryDir is the platform's folder for what can be made again, "" without one.
 func memoryDir() string {
 	dir, err := os.UserCacheDir()
 	if err != nil {
@@ -92,11 +93,11 @@ func (m memory) name(in belief.Input) (string, bool) {
 
 const (
 	remembered = ".belief"
-	// mostRemembered bounds the folder: some two hundred visits, 40 MB.
-	mostRemembered = 5000
+	// maxRemembered bounds the folder: some two hundred visits, 40 MB.
+	maxRemembered = 5000
 )
 
-var errBroken = errors.New("not as it was written")
+var errBroken = datafile.Error(func() string { return words().Failed.Broken })
 
 // recall reads a result: a hash of the rest, then the result.
 func recall(name string) (*belief.Result, error) {

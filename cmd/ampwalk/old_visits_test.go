@@ -72,7 +72,7 @@ func TestKeepVisits(t *testing.T) {
 }
 
 // believed is what a journal says was believed at the end of its visit, nil where it says
-// nothing. It is not worked out anew, so that a better inference changes no paper here.
+// nothing. It is not worked out again, so that a better inference changes no paper here.
 func believed(entries []visiting.Entry) *belief.Result {
 	var r *belief.Result
 	for _, e := range entries {

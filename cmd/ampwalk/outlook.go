@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -48,9 +47,9 @@ func (a *app) outlook(f *pflag.FlagSet) action {
 	return func(c *cobra.Command, _ []string) error {
 		switch {
 		case q.site == "" && q.visit == "":
-			return a.wrong(c, "--site is missing")
+			return a.wrong(c, "%s", words().Wrong.NoSite)
 		case q.readings != "" && q.visit != "":
-			return a.wrong(c, "--readings and --visit exclude each other: a visit has its own readings")
+			return a.wrong(c, "%s", words().Wrong.ReadingsAndVisit)
 		}
 		in, err := a.knownOf(q)
 		if err != nil {
@@ -133,7 +132,7 @@ func (q outlookAsked) change(s *site.Site) (ch outlook.Change, err error) {
 	}{{"without", q.without, &ch.Without}, {"noon", q.noon, &ch.AtNoon}, {"evening", q.evening, &ch.InEvening}} {
 		for _, label := range list.typed {
 			if !slices.ContainsFunc(s.Loads, func(l site.Load) bool { return l.Label == label }) {
-				return ch, fmt.Errorf("--%s: no load is called %q; expected %s", list.flag, label, loadLabels(s))
+				return ch, fmt.Errorf(words().Wrong.NoLoad, list.flag, label, loadLabels(s))
 			}
 			*list.into = append(*list.into, label)
 		}
@@ -161,11 +160,10 @@ func (q outlookAsked) strings(s *site.Site) (int, error) {
 	least := -(s.Array.Strings - 1) * per
 	const most = 100
 	if err != nil || n < least || n > most || n%per != 0 {
-		text := fmt.Sprintf("--modules is %q; expected a whole number from %d to %d, such as +%d", q.modules, least, most, per)
 		if per > 1 {
-			text += fmt.Sprintf(", in steps of %d: a string has so many", per)
+			return 0, fmt.Errorf(words().Wrong.ModulesBy, q.modules, least, most, per, per)
 		}
-		return 0, errors.New(text)
+		return 0, fmt.Errorf(words().Wrong.Modules, q.modules, least, most, per)
 	}
 	return n / per, nil
 }
@@ -177,7 +175,7 @@ func positive(flag, typed, unit string, most float64) (float64, error) {
 	}
 	x, err := strconv.ParseFloat(strings.Replace(typed, ",", ".", 1), 64)
 	if err != nil || !(x > 0 && x <= most) {
-		return 0, fmt.Errorf("--%s is %q; expected a number above 0, at most %g %s", flag, typed, most, unit)
+		return 0, fmt.Errorf(words().Wrong.Positive, flag, typed, most, unit)
 	}
 	return x, nil
 }
@@ -189,7 +187,7 @@ func loadLabels(s *site.Site) string {
 		list = append(list, strconv.Quote(l.Label))
 	}
 	if list == nil {
-		return "none: the site lists no loads"
+		return words().Wrong.NoLoads
 	}
 	return orList(list)
 }

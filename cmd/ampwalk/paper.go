@@ -135,7 +135,7 @@ func (a *app) visitFile(command, data, visit string) (name, dir string, err erro
 		name = filepath.Join(dir, filepath.Base(visit)+record.Suffix)
 	}
 	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
-		return "", "", inputError{fmt.Errorf("ampwalk %s: there is no visit %s; ampwalk visits lists those there are", command, plaintext.Clean(name))}
+		return "", "", inputError{fmt.Errorf(words().Wrong.NoSuchVisit, command, plaintext.Clean(name))}
 	}
 	return name, dir, nil
 }
@@ -157,7 +157,7 @@ func (a *app) onRecord(name, dir string) (*visiting.Visit, summary.Beside, error
 		n := 0
 		m.miss = func() {
 			n++
-			fmt.Fprintf(a.stderr, "\rWorking out what was believed after each reading: %d ", n)
+			fmt.Fprintf(a.stderr, "\r"+words().Visit.Working, n)
 		}
 		defer func() {
 			if n > 0 {
@@ -175,7 +175,7 @@ func (a *app) onRecord(name, dir string) (*visiting.Visit, summary.Beside, error
 		return nil, b, err
 	}
 	b.Earlier, err = m.earlier(v, dir)
-	m.forget(mostRemembered)
+	m.forget(maxRemembered)
 	return v, b, err
 }
 
@@ -215,8 +215,8 @@ func (m memory) believe(v *visiting.Visit) error {
 	return nil
 }
 
-// mostEarlier is how many earlier visits are looked at.
-const mostEarlier = 8
+// maxEarlier is how many earlier visits are looked at.
+const maxEarlier = 8
 
 // earlier are the visits in dir to the same site before v, the oldest first.
 func (m memory) earlier(v *visiting.Visit, dir string) ([]summary.Earlier, error) {
@@ -233,7 +233,7 @@ func (m memory) earlier(v *visiting.Visit, dir string) ([]summary.Earlier, error
 	})
 	slices.SortFunc(items, func(a, b record.Item) int { return a.StartedAt.Compare(b.StartedAt) })
 	var list []summary.Earlier
-	for _, it := range items[max(0, len(items)-mostEarlier):] {
+	for _, it := range items[max(0, len(items)-maxEarlier):] {
 		entries, _, err := record.Read(filepath.Join(dir, it.ID+record.Suffix))
 		if err != nil {
 			continue // it went away, or broke, since it was listed

@@ -49,9 +49,9 @@ func (a *app) practice(f *pflag.FlagSet) action {
 	return func(c *cobra.Command, _ []string) error {
 		switch {
 		case fl.scenario != "" && (fl.level != 0 || fl.seed >= 0):
-			return a.wrong(c, "--scenario excludes --level and --seed")
+			return a.wrong(c, "%s", words().Wrong.ScenarioAlone)
 		case fl.level < 0 || fl.level > scenarios.Levels || fl.level == 0 && fl.seed >= 0:
-			return a.wrong(c, "--level is %d; expected 1 to %d", fl.level, scenarios.Levels)
+			return a.wrong(c, words().Wrong.Level, fl.level, scenarios.Levels)
 		}
 		dir, err := a.dataDir(fl.data)
 		if err != nil {
@@ -75,7 +75,7 @@ func (a *app) practice(f *pflag.FlagSet) action {
 			}
 			a.tellScenario(sc)
 			a.say(sc.Title + ". " + sc.Story)
-			a.say("Take each reading at the bench: type bench to see how.")
+			a.say(words().Practice.Bench)
 			return a.guidedByLine(dir, g)
 		}
 		a.tellScenario(sc)
@@ -94,7 +94,7 @@ func (a *app) practiceByLine(dir string, s *scenarios.Session) error {
 }
 
 func (a *app) tellScenario(sc *scenarios.Scenario) {
-	fmt.Fprintf(a.stdout, "Practice: %s, level %d. The site is invented.\n\n", sc.ID, sc.Level)
+	a.tell(words().Practice.Scenario+"\n", sc.ID, sc.Level)
 }
 
 // guidedByLine goes on with the ordinary visit line by line, with the bench at
@@ -108,7 +108,7 @@ func (a *app) guidedByLine(dir string, g *scenarios.Guided) error {
 		return err
 	}
 	if !done {
-		a.say(notCounted)
+		a.say(words().Practice.NotCounted)
 		return nil
 	}
 	r, _ := g.Result(a.now())
@@ -124,7 +124,7 @@ func (a *app) chosen(fl practiceFlags, before []practicelog.Result) (*scenarios.
 	case fl.scenario != "":
 		sc, ok := scenarios.ByID(fl.scenario)
 		if !ok {
-			return nil, inputError{fmt.Errorf("ampwalk practice: there is no scenario %s; ampwalk practice list lists them", plaintext.Clean(fl.scenario))}
+			return nil, inputError{fmt.Errorf(words().Wrong.NoScenario, plaintext.Clean(fl.scenario))}
 		}
 		return sc, nil
 	case fl.level > 0:
@@ -171,9 +171,9 @@ func (a *app) keepResult(dir string, r practicelog.Result) error {
 	}
 	_, err = f.Write(text)
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("the result could not be kept: %w", err)
+		return fmt.Errorf(words().Failed.Result, err)
 	}
-	fmt.Fprintf(a.stdout, "\nKept: %.0f points. ampwalk practice results shows all.\n", r.Score.Total)
+	a.tell("\n"+words().Practice.Kept, r.Score.Total)
 	return nil
 }
 
@@ -234,7 +234,7 @@ func (a *app) practiceResults(f *pflag.FlagSet) action {
 // progress says how each trainee stands.
 func (a *app) progress(list []practicelog.Result) error {
 	if len(list) == 0 {
-		_, err := fmt.Fprintln(a.stdout, "No practice yet.")
+		_, err := fmt.Fprintln(a.stdout, words().Practice.None)
 		return err
 	}
 	var out strings.Builder
@@ -243,27 +243,27 @@ func (a *app) progress(list []practicelog.Result) error {
 		if !slices.Contains(names, r.Who) {
 			names = append(names, r.Who)
 		}
-		right := "not it"
+		right := words().Practice.NotRight
 		if r.Right {
-			right = "right"
+			right = words().Practice.Right
 		}
 		if r.Mode == practicelog.WithGuide {
-			right = fmt.Sprintf("%d wrong readings", r.Caught)
+			right = words().Practice.WrongReadings.Of(r.Caught)
 		}
-		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s level %d  %3.0f points, %s, %d readings, %d unsafe\n",
-			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, plaintext.Clean(r.Scenario), r.Level, r.Score.Total, right, r.Readings, len(r.Breaches))
+		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s "+words().Practice.Line+"\n",
+			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, plaintext.Clean(r.Scenario), r.Level, r.Score.Total, right, words().Practice.Readings.Of(r.Readings), len(r.Breaches))
 	}
 	for _, who := range names {
-		fmt.Fprintf(&out, "\n%s: level %d\n", orNobody(who), scenarios.LevelOf(list, who))
+		fmt.Fprintf(&out, "\n"+words().Practice.Standing+"\n", orNobody(who), scenarios.LevelOf(list, who))
 		for _, fam := range scenarios.Families(list, who) {
 			if fam.Done == 0 {
-				fmt.Fprintf(&out, "  %-14s not met yet\n", partName(fam.Part))
+				fmt.Fprintf(&out, "  %-14s %s\n", partName(fam.Part), words().Practice.NotMet)
 				continue
 			}
-			fmt.Fprintf(&out, "  %-14s %d of %d right, mean %3.0f\n", partName(fam.Part), fam.Right, fam.Done, fam.Mean)
+			fmt.Fprintf(&out, "  %-14s "+words().Practice.Family+"\n", partName(fam.Part), fam.Right, fam.Done, fam.Mean)
 		}
 		next := scenarios.Next(list, who)
-		fmt.Fprintf(&out, "  next: %s (%s)\n", next.ID, next.Title)
+		fmt.Fprintf(&out, "  "+words().Practice.Next+"\n", next.ID, next.Title)
 	}
 	_, err := io.WriteString(a.stdout, out.String())
 	return err
@@ -271,14 +271,14 @@ func (a *app) progress(list []practicelog.Result) error {
 
 func orNobody(who string) string {
 	if who == "" {
-		return "(no name)"
+		return words().Practice.NoName
 	}
 	return plaintext.Clean(who)
 }
 
 func partName(p condition.Part) string {
 	if p == condition.NoPart {
-		return "nothing wrong"
+		return words().Practice.NothingWrong
 	}
 	return string(p)
 }
@@ -298,16 +298,16 @@ func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.stdout, "%s: good: %s, level %d, at %s\n", plaintext.Clean(name), sc.Title, sc.Level, sc.Site.Name)
+			a.tell(words().Practice.Good, plaintext.Clean(name), sc.Title, sc.Level, sc.Site.Name)
 			for _, l := range proof.Lines() {
 				a.say(l)
 			}
 			switch {
 			case sc.Solvable && !proof.Solved:
-				fmt.Fprintf(a.stderr, "%s: solvable: is true; expected false, or readings that tell it\n", plaintext.Clean(name))
+				fmt.Fprintf(a.stderr, words().Wrong.Solvable+"\n", plaintext.Clean(name))
 				bad = errUsage
 			case !sc.Solvable && proof.Solved:
-				fmt.Fprintf(a.stderr, "%s: solvable: is false; expected true, since readings tell it\n", plaintext.Clean(name))
+				fmt.Fprintf(a.stderr, words().Wrong.NotSolvable+"\n", plaintext.Clean(name))
 				bad = errUsage
 			}
 		}
@@ -321,7 +321,7 @@ func (a *app) players(f *pflag.FlagSet) action {
 	count, first := f.Int("count", 500, ""), f.Int("first", 0, "")
 	return func(c *cobra.Command, _ []string) error {
 		if *count < 1 || *first < 0 {
-			return a.wrong(c, "--count is %d, --first is %d; expected 1 and 0 or more", *count, *first)
+			return a.wrong(c, words().Wrong.Count, *count, *first)
 		}
 		interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
@@ -338,9 +338,6 @@ func (a *app) players(f *pflag.FlagSet) action {
 		return err
 	}
 }
-
-// notCounted is said of a practice that was left before its end.
-const notCounted = "You left before the end. The case is not counted."
 
 // practiceOnScreen leads a practice on the full screen and leaves what came out
 // on the terminal.
@@ -368,7 +365,7 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 		}
 		r, done := g.Result(a.now())
 		if !done {
-			a.say(notCounted)
+			a.say(words().Practice.NotCounted)
 			return nil
 		}
 		io.WriteString(a.stdout, a.summaryByLine(g.Visit)) // the result is kept all the same
@@ -384,7 +381,7 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 	}
 	r, ended := s.Result(a.now())
 	if !ended {
-		a.say(notCounted)
+		a.say(words().Practice.NotCounted)
 		return nil
 	}
 	return a.closed(dir, s.Debrief().Lines, r)

@@ -61,12 +61,12 @@ func TestTerminalPractice(t *testing.T) {
 	term.resize(80, 24)
 	term.keys("/")
 	term.enter("name array-open")
-	term.waitFor("What is to be done first?", "No: name it anew")
+	term.waitFor("What must be done first?", "No: name it again")
 	term.keys("1")
 	assert.Equal(t, title, term.value("pane_title"), "the window's title says nothing")
 	term.waitFor("DEBRIEF", "What it was: The load circuit is open")
 	term.keys("Enter")
-	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
+	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Saved: ") })
 	assert.Contains(t, term.everything(), "What to learn: ")
 
 	term = openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0], "practice", "results")
@@ -86,12 +86,12 @@ func TestTerminalPracticeLineByLine(t *testing.T) {
 	for _, l := range []string{"1", "loads none", "array open", "wait 30", "probe post", "believe sound 60 array-open 20", "hint", "array close", "loads as-found", "name sound"} {
 		term.enter(l)
 	}
-	term.waitFor("What is to be done first, a number:")
+	term.waitFor("What must be done first, a number:")
 	all := term.everything()
 	assert.Contains(t, all, "UNSAFE: Loads off without asking")
 	assert.Contains(t, all, "Hint 1 of 3")
 	term.enter("1")
-	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Kept: ") })
+	term.wait("the result", func(string) bool { return strings.Contains(term.everything(), "Saved: ") })
 	assert.Contains(t, term.everything(), "DEBRIEF")
 }
 

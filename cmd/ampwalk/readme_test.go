@@ -161,7 +161,7 @@ func keepPicture(t *testing.T, file, now string) {
 	}
 	kept, err := os.ReadFile(path)
 	require.NoError(t, err)
-	assertAlike(t, words(t, string(kept)), words(t, now), file)
+	assertAlike(t, inPicture(t, string(kept)), inPicture(t, now), file)
 	text, err := os.ReadFile(readme)
 	require.NoError(t, err)
 	assert.Contains(t, string(text), "testdata/pictures/"+file)

@@ -53,7 +53,7 @@ func (a *app) review(f *pflag.FlagSet) action {
 		default:
 			err = a.reviewByLine(ctx, d, func() (signature.Key, error) { return a.openKey(path, *passphrase) })
 		}
-		m.forget(mostRemembered)
+		m.forget(maxRemembered)
 		return errors.Join(err, l.Close())
 	}
 }
@@ -62,7 +62,7 @@ func (a *app) review(f *pflag.FlagSet) action {
 func (a *app) lookAgain(ctx context.Context, d *desk.Desk) error {
 	seen, differ := 0, 0
 	defer func() {
-		fmt.Fprintf(a.stdout, "%d looked at by today's engine (%s), of which %d are seen differently\n", seen, d.Engine, differ)
+		fmt.Fprintln(a.stdout, words().Review.Analysed.Of(seen, d.Engine, differ))
 	}()
 	for {
 		r, err := d.LookAgain(ctx)
@@ -131,7 +131,7 @@ func (a *app) reviewByLine(ctx context.Context, d *desk.Desk, open func() (signa
 	}()
 	select {
 	case <-ctx.Done():
-		fmt.Fprintln(a.stderr, "\nampwalk: interrupted; what was signed and kept is in the ledger")
+		fmt.Fprintln(a.stderr, "\nampwalk: "+words().Failed.Interrupted)
 		return errInterrupted
 	case err := <-ended:
 		return err

@@ -235,7 +235,7 @@ func (e entriesOf) Append(entry visiting.Entry) error {
 	return nil
 }
 
-// playedAnew are the visits that are played anew where all texts are reworded, on the
+// playedAnew are the visits that are played again where all texts are reworded, on the
 // faces that they are played on.
 var playedAnew = map[string][]face{
 	"repaired": faces[:1], "not-repaired": faces, "loads-stay-on": faces[:1], "no-instruments": faces[:1], "dangers": faces, "stopped": faces[:1], "smell": faces[:1],

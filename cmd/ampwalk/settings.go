@@ -30,7 +30,7 @@ func readSettings(dir string) (settings, error) {
 		err = toml.Unmarshal(data, &s)
 	}
 	if err != nil {
-		return settings{}, fmt.Errorf("%s could not be read, so it is as if there were none: %w", path, err)
+		return settings{}, fmt.Errorf(words().Failed.Settings, path, err)
 	}
 	return s, nil
 }

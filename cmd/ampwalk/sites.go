@@ -102,7 +102,7 @@ func (b *book) siteText(f tui.SiteFile) ([]byte, error) {
 	case f.Path != "":
 		return read(f.Path)
 	case f.Last == nil:
-		return nil, errors.New("no file and no visit has this site")
+		return nil, errors.New(words().Wrong.NoSuchSite)
 	}
 	entries, _, err := record.Read(filepath.Join(b.dir, f.Last.ID+record.Suffix))
 	if err != nil {

@@ -25,14 +25,14 @@ type pipe struct {
 }
 
 func (p *pipe) Read(b []byte) (int, error) {
-	if p.asked++; p.asked > mostSteps {
+	if p.asked++; p.asked > maxSteps {
 		return 0, io.EOF
 	}
 	return copy(b, p.answer(p.visit.Prompt().Step)+"\n"), nil
 }
 
-// mostSteps is more than any visit to the demo site asks.
-const mostSteps = 150
+// maxSteps is more than any visit to the demo site asks.
+const maxSteps = 150
 
 // Each situation line by line at the demo site, from the first question to the
 // summary.

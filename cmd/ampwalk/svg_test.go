@@ -195,8 +195,8 @@ func escaped(text string) string {
 	return b.String()
 }
 
-// words is the text of a picture, line by line, as it was drawn.
-func words(t *testing.T, picture string) string {
+// inPicture is the text of a picture, line by line, as it was drawn.
+func inPicture(t *testing.T, picture string) string {
 	t.Helper()
 	var b strings.Builder
 	d := xml.NewDecoder(strings.NewReader(picture))
@@ -227,7 +227,7 @@ func words(t *testing.T, picture string) string {
 
 func TestSVG(t *testing.T) {
 	got := svg("plain \x1b[1;31mred & bold\x1b[0m\n\x1b[7mother way\x1b[0m round \x1b[38;5;16;48;2;255;255;255mink", "a picture", 30, 2)
-	assert.Equal(t, "\nplain  red & bold\nother way  round  ink", words(t, got))
+	assert.Equal(t, "\nplain  red & bold\nother way  round  ink", inPicture(t, got))
 	assert.Contains(t, got, `fill="`+sixteen[1]+`" font-weight="bold">red`)
 	assert.Contains(t, got, `height="17.4" fill="#ffffff"/>`)
 	assert.Contains(t, got, fmt.Sprintf(`fill="%s">other`, ordinaryLook.ground))

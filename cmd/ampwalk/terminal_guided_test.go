@@ -64,7 +64,7 @@ func (l *learner) ends() {
 	l.t.Helper()
 	assert.Equal(l.t, "0", l.exit())
 	all := l.everything()
-	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The belief over time", "Kept: "} {
+	for _, text := range []string{"VISIT SUMMARY", "What it was: The load circuit is open", "Wrong readings caught: 1.", "The probabilities in percent", "Saved: "} {
 		assert.Contains(l.t, all, text)
 	}
 }
@@ -74,7 +74,7 @@ func (l *learner) ends() {
 func TestTerminalGuidedToTheEnd(t *testing.T) {
 	l := learning(t)
 	for last, n := "", 0; ; n++ {
-		require.Less(t, n, mostSteps)
+		require.Less(t, n, maxSteps)
 		var step procedure.Step
 		screen := l.wait("another step than "+last, func(s string) bool {
 			found, ok := asked(l.steps, s)
@@ -139,13 +139,13 @@ func TestTerminalGuidedLineByLine(t *testing.T) {
 	hear := func() (all string) { // until something is asked again
 		l.wait("a question", func(string) bool {
 			all = l.everything()
-			return len(askLine.FindAllString(all, -1)) > asked || strings.Contains(all, "Kept: ")
+			return len(askLine.FindAllString(all, -1)) > asked || strings.Contains(all, "Saved: ")
 		})
 		asked = len(askLine.FindAllString(all, -1))
 		return all
 	}
-	for all, n := hear(), 0; !strings.Contains(all, "Kept: "); n++ {
-		require.Less(t, n, mostSteps)
+	for all, n := hear(), 0; !strings.Contains(all, "Saved: "); n++ {
+		require.Less(t, n, maxSteps)
 		told := stepLine.FindAllStringSubmatch(all, -1)
 		title := told[len(told)-1][1]
 		i := slices.IndexFunc(l.steps, func(s procedure.Step) bool { return s.Title == title })

@@ -72,7 +72,7 @@ func newOffice(t *testing.T, where string) office {
 		require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o700))
 		require.NoError(t, os.WriteFile(file, text, 0o600))
 	}
-	assert.Contains(t, o.run("", "hand-in", "stick"), "4 taken in")
+	assert.Contains(t, o.run("", "hand-in", "stick"), "4 imported")
 	return o
 }
 
@@ -103,7 +103,7 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			}
 			o := newOffice(t, where)
 			term := openTerminal(t, 80, 24, o.dir, o.env(), os.Args[0], "review")
-			term.waitFor("Visits: all visits", "what needs eyes first", "Looked at again, it is seen differently: Everything works as designed")
+			term.waitFor("Visits: all visits", "most urgent first", "Another version of the program gives another result:")
 			term.resize(60, 20)
 			term.wait("the small window", func(s string) bool { return strings.Contains(s, "\n"+strings.Repeat("-", 60)+"\n") })
 			term.resize(140, 45)
@@ -121,7 +121,7 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			assert.NotContains(t, screen, "Long Bay")
 
 			term.keys("Enter")
-			term.waitFor("Dry Ridge clinic, 2026-04-02", "Found: Everything works as designed (97 %)", "SEEN DIFFERENTLY", "Nothing yet.")
+			term.waitFor("Dry Ridge clinic, 2026-04-02", "Found: Everything works as designed (97 %)", "ANOTHER RESULT", "Nothing yet.")
 			term.keys("F4")
 			term.waitFor("The site's visits so far", "2026-03-02 12.6, 2026-04-02 12.6")
 			term.keys("Escape")
@@ -144,7 +144,7 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			term.enter("Which meter?")
 			term.waitFor("Signed and kept: comment", "Comment: S. Visor")
 			term.keys("F9")
-			term.waitFor("This is what you accept, and sign:", "Needs eyes: Looked at again")
+			term.waitFor("This is what you accept, and sign:", "Needs attention: Another version of the program")
 			term.keys("Enter")
 			term.waitFor("Signed and kept: acceptance", "accepted; by A. Visitor")
 			term.keys("Escape")
@@ -157,8 +157,8 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			// The same ledger line by line.
 			require.NoError(t, os.WriteFile(filepath.Join(o.dir, "pass"), []byte(passphrase+"\n"), 0o600))
 			said := o.run("only state handed in\nsites\nopen a-first\nnext\nnext\ntrends\ntoday\nsend back Which one?\nclose\nonly none\norder due\npractice\nagain\nleave\n", "review", "--passphrase-file", "pass")
-			for _, text := range []string{"Visits: handed in; what needs eyes first.", "  Long Bay school\n", "Step 2 of 2", "Battery voltage after rest [V]: 2026-03-02 12.6", "SEEN DIFFERENTLY", "Signed and kept: question.",
-				"Visits: all visits; what is due first.", "T. Rainee", "0 looked at."} {
+			for _, text := range []string{"Visits: handed in; most urgent first.", "  Long Bay school\n", "Step 2 of 2", "Battery voltage after rest [V]: 2026-03-02 12.6", "ANOTHER RESULT", "Signed and kept: question.",
+				"Visits: all visits; by due date.", "T. Rainee", "0 looked at."} {
 				assert.Contains(t, said, text)
 			}
 		})

@@ -110,7 +110,7 @@ func TestSituationsOnTheTerminal(t *testing.T) {
 
 			p := sit.person()
 			for last, n := "", 0; ; n++ {
-				require.Less(t, n, mostSteps)
+				require.Less(t, n, maxSteps)
 				var step procedure.Step
 				screen := term.wait("another step than "+last, func(s string) bool {
 					found, ok := asked(p.steps, s)

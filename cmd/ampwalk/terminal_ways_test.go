@@ -38,7 +38,7 @@ func toLight(term *terminal) {
 		{"Array and mounting", []string{"Down", "Down", "Down", "Down"}},
 		{"Battery and its place", []string{"Down", "Down", "Down", "Down", "Down", "Down", "Down"}},
 		{"Terminals and fuses", []string{"Down", "Down", "Down", "Down", "Down"}},
-		{"Lamp: array lamp", []string{"1"}}, {"Lamp: battery lamp", []string{"2"}}, {"Lamp: load lamp", []string{"1"}},
+		{"Indicator: array lamp", []string{"1"}}, {"Indicator: battery lamp", []string{"2"}}, {"Indicator: load lamp", []string{"1"}},
 	} {
 		term.waitFor("\n" + s.title + "\n")
 		term.keys(append(s.keys, "Enter")...)
@@ -251,7 +251,7 @@ func TestTerminalPaste(t *testing.T) {
 	toLight(term)
 	term.tmux("set-buffer", "81q0\n")
 	term.tmux("paste-buffer", "-p") // as a terminal does that was asked for bracketed paste
-	term.waitFor("> 81q0", "not yet: a letter stands inside the number", "\nLight on the array\n")
+	term.waitFor("> 81q0", "not yet: there is a letter inside the number", "\nLight on the array\n")
 	term.keys("BSpace", "BSpace", "BSpace")
 	term.enter("0")
 	term.waitFor("Light on the array: 810 W/m2")

@@ -1,16 +1,15 @@
 package main
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"strings"
 	"sync"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
 )
 
@@ -29,13 +28,7 @@ type usageTexts struct {
 	Command map[string]usageText
 }
 
-var usages = sync.OnceValue(func() usageTexts {
-	var u usageTexts
-	if err := toml.NewDecoder(bytes.NewReader(usageFile)).DisallowUnknownFields().Decode(&u); err != nil {
-		panic("ampwalk: usage.toml: " + err.Error()) // the file is part of the program
-	}
-	return u
-})
+var usages = sync.OnceValue(func() usageTexts { return datafile.Read[usageTexts]("cmd/ampwalk/usage.toml", usageFile) })
 
 // usageOf is the text of a command.
 func usageOf(c *cobra.Command) usageText { return usages().Command[keyOf(c.CommandPath())] }

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/office/review"
@@ -26,7 +27,7 @@ func (a *app) verify(f *pflag.FlagSet) action {
 	data := f.String("data", "", "")
 	return func(c *cobra.Command, args []string) error {
 		if *where != "" && *reviewsFile != "" {
-			return a.wrong(c, "--reviews and --ledger do not go together: the ledger has the reviews")
+			return a.wrong(c, "%s", words().Wrong.ReviewsOrLedger)
 		}
 		names, err := a.readNames(*namesFile, *data)
 		if err != nil {
@@ -49,12 +50,12 @@ func (a *app) verify(f *pflag.FlagSet) action {
 			fmt.Fprintln(a.stdout, "NOT VERIFIED")
 			return errNotVerified
 		}
-		_, err = fmt.Fprintln(a.stdout, "VERIFIED: nothing was changed since it was accepted")
+		_, err = fmt.Fprintln(a.stdout, words().Verify.Verified)
 		return err
 	}
 }
 
-var errNotVerified = errors.New("the visit is not verified")
+var errNotVerified = datafile.Error(func() string { return words().Failed.NotVerified })
 
 // A claim is what is to be verified.
 type claim struct {
@@ -78,9 +79,9 @@ func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
 	}
 	switch {
 	case c.content.Damage != nil:
-		c.damage = append(c.damage, "the journal: "+c.content.Damage.Error())
+		c.damage = append(c.damage, fmt.Sprintf(words().Verify.Journal, c.content.Damage))
 	case !bytes.Equal(c.content.Bytes, text):
-		c.damage = append(c.damage, "the journal: its line ends were changed, as mail programs do; ampwalk import puts that right")
+		c.damage = append(c.damage, words().Verify.LineEnds)
 	}
 	given := reviews != ""
 	if !given {
@@ -94,7 +95,7 @@ func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
 		return c, inputError{err}
 	}
 	if c.reviews, err = review.Parse(said); err != nil {
-		c.damage = append(c.damage, "the reviews: "+err.Error())
+		c.damage = append(c.damage, fmt.Sprintf(words().Verify.Reviews, err))
 	}
 	return c, nil
 }
@@ -115,26 +116,26 @@ func (c claim) tell(a *app, names signature.Names) (problems []string) {
 		fmt.Fprintln(a.stdout, plaintext.Clean(fmt.Sprintf(format, args...)))
 	}
 	head, print := c.content.Head(), c.content.Fingerprint()
-	say("Visit %s: %s", head.ID, head.SiteName)
-	say("By %s, begun %s; %d lines, the last with the fingerprint", head.Who, head.StartedAt.Format("2006-01-02 15:04"), len(c.content.Hashes))
+	say(words().Verify.Visit, head.ID, head.SiteName)
+	say(words().Verify.Head, head.Who, head.StartedAt.Format("2006-01-02 15:04"), len(c.content.Hashes))
 	say("%s", print)
 	doubts := map[string]error{}
 	problems = c.damage
 	if names.None() && len(c.reviews) > 0 {
-		problems = append(problems, "no names file says which key is whose; give it with --names")
+		problems = append(problems, words().Verify.NoNames)
 	}
 	for _, d := range review.Verify(head.ID, c.content.Hashes, c.reviews, names, c.seen) {
 		doubts[d.Entry.Hash] = d.Cause
 		problems = append(problems, d.Error())
 	}
 	for _, e := range c.reviews {
-		good := "signed with the key of this name"
+		good := words().Verify.Signed
 		if doubts[e.Hash] != nil {
-			good = "DOES NOT COUNT"
+			good = words().Verify.NotValid
 		}
-		say("%s: %s by %s, %s", e.At.Format("2006-01-02 15:04"), e.Kind.Text(), e.Who, good)
+		say(words().Verify.By, e.At.Format("2006-01-02 15:04"), e.Kind.Text(), e.Who, good)
 		if e.Step != "" {
-			say("  step: %s", e.Step)
+			say("  "+words().Verify.Step, e.Step)
 		}
 		for _, text := range append(e.Found, e.Text) {
 			if text != "" {
@@ -144,11 +145,11 @@ func (c claim) tell(a *app, names signature.Names) (problems []string) {
 	}
 	switch d := review.Decision(c.reviews); {
 	case len(c.reviews) == 0:
-		problems = append(problems, "nobody has signed anything on this visit")
+		problems = append(problems, words().Verify.NotSigned)
 	case d == nil || d.Kind != review.Accept:
-		problems = append(problems, "nobody has accepted this visit")
+		problems = append(problems, words().Verify.NotAccepted)
 	case d.Head != print && doubts[d.Hash] == nil:
-		problems = append(problems, "the visit went on after it was accepted: the last answers are not part of what was accepted")
+		problems = append(problems, words().Verify.GoneOn)
 	}
 	return problems
 }

@@ -20,6 +20,7 @@ import (
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
 	"ampwalk/tui"
@@ -55,13 +56,13 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			return a.version(nil)(c, args)
 		}
 		if fl.site != "" && fl.resume != "" {
-			return a.wrong(c, "--site and --resume exclude each other: a visit carries its own site")
+			return a.wrong(c, "%s", words().Wrong.SiteAndResume)
 		}
 		if fl.instruments != "" && fl.resume != "" {
-			return a.wrong(c, "--instruments and --resume exclude each other: a visit carries its own instruments")
+			return a.wrong(c, "%s", words().Wrong.InstrumentsAndResume)
 		}
 		if fl.quick && fl.resume != "" {
-			return a.wrong(c, "--quick and --resume exclude each other: a visit stays as deep as it was begun")
+			return a.wrong(c, "%s", words().Wrong.QuickAndResume)
 		}
 		dir, err := a.dataDir(fl.data)
 		if err != nil {
@@ -94,7 +95,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			if v, err = b.begin(site.DemoTOML(), fl.who, fl.depth()); err != nil {
 				return err
 			}
-			fmt.Fprintln(a.stdout, "This is an invented demo site. For your own, say --site FILE.")
+			fmt.Fprintln(a.stdout, words().Visit.Demo)
 		}
 		b.tellUnfinished(v.Head().ID)
 		return a.byLine(b, fl, v)
@@ -116,7 +117,7 @@ func isTerminal(stream any) bool {
 func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 	interrupted, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	fmt.Fprintf(a.stdout, "Visit %s at %s. Each answer is kept at once.\n", v.Head().ID, v.Site().Name)
+	a.tell(words().Visit.Start, v.Head().ID, v.Site().Name)
 	type ending struct {
 		done bool
 		err  error
@@ -149,9 +150,9 @@ func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 
 // broken says how to go on with a visit that was broken off, and what it has open.
 func (a *app) broken(fl visitFlags, v *visiting.Visit, why, open string) {
-	fmt.Fprintf(a.stderr, "\nampwalk: %severy answer taken is kept. Go on with:\n  %s\n", why, resumeCommand(fl, v))
+	fmt.Fprintf(a.stderr, "\nampwalk: "+words().Visit.Broken+"\n", why, resumeCommand(fl, v))
 	if open != "" {
-		a.warn("not put back yet: " + open)
+		a.warn(fmt.Sprintf(words().Visit.Open, open))
 	}
 }
 
@@ -173,13 +174,13 @@ func (a *app) lineWidth() int {
 func (a *app) leftOpen(fl visitFlags, v *visiting.Visit) {
 	if r := v.Belief(); r != nil {
 		fmt.Fprintln(a.stdout)
-		a.say("So far: " + strings.Join(likeliest(v), "; "))
+		a.say(fmt.Sprintf(words().Visit.SoFar, strings.Join(likeliest(v), "; ")))
 		a.say("State: " + visiting.StateLine(v.Site(), r))
 	}
 	for _, s := range v.Procedure().Restore(v.State()) {
-		a.say("Still to be put back: " + s.Title)
+		a.say(fmt.Sprintf(words().Visit.PutBack, s.Title))
 	}
-	fmt.Fprintf(a.stdout, "\nThe visit is kept. Go on with:\n  %s\n", resumeCommand(fl, v))
+	a.tell("\n"+words().Visit.Resume, resumeCommand(fl, v))
 }
 
 // sayColumns is the width of what is said: it fits any terminal.
@@ -193,7 +194,7 @@ func (a *app) say(text string) {
 func likeliest(v *visiting.Visit) []string {
 	var list []string
 	for _, s := range visiting.Leading(v.Belief(), nil, 3, 0.05) {
-		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, visiting.Likelihood(s.P), visiting.Percent(s.P)))
+		list = append(list, fmt.Sprintf("%s (%s, %s)", s.Title, visiting.Likelihood(s.P), quantity.Percent(s.P)))
 	}
 	return list
 }
@@ -204,7 +205,7 @@ func (a *app) toPrint(fl visitFlags, v *visiting.Visit) {
 	if fl.data != "" {
 		command += "--data " + quoted(fl.data) + " "
 	}
-	fmt.Fprintf(a.stdout, "\nTo print it, or a page for the caretaker (--for caretaker):\n  %s%s --format pdf\n", command, v.Head().ID)
+	a.tell("\n"+words().Visit.Print, command, v.Head().ID)
 }
 
 func resumeCommand(fl visitFlags, v *visiting.Visit) string {
@@ -233,7 +234,7 @@ func (a *app) summaryOrProblem(v *visiting.Visit, columns int) string {
 
 func (a *app) textOrProblem(text string, err error) string {
 	if err != nil {
-		return "The summary could not be made: " + plaintext.Clean(err.Error()) + "\n"
+		return fmt.Sprintf(words().Failed.Summary, plaintext.Clean(err.Error())) + "\n"
 	}
 	return text
 }

@@ -42,14 +42,14 @@ func (a *app) visits(f *pflag.FlagSet) action {
 			return err
 		}
 		if len(items) == 0 {
-			_, err = fmt.Fprintf(a.stdout, "No visits in %s\n", plaintext.Clean(dir))
+			_, err = fmt.Fprintf(a.stdout, words().Visit.None+"\n", plaintext.Clean(dir))
 			return err
 		}
 		for _, it := range items {
 			text := describe(it)
 			if !it.Finished {
 				if open := b.notPutBack(it.ID); open != "" {
-					text += "; NOT PUT BACK: " + open
+					text = fmt.Sprintf(words().Visit.ListNotPutBack, text, open)
 				}
 			}
 			if _, err := fmt.Fprintln(a.stdout, text); err != nil {
@@ -62,21 +62,24 @@ func (a *app) visits(f *pflag.FlagSet) action {
 
 func describe(it record.Item) string {
 	if errors.Is(it.Damage, record.ErrUnreadable) {
-		return plaintext.Clean(fmt.Sprintf("%s: damaged, nothing can be read", it.ID))
+		return plaintext.Clean(fmt.Sprintf(words().Visit.Damaged, it.ID))
 	}
-	state := "not finished"
+	state := words().Visit.NotFinished
 	if it.Finished {
-		state = "finished"
+		state = words().Visit.Finished
 	}
-	text := fmt.Sprintf("%s: %s, %s, %d answers, last %s", it.ID, it.SiteName, state, it.Answers, it.LastAt.Format("2006-01-02 15:04"))
+	text := fmt.Sprintf(words().Visit.Line, it.ID, it.SiteName, state, words().Visit.Answers.Of(it.Answers), it.LastAt.Format("2006-01-02 15:04"))
 	if it.Who != "" {
-		text += ", by " + it.Who
+		text += fmt.Sprintf(words().Visit.By, it.Who)
 	}
 	if it.Damage != nil {
-		text += ", its end is damaged"
+		text += words().Visit.EndDamaged
 	}
 	return plaintext.Clean(text)
 }
+
+// tell prints a line of the word file.
+func (a *app) tell(format string, args ...any) { fmt.Fprintf(a.stdout, format+"\n", args...) }
 
 func (a *app) warn(text string) {
 	fmt.Fprintf(a.stderr, "ampwalk: %s\n", plaintext.Clean(text))

@@ -16,7 +16,7 @@ func write(path string, over bool, fill func(io.Writer) error) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	switch {
 	case errors.Is(err, fs.ErrExist) && !over:
-		return fmt.Errorf("%s is there already and was not touched; say another --out, or --replace to write over it", path)
+		return fmt.Errorf(words().Wrong.FileThere, path)
 	case errors.Is(err, fs.ErrExist):
 		return replace(path, 0o644, fill)
 	case err != nil:
@@ -74,7 +74,7 @@ func writeNew(text []byte, mode fs.FileMode, name func(n int) string) (string, e
 		}
 		return f.Name(), finish(f, holding(text))
 	}
-	return "", fmt.Errorf("there are %d files named like %s already", manyFiles, name(1))
+	return "", fmt.Errorf(words().Wrong.FilesThere, manyFiles, name(1))
 }
 
 // writeBeside writes a new file in folder: name, or name-2, name-3 where files of

@@ -28,6 +28,7 @@ type Breach struct {
 }
 
 type textList struct {
+	Problem        problemWords
 	Nonsense       string
 	AC             string
 	OhmsHere       string `toml:"ohms_here"`
@@ -390,4 +391,10 @@ func (b *Bench) Sees(k reading.Key) (string, bool) {
 		}
 	}
 	return "", false
+}
+
+type problemWords struct {
+	NoAcid  string `toml:"no_acid"`
+	NoPoint string `toml:"no_point"`
+	NoWire  string `toml:"no_wire"`
 }

@@ -250,7 +250,7 @@ func (b *Bench) Light() Display {
 // Gravity shows the hydrometer in each cell in turn.
 func (b *Bench) Gravity() Display {
 	if b.setup.Site.Battery.Chemistry != "flooded" {
-		return Display{Text: "no acid can be reached in this battery"}
+		return Display{Text: texts().Problem.NoAcid}
 	}
 	b.touch(AtBattery)
 	if !b.worn {
@@ -284,12 +284,12 @@ func listText(list []float64, unit string) string {
 // isolated reports whether the array is off the controller.
 func (b *Bench) isolated() bool { return b.open.Array || b.open.ArrayFuse }
 
-// leastRest is what a battery rests at least for its readings to be those of a
+// minRest is what a battery rests at least for its readings to be those of a
 // rested battery [min] (a choice of this project; half an hour is better).
-const leastRest = 20
+const minRest = 20
 
 func (b *Bench) restedEnough() bool {
-	return b.rest != nil && b.rest.step.IsZero() && b.quiet() && b.now.Sub(b.rest.since).Minutes() >= leastRest
+	return b.rest != nil && b.rest.step.IsZero() && b.quiet() && b.now.Sub(b.rest.since).Minutes() >= minRest
 }
 
 // RestMinutes is how long the battery has rested [min], 0 if it does not.

@@ -75,7 +75,7 @@ func (b *Bench) Probe(red, black string) (Display, error) {
 	known := b.Points()
 	for _, p := range []string{red, black} {
 		if !slices.Contains(known, p) {
-			return Display{}, fmt.Errorf("there is no point %q; expected one of %s", p, strings.Join(known, ", "))
+			return Display{}, fmt.Errorf(texts().Problem.NoPoint, p, strings.Join(known, ", "))
 		}
 	}
 	pair := red[:len(red)-1]
@@ -261,7 +261,7 @@ func (b *Bench) eachBlock() Display {
 func (b *Bench) Embrace(wire string, turned bool) (Display, error) {
 	known := b.Wires()
 	if !slices.Contains(known, wire) {
-		return Display{}, fmt.Errorf("there is no wire %q; expected one of %s", wire, strings.Join(known, ", "))
+		return Display{}, fmt.Errorf(texts().Problem.NoWire, wire, strings.Join(known, ", "))
 	}
 	if strings.Contains(wire, "battery") {
 		b.touch(AtBattery)

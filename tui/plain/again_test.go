@@ -27,7 +27,7 @@ func TestWhatIfAndWiring(t *testing.T) {
 	assert.Contains(t, r.out, "If it were 700 W/m2:\n  1. The array circuit is open: likely, 70 %")
 	assert.Contains(t, r.out, "Problem: \"many\"")
 	assert.Contains(t, r.out, "Array: 2 strings of 1 module, fuse 10 A")
-	assert.Contains(t, r.out, "Lamps: array lamp lit; battery lamp two bars; load lamp lit.")
+	assert.Contains(t, r.out, "Indicators: array lamp lit; battery lamp two bars; load lamp lit.")
 	_, given := answers(r.visit)["irradiance_w_m2"]
 	assert.False(t, given, "a what-if answers nothing")
 }

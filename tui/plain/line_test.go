@@ -267,7 +267,7 @@ func TestFailures(t *testing.T) {
 		_, err := plain.Run(o)
 		require.NoError(t, err)
 		out := strings.Join(strings.Fields(o.Out.(*strings.Builder).String()), " ")
-		assert.Equal(t, 4, strings.Count(out, "Problem: the answer could not be kept: disk full. Nothing is lost. If the disk is full, free some room on it."))
+		assert.Equal(t, 4, strings.Count(out, "Problem: the answer could not be saved: disk full. Nothing is lost. If the disk is full, free some room on it."))
 		assert.Contains(t, out, "Nothing is answered yet.")
 		var given []string
 		for _, a := range o.Visit.Answers() {
@@ -284,7 +284,7 @@ func TestFailures(t *testing.T) {
 		done, err := plain.Run(o)
 		require.NoError(t, err)
 		assert.True(t, done)
-		before, after, found := strings.Cut(o.Out.(*strings.Builder).String(), "the end of the visit could not be kept")
+		before, after, found := strings.Cut(o.Out.(*strings.Builder).String(), "the end of the visit could not be saved")
 		require.True(t, found)
 		assert.NotContains(t, before, "VISIT SUMMARY")
 		assert.Contains(t, after, "VISIT SUMMARY")
@@ -297,7 +297,7 @@ func TestFailures(t *testing.T) {
 		_, err := plain.Run(o)
 		require.ErrorIs(t, err, errFull)
 		out := o.Out.(*strings.Builder).String()
-		assert.Equal(t, 2, strings.Count(out, "could not be kept"), out)
+		assert.Equal(t, 2, strings.Count(out, "could not be saved"), out)
 	})
 	t.Run("input that breaks", func(t *testing.T) {
 		o, _ := opt()

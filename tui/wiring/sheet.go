@@ -106,13 +106,13 @@ func (l Line) padded(w int) Line {
 func notes(v View, w int) []Line {
 	var list []Span
 	if v.Red != "" {
-		list = append(list, Span{"(R) red", Red}, Span{"(B) black", Black})
+		list = append(list, Span{words().Legend.Red, Red}, Span{words().Legend.Black, Black})
 	}
 	switch {
 	case v.Clamp != "" && v.Arrow != NoArrow:
-		list = append(list, Span{"(<) or (>) clamp with its arrow", Clamp})
+		list = append(list, Span{words().Legend.Arrow, Clamp})
 	case v.Clamp != "":
-		list = append(list, Span{"(C) clamp", Clamp})
+		list = append(list, Span{words().Legend.Clamp, Clamp})
 	}
 	lines := flow(list, w)
 	list = nil

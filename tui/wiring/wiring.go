@@ -208,7 +208,7 @@ func batteryTexts(v View) (t texts, role Role) {
 	b := v.Site.Battery
 	t = texts{fmt.Sprintf("%.0f V", v.Site.NominalV), fmt.Sprintf("%.0f Ah", b.CapacityAh)}
 	if b.Blocks > 1 {
-		t[0] = fmt.Sprintf("%d blocks", b.Blocks)
+		t[0] = words().Said.Blocks.Of(b.Blocks)
 	}
 	if v.Open.Battery {
 		t[1], role = "OPEN", Opened

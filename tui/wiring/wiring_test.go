@@ -166,7 +166,7 @@ func TestWords(t *testing.T) {
 		"Array: 4 strings of 3 modules, fuse 10 A, to the controller's array terminals. It is switched off or unplugged.",
 		"Battery: 12 V, 80 Ah, 2 blocks, fuse 20 A, at the controller's battery terminals.",
 		"Loads: 34 W listed, fuse 10 A, at the battery.",
-		"Lamps: array lamp lit; battery lamp not looked at yet; load lamp not looked at yet.",
+		"Indicators: array lamp lit; battery lamp not looked at yet; load lamp not looked at yet.",
 		"Clamp: around all wires of one battery post.",
 	}, wiring.Words(v))
 	for _, p := range procedure.Points { // every point has a name

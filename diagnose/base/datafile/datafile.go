@@ -6,6 +6,7 @@ package datafile
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 
 	"github.com/pelletier/go-toml/v2"
@@ -28,6 +29,9 @@ func Decode(file string, text []byte, v any) error {
 		text = reword(file, text)
 	}
 	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(v); err != nil {
+		if unknown := (*toml.StrictMissingError)(nil); errors.As(err, &unknown) {
+			err = errors.New(unknown.String()) // it names the keys
+		}
 		return fmt.Errorf("%s: %w", file, err)
 	}
 	return nil
@@ -39,3 +43,11 @@ var reword func(file string, text []byte) []byte
 // Reword has every file changed as it is read. It is for a test that shows that no
 // meaning hangs on words, and is called before anything else.
 func Reword(change func(file string, text []byte) []byte) { reword = change }
+
+// Error is an error whose words stand in a file, which is read when they are first
+// needed. Like one of [errors.New] it is equal to itself alone.
+func Error(words func() string) error { return &saying{words} }
+
+type saying struct{ words func() string }
+
+func (e *saying) Error() string { return e.words() }

@@ -55,7 +55,7 @@ func syntaxProblem(file string, err error) Problem {
 		p.Key = strings.Join(at.Key(), ".")
 		p.Msg = fmt.Sprintf("%s (column %d)", p.Msg, column)
 	}
-	p.Msg = "cannot be read: " + p.Msg + "; expected lines of key = value, text in quotes, decimals after a point"
+	p.Msg = fmt.Sprintf(words().Unreadable, p.Msg)
 	return p
 }
 
@@ -82,13 +82,13 @@ func (t *Table) unknown() Problems {
 		if t.asked[name] {
 			continue
 		}
-		expected := "expected one of " + strings.Join(known, ", ")
+		expected := fmt.Sprintf(words().OneKey, strings.Join(known, ", "))
 		if len(known) == 0 {
-			expected = "no key is expected here"
+			expected = words().NoKey
 		} else if like := closest(name, known); like != "" {
-			expected = "did you mean " + like + "?"
+			expected = fmt.Sprintf(words().DidYouMean, like)
 		}
-		ps = append(ps, t.problem(name, "unknown key; "+expected))
+		ps = append(ps, t.problem(name, fmt.Sprintf(words().UnknownKey, expected)))
 	}
 	for _, b := range t.below {
 		ps = append(ps, b.unknown()...)
@@ -105,7 +105,7 @@ func (t *Table) Report(name, format string, args ...any) {
 
 // ReportMissing is [Table.Report] of a key that is not there.
 func (t *Table) ReportMissing(name, format string, args ...any) {
-	t.Report(name, "missing; "+format, args...)
+	t.Report(name, words().Missing, fmt.Sprintf(format, args...))
 	t.doc.problems[len(t.doc.problems)-1].Missing = true
 }
 
@@ -158,7 +158,7 @@ func (t *Table) Table(name string) *Table { return t.table(name, true) }
 func (t *Table) TableIfAny(name string) *Table { return t.table(name, false) }
 
 func (t *Table) table(name string, required bool) *Table {
-	expected := "a table [" + t.key(name) + "]"
+	expected := fmt.Sprintf(words().Want.Table, t.key(name))
 	var values map[string]any
 	if t.Has(name) || required {
 		if v, ok := t.value(name, expected); ok {
@@ -181,7 +181,7 @@ func (t *Table) Tables(name string) []*Table {
 	if !t.Has(name) {
 		return nil
 	}
-	expected := "tables [[" + t.key(name) + "]]"
+	expected := fmt.Sprintf(words().Want.Tables, t.key(name))
 	list, ok := t.values[name].([]any)
 	if !ok {
 		t.wrongType(name, t.values[name], expected)

@@ -2,7 +2,6 @@ package tomlfile
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -14,6 +13,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"github.com/pelletier/go-toml/v2"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
 )
 
@@ -32,7 +32,7 @@ type Text struct {
 
 // ErrByHand says that a change would need more than putting in, changing or
 // taking out lines, so that only a person can make it.
-var ErrByHand = errors.New("it is written in a form that only a text editor can change")
+var ErrByHand = datafile.Error(func() string { return words().ByHand })
 
 // NewText reads a text; one that is no TOML gives [Problems].
 func NewText(file string, data []byte) (Text, error) {
@@ -378,7 +378,7 @@ func literalOf(value any) (string, error) {
 		return strconv.Itoa(v), nil
 	case float64:
 		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return "", fmt.Errorf("%g is no number to write", v)
+			return "", fmt.Errorf(words().NotANumber, v)
 		}
 		return strconv.FormatFloat(v, 'f', -1, 64), nil
 	case []float64:
@@ -386,7 +386,7 @@ func literalOf(value any) (string, error) {
 	case []string:
 		return listOf(v)
 	default:
-		return "", fmt.Errorf("a %T cannot be written", value)
+		return "", fmt.Errorf(words().NotWritable, value)
 	}
 }
 

@@ -17,37 +17,37 @@ import (
 func (t *Table) value(name, expected string) (any, bool) {
 	v, ok := t.values[name]
 	if !t.Has(name) && t.Present() {
-		t.ReportMissing(name, "expected %s", expected)
+		t.ReportMissing(name, words().Expected, expected)
 	}
 	return v, ok
 }
 
 func (t *Table) wrongType(name string, v any, expected string) {
-	t.Report(name, "is %s; expected %s", typeName(v), expected)
+	t.Report(name, words().WrongType, typeName(v), expected)
 }
 
 func typeName(v any) string {
 	switch v := v.(type) {
 	case string:
-		return fmt.Sprintf("the text %q", v)
+		return fmt.Sprintf(words().Type.Text, v)
 	case int64:
-		return fmt.Sprintf("the whole number %d", v)
+		return fmt.Sprintf(words().Type.Whole, v)
 	case float64:
-		return fmt.Sprintf("the number %g", v)
+		return fmt.Sprintf(words().Type.Number, v)
 	case bool:
 		return fmt.Sprintf("%t", v)
 	case []any:
-		return "a list"
+		return words().Type.List
 	case map[string]any:
-		return "a table"
+		return words().Type.Table
 	case time.Time:
-		return "a date and time"
+		return words().Type.DateTime
 	case toml.LocalDateTime:
-		return "a date and time without offset"
+		return words().Type.LocalDateTime
 	case toml.LocalDate:
-		return "a date"
+		return words().Type.Date
 	case toml.LocalTime:
-		return "a time of day"
+		return words().Type.TimeOfDay
 	default:
 		return fmt.Sprintf("%v", v)
 	}
@@ -64,7 +64,7 @@ func (r Range) Contains(v float64) bool { return v >= r.Min && v <= r.Max }
 
 // String is the range in words: "0 to 90 °".
 func (r Range) String() string {
-	return strings.TrimSpace(fmt.Sprintf("%s to %s %s", Decimal(r.Min), Decimal(r.Max), r.Unit))
+	return strings.TrimSpace(fmt.Sprintf(words().Want.Range, Decimal(r.Min), Decimal(r.Max), r.Unit))
 }
 
 // Decimal writes v without exponent, with as many places as it needs but at
@@ -75,13 +75,13 @@ func Decimal(v float64) string {
 
 // Number is the number name.
 func (t *Table) Number(name string, in Range) float64 {
-	v, ok := t.value(name, "a number, "+in.String())
+	v, ok := t.value(name, fmt.Sprintf(words().Want.Number, in))
 	if !ok {
 		return 0
 	}
 	n, ok := number(v)
 	if !ok {
-		t.wrongType(name, v, "a number, "+in.String())
+		t.wrongType(name, v, fmt.Sprintf(words().Want.Number, in))
 		return 0
 	}
 	if !t.within(name, "", n, in) {
@@ -115,16 +115,16 @@ func (t *Table) within(name, which string, n float64, in Range) bool {
 	case in.Contains(n):
 		return true
 	case math.IsNaN(n), math.IsInf(n, 0):
-		t.Report(name, "%sis not a usable number; expected %s", which, in)
+		t.Report(name, words().NotUsable, which, in)
 	default:
-		t.Report(name, "%s%g is out of range; expected %s", which, n, in)
+		t.Report(name, words().OutOfRange, which, n, in)
 	}
 	return false
 }
 
 // Numbers is the list of numbers name; nil if something is wrong with it.
 func (t *Table) Numbers(name string, in Range) []float64 {
-	expected := "a list of numbers, each " + in.String()
+	expected := fmt.Sprintf(words().Want.Numbers, in)
 	v, ok := t.value(name, expected)
 	if !ok {
 		return nil
@@ -137,9 +137,9 @@ func (t *Table) Numbers(name string, in Range) []float64 {
 	ns := make([]float64, len(list))
 	for i, v := range list {
 		if ns[i], ok = number(v); !ok {
-			t.Report(name, "entry %d is %s; expected %s", i+1, typeName(v), expected)
+			t.Report(name, words().Entry, i+1, typeName(v), expected)
 		} else {
-			t.within(name, fmt.Sprintf("entry %d: ", i+1), ns[i], in)
+			t.within(name, fmt.Sprintf(words().EntryHead, i+1), ns[i], in)
 		}
 	}
 	if t.faulty[name] {
@@ -151,13 +151,13 @@ func (t *Table) Numbers(name string, in Range) []float64 {
 // Count is the whole number name.
 func (t *Table) Count(name string, least, most int) int {
 	in := Range{Min: float64(least), Max: float64(most)}
-	v, ok := t.value(name, "a whole number, "+in.String())
+	v, ok := t.value(name, fmt.Sprintf(words().Want.Whole, in))
 	if !ok {
 		return 0
 	}
 	n, ok := v.(int64)
 	if !ok {
-		t.wrongType(name, v, "a whole number, "+in.String())
+		t.wrongType(name, v, fmt.Sprintf(words().Want.Whole, in))
 		return 0
 	}
 	if !t.within(name, "", float64(n), in) {
@@ -168,20 +168,20 @@ func (t *Table) Count(name string, least, most int) int {
 
 // Bool is the truth value name.
 func (t *Table) Bool(name string) bool {
-	v, ok := t.value(name, "true or false")
+	v, ok := t.value(name, words().Want.Bool)
 	if !ok {
 		return false
 	}
 	b, ok := v.(bool)
 	if !ok {
-		t.wrongType(name, v, "true or false")
+		t.wrongType(name, v, words().Want.Bool)
 	}
 	return b
 }
 
 // Text is the text name: one line, not empty.
 func (t *Table) Text(name string) string {
-	v, ok := t.value(name, "a text")
+	v, ok := t.value(name, words().Want.Text)
 	if !ok {
 		return ""
 	}
@@ -200,11 +200,11 @@ func (t *Table) text(name string, v any) string {
 	s, ok := v.(string)
 	switch {
 	case !ok:
-		t.wrongType(name, v, "a text in quotes")
+		t.wrongType(name, v, words().Want.QuotedText)
 	case strings.TrimSpace(s) == "":
-		t.Report(name, "is empty; expected a text")
+		t.Report(name, "%s", words().Empty)
 	case plaintext.Clean(s) != s:
-		t.Report(name, "%q has control or invisible characters; expected plain text on one line", s)
+		t.Report(name, words().NotPlain, s)
 	default:
 		return s
 	}
@@ -213,13 +213,13 @@ func (t *Table) text(name string, v any) string {
 
 // Texts is the list of texts name; it may be empty.
 func (t *Table) Texts(name string) []string {
-	v, ok := t.value(name, "a list of texts")
+	v, ok := t.value(name, words().Want.Texts)
 	if !ok {
 		return nil
 	}
 	list, ok := v.([]any)
 	if !ok {
-		t.wrongType(name, v, "a list of texts")
+		t.wrongType(name, v, words().Want.Texts)
 		return nil
 	}
 	texts := []string{}
@@ -247,14 +247,14 @@ func (t *Table) word(name, s string, choices []string) string {
 	if slices.Contains(choices, s) {
 		return s
 	}
-	t.Report(name, "%q is not known here; expected %s", s, oneOf(choices))
+	t.Report(name, words().NotKnown, s, oneOf(choices))
 	return ""
 }
 
 // Words is the text name or the list of texts name, each one of the choices
 // and none twice.
 func (t *Table) Words(name string, choices ...string) []string {
-	expected := oneOf(choices) + ", or a list of these"
+	expected := fmt.Sprintf(words().Want.OrList, oneOf(choices))
 	v, ok := t.value(name, expected)
 	if !ok {
 		return nil
@@ -264,22 +264,22 @@ func (t *Table) Words(name string, choices ...string) []string {
 		list = []any{v}
 	}
 	if len(list) == 0 {
-		t.Report(name, "is an empty list; expected %s", expected)
+		t.Report(name, words().EmptyList, expected)
 	}
-	var words []string
+	var chosen []string
 	for _, v := range list {
 		s, ok := v.(string)
 		if !ok {
 			t.wrongType(name, v, expected)
 			continue
 		}
-		if slices.Contains(words, s) {
-			t.Report(name, "%q is given twice; expected it once", s)
+		if slices.Contains(chosen, s) {
+			t.Report(name, words().Twice, s)
 			continue
 		}
-		words = append(words, t.word(name, s, choices))
+		chosen = append(chosen, t.word(name, s, choices))
 	}
-	return words
+	return chosen
 }
 
 // oneOf lists choices: `"lit" or "out"`.
@@ -290,17 +290,17 @@ func oneOf(choices []string) string {
 	}
 	switch n := len(quoted); n {
 	case 0:
-		return "nothing"
+		return words().Want.Nothing
 	case 1:
 		return quoted[0]
 	default:
-		return strings.Join(quoted[:n-1], ", ") + " or " + quoted[n-1]
+		return fmt.Sprintf(words().Want.Or, strings.Join(quoted[:n-1], ", "), quoted[n-1])
 	}
 }
 
 // Time is the offset date-time name.
 func (t *Table) Time(name string) time.Time {
-	const expected = "a date and time with its offset from UTC, such as 2026-11-20T10:30:00+02:00"
+	expected := words().Want.Time
 	v, ok := t.value(name, expected)
 	if !ok {
 		return time.Time{}

@@ -64,7 +64,7 @@ type Talk struct {
 	known  *belief.Input // that the belief was inferred from
 }
 
-// New begins a conversation on a visit, new or gone on with. Ask for [Talk.Work] first.
+// New begins a conversation on a visit, new or continued. Ask for [Talk.Work] first.
 func New(v Visit, infer visiting.Inferrer, now func() time.Time) *Talk {
 	return &Talk{visit: v, infer: infer, now: now}
 }

@@ -185,8 +185,8 @@ func (l *layout) wide(text string, f face) float64 {
 	return l.width(visible(string(runes[:min(len(runes), longLine)])), f)
 }
 
-// mostRows are the lines of one piece of a row: less than any page.
-const mostRows = 40
+// maxRows are the lines of one piece of a row: less than any page.
+const maxRows = 40
 
 // row is one row with a line under it, in pieces where it is very long.
 func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone Tone) []atom {
@@ -203,8 +203,8 @@ func (l *layout) row(cells []Cell, widths []float64, f face, under float64, tone
 	}
 	high := f.height(l)
 	var pieces []atom
-	for from := 0; from < rows; from += mostRows {
-		to := min(from+mostRows, rows)
+	for from := 0; from < rows; from += maxRows {
+		to := min(from+maxRows, rows)
 		h := float64(to-from)*high + rowAbove + rowBelow
 		pieces = append(pieces, atom{h: h, draw: func(x, y float64) {
 			left := x

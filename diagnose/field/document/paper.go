@@ -23,5 +23,5 @@ func PaperOf(name string) (Paper, error) {
 			return p, nil
 		}
 	}
-	return Paper{}, fmt.Errorf("paper %q is not known; expected a4 or letter", name)
+	return Paper{}, fmt.Errorf(words().Paper, name)
 }

@@ -78,7 +78,7 @@ func (d Document) PDF(paper Paper) ([]byte, error) {
 	}
 	var out bytes.Buffer
 	if err := l.pdf.Output(&out); err != nil {
-		return nil, fmt.Errorf("the PDF could not be made: %w", err)
+		return nil, fmt.Errorf(words().NoPdf, err)
 	}
 	return out.Bytes(), nil
 }

@@ -110,7 +110,7 @@ func (r span) drops(flows normal) (list []normal) {
 	const steps = 14
 	most := math.Abs(flows.mean) + flows.sd
 	least := max(math.Abs(flows.mean)-flows.sd, most/8)
-	lo, hi := max(0.5*r.lo*least, leastDrop), max(2*r.hi*most, 2*leastDrop)
+	lo, hi := max(0.5*r.lo*least, minDrop), max(2*r.hi*most, 2*minDrop)
 	ratio := math.Pow(hi/lo, 1./steps)
 	for i := range steps {
 		d := lo * math.Pow(ratio, float64(i)+0.5)
@@ -119,5 +119,5 @@ func (r span) drops(flows normal) (list []normal) {
 	return list
 }
 
-// leastDrop is below what a voltmeter tells from nothing [V] (judgement).
-const leastDrop = 0.02
+// minDrop is below what a voltmeter tells from nothing [V] (judgement).
+const minDrop = 0.02

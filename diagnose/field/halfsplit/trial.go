@@ -30,13 +30,13 @@ type Trial struct {
 
 // How often things go wrong in a trial.
 const (
-	tooFar   = 0.1  // a node cannot be reached
-	roof     = 0.2  // nor the modules' own box
-	unread   = 0.15 // an end was not read before
-	misread  = 0.02 // a reading is simply wrong
-	farTold  = 0.7  // what holds the far side is known
-	clamped  = 0.7  // the current was measured
-	leastGap = 0.02 // of the nominal voltage: less between both ends, and the class would not be sure
+	tooFar  = 0.1  // a node cannot be reached
+	roof    = 0.2  // nor the modules' own box
+	unread  = 0.15 // an end was not read before
+	misread = 0.02 // a reading is simply wrong
+	farTold = 0.7  // what holds the far side is known
+	clamped = 0.7  // the current was measured
+	minGap  = 0.02 // of the nominal voltage: less between both ends, and the class would not be sure
 )
 
 // NewTrial draws a plant at the site with a fault in the circuit, each part as likely
@@ -55,7 +55,7 @@ func NewTrial(s *site.Site, c Circuit, f Fault, rng *rand.Rand) *Trial {
 			t.joint(s, part)
 		}
 		first, last := t.circuit.read(t.rung(t.chain.Source)), t.circuit.read(t.rung(t.chain.Sink))
-		if t.Part == "array-box" || math.Abs(first-last) >= leastGap*s.NominalV { // before the box nothing is read: the currents tell that class
+		if t.Part == "array-box" || math.Abs(first-last) >= minGap*s.NominalV { // before the box nothing is read: the currents tell that class
 			t.limit(part)
 			t.begin()
 			return t

@@ -23,7 +23,7 @@ func (w plantState) answered(s Step, o Outcome) plantState {
 }
 
 // goBack resumes the visit that led to n from its answers alone, and then
-// answers each of a few earlier steps anew, in every class of answer. However
+// answers each of a few earlier steps again, in every class of answer. However
 // that turns out, the visit goes on by the same rules to its end.
 func (w *walk) goBack(n node) {
 	w.backs++
@@ -72,7 +72,7 @@ func (w *walk) goOn(history []Outcome, phase int) {
 }
 
 // plantOf is the plant after a history with corrections: what was answered
-// anew takes the place of the last answer, unless the step was asked again. A
+// again takes the place of the last answer, unless the step was asked again. A
 // stop while putting back or leaving undoes nothing.
 func (w *walk) plantOf(history []Outcome) plantState {
 	var stands []Outcome

@@ -21,7 +21,7 @@ type rule struct {
 	lacking                         []int
 	when                            when
 	words                           map[string]flagSet // of a word taken: what it sets
-	mends                           bool               // a repair
+	repairs                         bool               // a repair
 	dark                            darkRule           // an array without light is as good as isolated
 
 	closed     dangerSet // dangers that close it while they last
@@ -293,7 +293,7 @@ func (p *Procedure) link(kept []stepData) {
 			sets: setOf(d.Sets...), clears: setOf(d.Clears...), undoes: setOf(d.undone()...),
 			first: p.indices(d.First), after: p.indices(d.After), when: d.When,
 			renews: p.indices(d.Renews), skips: map[string][]int{}, leaves: map[string][]int{}, lacking: p.indices(d.Lacking),
-			dark: darkRule(d.Dark), mends: d.Mends != "", words: map[string]flagSet{},
+			dark: darkRule(d.Dark), repairs: d.Repairs != "", words: map[string]flagSet{},
 		}
 		for word, ids := range d.Skips {
 			r.skips[word] = p.indices(ids)
@@ -324,7 +324,7 @@ func (p *Procedure) link(kept []stepData) {
 	for i := range p.rules {
 		for j, o := range kept {
 			doubted := p.Steps[i].Red != "" && o.When == probed                                         // by a probed reading
-			opened := p.Steps[i].Kind == Act && p.rules[i].sets&openFlags != 0 && o.When == stoppedOpen // anew: is it safe to put it back?
+			opened := p.Steps[i].Kind == Act && p.rules[i].sets&openFlags != 0 && o.When == stoppedOpen // again: is it safe to put it back?
 			if doubted || opened {
 				p.rules[i].renews = append(p.rules[i].renews, j)
 			}

@@ -8,6 +8,7 @@ import (
 
 	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 //go:embed steps.toml
@@ -19,14 +20,15 @@ var dangersTOML []byte
 // A catalogue is steps.toml: every step of every site, its texts as templates
 // over [facts].
 type catalogue struct {
-	Whys    whys              `toml:"why"`
-	Skips   skips             `toml:"skip"`
-	Flags   map[Flag]string   `toml:"flag"`
-	Limits  map[string]string `toml:"limit"`
-	Rungs   []rungData        `toml:"rung"`
-	Sheets  []Sheet           `toml:"sheet"`
-	Dangers []dangerData      `toml:"danger"`
-	Steps   []stepData        `toml:"step"`
+	Whys      whys                      `toml:"why"`
+	Skips     skips                     `toml:"skip"`
+	Flags     map[Flag]string           `toml:"flag"`
+	Limits    map[string]string         `toml:"limit"`
+	Chemistry map[site.Chemistry]string `toml:"chemistry"`
+	Rungs     []rungData                `toml:"rung"`
+	Sheets    []Sheet                   `toml:"sheet"`
+	Dangers   []dangerData              `toml:"danger"`
+	Steps     []stepData                `toml:"step"`
 }
 
 // whys say in one sentence why a step comes now; {for} is the step it leads to.
@@ -104,7 +106,7 @@ type stepData struct {
 	Good      string              `toml:"good"`
 	Choices   []option            `toml:"choices"`
 	Checks    Choices             `toml:"checks"`  // all must hold
-	Renews    []string            `toml:"renews"`  // steps that are asked anew, if needed, once this is done
+	Renews    []string            `toml:"renews"`  // steps that are asked again, if needed, once this is done
 	Compare   []reading.Key       `toml:"compare"` // readings as found to compare with
 	Place     placeName           `toml:"place"`
 	Normal    string              `toml:"normal"` // {range} is the computed range
@@ -116,7 +118,7 @@ type stepData struct {
 	Lacking   []string            `toml:"lacking"` // steps not asked where there is no instrument for this one
 	Words     map[string][]Flag   `toml:"words"`   // word to what it sets; any other word clears that
 	Dark      bool                `toml:"dark"`    // an array without light need not be isolated for it
-	Mends     string              `toml:"mends"`   // the part whose repairs it asks about
+	Repairs   string              `toml:"mends"`   // the part whose repairs it asks about
 	Stops     bool                `toml:"stops"`
 	StopAbove float64             `toml:"stop_above"`
 	StopText  string              `toml:"stop_text"`

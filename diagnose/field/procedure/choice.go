@@ -78,7 +78,7 @@ type option struct {
 	Skips  []string `toml:"skips"`  // steps that it leaves nothing to do for
 	Danger string   `toml:"danger"` // the danger that it tells of
 	Trust  float64  `toml:"trust"`  // by how much it widens the voltmeter's limits of error; 0: not at all
-	Mend   string   `toml:"mend"`   // what is to be done about it
+	Repair string   `toml:"mend"`   // what is to be done about it
 	Who    string   `toml:"who"`    // who may mend it
 }
 
@@ -86,9 +86,9 @@ func (o option) choice() Choice { return Choice{o.ID, o.Text} }
 
 // Mending is what is to be done about something seen, by the id of its choice, and who
 // may do it; "" where nothing is.
-func (s Step) Mending(id string) (do, who string) {
+func (s Step) RepairOf(id string) (do, who string) {
 	o, _ := s.option(id)
-	return o.Mend, o.Who
+	return o.Repair, o.Who
 }
 
 // The words that answer an Act.

@@ -55,8 +55,8 @@ type hazard struct {
 // A dangerSet holds dangers as bits, by their place in dangers.toml.
 type dangerSet uint32
 
-// mendingName stands for all steps of mending in dangers.toml.
-const mendingName = "mending"
+// repairingName stands for all steps of mending in dangers.toml.
+const repairingName = "mending"
 
 // findingName stands for all steps that find the place of a fault.
 const findingName = "finding"
@@ -109,7 +109,7 @@ func closes(list []string, d stepData) bool {
 	if d.Each == "node" && slices.Contains(list, findingName) {
 		return true
 	}
-	if slices.Contains(list, d.ID) || d.Mends != "" && slices.Contains(list, mendingName) {
+	if slices.Contains(list, d.ID) || d.Repairs != "" && slices.Contains(list, repairingName) {
 		return true
 	}
 	return slices.Contains(list, d.Rung.String()) && len(d.undone()) == 0 && d.When != danger

@@ -75,7 +75,7 @@ func factsOf(s *site.Site) facts {
 		Modules:     s.Array.Series * s.Array.Strings,
 		Series:      s.Array.Series,
 		Capacity:    fmt.Sprintf("%g Ah", s.Battery.CapacityAh),
-		Chemistry:   chemistryNames[s.Battery.Chemistry],
+		Chemistry:   embedded().Chemistry[s.Battery.Chemistry],
 
 		BatteryShortA: plant.BatteryShortText(s.Battery),
 	}
@@ -115,10 +115,6 @@ func cellV(c site.Chemistry) string {
 		return "2 V"
 	}
 	return "3 V"
-}
-
-var chemistryNames = map[site.Chemistry]string{
-	site.Flooded: "flooded lead-acid", site.AGM: "AGM lead-acid", site.Gel: "gel lead-acid", site.LFP: "lithium iron phosphate",
 }
 
 func amps(a float64) string { return fmt.Sprintf("%.0f A", math.Ceil(a)) }

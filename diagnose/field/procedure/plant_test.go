@@ -90,7 +90,7 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 		w = w.endangered(id, o)
 	}
 	if slices.Contains(repairs, id) && o.Kind == Done && o.Word != ActNothing {
-		for _, r := range readAs { // to be read anew
+		for _, r := range readAs { // to be read again
 			w.found &^= bitOf(hazardNames, r.danger)
 		}
 	}
@@ -127,7 +127,7 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 	if o.Word == ActNothing {
 		return w
 	}
-	for _, o := range w.open() { // opened anew, it is decided anew
+	for _, o := range w.open() { // opened again, it is decided again
 		if o.with == id && !o.is {
 			w.lost &^= bitOf(undoing, o.by[0])
 		}

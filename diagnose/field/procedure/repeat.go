@@ -35,7 +35,7 @@ func (p *Procedure) PutBack(st State, id string) bool {
 // Renewed are the readings that a repair puts in doubt: they were taken of another plant.
 func (p *Procedure) Renewed(repair string) []reading.Key {
 	i, ok := p.index[repair]
-	if !ok || !p.rules[i].mends {
+	if !ok || !p.rules[i].repairs {
 		return nil
 	}
 	var keys []reading.Key

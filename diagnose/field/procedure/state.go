@@ -26,7 +26,7 @@ type Outcome struct {
 	Value  float64  // of a number taken, for the stop rules [unit of the reading]
 	Why    string   // for Cannot and Stop: the id of the reason, "" for another
 	Reason string   // likewise, in words
-	Again  bool     // the step was asked anew: not a correction of its earlier outcome
+	Again  bool     // the step was asked again: not a correction of its earlier outcome
 }
 
 // A Mark is what became of a step.
@@ -150,7 +150,7 @@ func (p *Procedure) Apply(st State, o Outcome) State {
 }
 
 // fail marks what could not be done or was refused. What stays open by it is
-// labelled anew; what a confirmation did not show is not taken as good.
+// labelled again; what a confirmation did not show is not taken as good.
 func (p *Procedure) fail(st *State, i int, m Mark, reason string) {
 	st.put(i, m, reason)
 	if p.Steps[i].Kind == Confirm {
@@ -183,7 +183,7 @@ func (p *Procedure) succeed(st *State, i int, o Outcome) {
 	if s.Kind != Confirm && o.Word != ActNothing {
 		st.flags = st.flags&^r.clears | r.sets
 	}
-	if r.mends && o.Word != ActNothing { // what was read of the plant before has to be read anew
+	if r.repairs && o.Word != ActNothing { // what was read of the plant before has to be read again
 		for b := range p.dangers {
 			if h := &p.dangers[b]; len(h.Reading) > 0 && !h.Stops {
 				st.found &^= 1 << b
@@ -234,7 +234,7 @@ func (st *State) put(i int, m Mark, why string) {
 // corrections included: a later outcome of a step takes the place of the
 // last earlier one, unless the step was asked again. A stop during putting back or leaving is never replaced, since
 // the same step is asked again after it. When an answer of putting back is
-// corrected, what stays open is labelled anew.
+// corrected, what stays open is labelled again.
 func (p *Procedure) Replay(outcomes []Outcome) State {
 	var kept []Outcome
 	for _, o := range outcomes {

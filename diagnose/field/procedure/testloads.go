@@ -15,8 +15,8 @@ import (
 // in another language is not known: the current is measured all the same.
 var unsteady = []string{"fridge", "refrigerat", "freez", "cool", "pump", "compressor", "charg", "motor", "inverter"}
 
-// mostTestLoads is how many loads are switched on for a test at most.
-const mostTestLoads = 3
+// maxTestLoads is how many loads are switched on for a test at most.
+const maxTestLoads = 3
 
 // TestLoads are the labels of the loads that are switched on together for the
 // load step: the largest steady ones, or the largest of all where none is steady.
@@ -26,7 +26,7 @@ func TestLoads(s *site.Site) []string {
 	var labels []string
 	for _, l := range loads {
 		name := strings.ToLower(l.Label)
-		if !slices.ContainsFunc(unsteady, func(u string) bool { return strings.Contains(name, u) }) && len(labels) < mostTestLoads {
+		if !slices.ContainsFunc(unsteady, func(u string) bool { return strings.Contains(name, u) }) && len(labels) < maxTestLoads {
 			labels = append(labels, l.Label)
 		}
 	}

@@ -236,7 +236,7 @@ func TestLabelsAreCleaned(t *testing.T) {
 	p := For(s)
 	lamp, ok := p.StepFor(reading.Lamp("red\x1b[2J lamp"))
 	require.True(t, ok)
-	assert.Equal(t, "Lamp: red lamp", lamp.Title)
+	assert.Equal(t, "Indicator: red lamp", lamp.Title)
 	on, _ := p.Step("load-step-on")
 	assert.Contains(t, on.Do, "ward lamps")
 }

@@ -8,11 +8,12 @@ import (
 	"os"
 	"path/filepath"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 )
 
 // ErrDiffers says that a visit of the same id is there and tells another story.
-var ErrDiffers = errors.New("another visit of the same id is here already, and neither goes on from the other")
+var ErrDiffers = datafile.Error(func() string { return words().Differs })
 
 // Taken says what came of taking in a visit.
 type Taken int
@@ -71,9 +72,9 @@ func checkCarried(data []byte) ([]byte, kept) {
 	if k.damage == nil {
 		return data, k
 	}
-	mended := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
-	if m := check(mended); len(m.entries) > len(k.entries) {
-		return mended, m
+	repaired := bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
+	if m := check(repaired); len(m.entries) > len(k.entries) {
+		return repaired, m
 	}
 	return data, k
 }

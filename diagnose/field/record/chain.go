@@ -3,10 +3,10 @@ package record
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"regexp"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/internal/hashchain"
 )
@@ -51,7 +51,7 @@ func versionOf(line []byte) (int, error) {
 	err := json.Unmarshal(line, &first)
 	switch {
 	case err != nil:
-		return 0, fmt.Errorf("it cannot be read: %w", err)
+		return 0, fmt.Errorf(words().LineUnreadable, err)
 	case first.Version > version:
 		return 0, errVersion
 	case readers[first.Version] == nil:
@@ -81,9 +81,9 @@ func link(prev string, e visiting.Entry) (line []byte, hash string, err error) {
 }
 
 var (
-	errTorn    = errors.New("it breaks off")
-	errVersion = errors.New("it was written by a newer program")
-	errPlace   = errors.New("it is not an entry that belongs there")
+	errTorn    = datafile.Error(func() string { return words().Torn })
+	errVersion = datafile.Error(func() string { return words().Version })
+	errPlace   = datafile.Error(func() string { return words().Place })
 )
 
 // unlink checks one line, without its line feed, after those of k, and gives its
@@ -102,7 +102,7 @@ func (k kept) unlink(line []byte) (e visiting.Entry, hash string, version int, e
 	b, err := readers[version](line)
 	switch {
 	case err != nil:
-		return e, "", 0, fmt.Errorf("it cannot be read: %w", err)
+		return e, "", 0, fmt.Errorf(words().LineUnreadable, err)
 	case first != (b.Version > 0), first != (b.Head != nil), !single(b.Entry):
 		return e, "", 0, errPlace
 	}
@@ -156,9 +156,9 @@ type Damage struct {
 }
 
 func (d *Damage) Error() string {
-	text := fmt.Sprintf("line %d is damaged (%v); everything before it is whole, %d bytes from there on are lost to the visit", d.Line, d.Cause, d.Bytes)
+	text := fmt.Sprintf(words().Damaged, d.Line, d.Cause, d.Bytes)
 	if d.Aside != "" {
-		text += "; they are kept in " + d.Aside
+		text += fmt.Sprintf(words().KeptIn, d.Aside)
 	}
 	return text
 }

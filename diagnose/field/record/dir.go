@@ -1,12 +1,12 @@
 package record
 
 import (
-	"errors"
+	"ampwalk/diagnose/base/datafile"
 	"path/filepath"
 )
 
 // ErrNoDir says that no place for the visits could be found.
-var ErrNoDir = errors.New("no home folder is known: say with --data where visits are kept")
+var ErrNoDir = datafile.Error(func() string { return words().NoDir })
 
 // Dir is where visits are kept: given, else $AMPWALK_DATA, else the place that
 // the system named goos ("linux", "windows", "darwin", …) has for such data.

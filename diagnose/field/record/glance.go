@@ -2,12 +2,12 @@ package record
 
 import (
 	"bytes"
-	"errors"
 	"io"
 	"os"
 	"sync"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/internal/hashchain"
 )
@@ -18,7 +18,7 @@ const (
 )
 
 // errLookCloser says that a journal must be read whole.
-var errLookCloser = errors.New("its ends do not tell")
+var errLookCloser = datafile.Error(func() string { return words().LookCloser })
 
 // A Shelf is a folder of visits that is looked at again and again. It may be used by
 // several goroutines.

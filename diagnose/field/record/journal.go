@@ -13,6 +13,7 @@ import (
 	"runtime"
 	"strings"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -21,11 +22,11 @@ const Suffix = ".visit.jsonl"
 
 var (
 	// ErrLocked says that another program is writing the visit.
-	ErrLocked = errors.New("the visit is open in another program")
+	ErrLocked = datafile.Error(func() string { return words().Locked })
 	// ErrID says that a visit's id has characters that a file name must not have.
-	ErrID = errors.New("a visit's id has small letters, digits and dashes only")
+	ErrID = datafile.Error(func() string { return words().Id })
 	// ErrUnreadable says that not even the head of a journal is whole.
-	ErrUnreadable = errors.New("nothing of the visit can be read")
+	ErrUnreadable = datafile.Error(func() string { return words().Unreadable })
 )
 
 // MaxSize is far above any real visit; a larger file is not one [bytes].
@@ -42,7 +43,7 @@ type Journal struct {
 	file    *os.File
 	version int    // as its first line says
 	hash    string // of the last line
-	data    []byte // all whole lines, to be written anew where the file is gone
+	data    []byte // all whole lines, to be written again where the file is gone
 	err     error  // set once the file can no longer be trusted
 }
 
@@ -177,14 +178,14 @@ func readFile(name string) ([]byte, error) {
 func readAll(f *os.File) ([]byte, error) {
 	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
 	if err == nil && len(data) > MaxSize {
-		err = fmt.Errorf("%s: larger than %d MB: not a visit", f.Name(), MaxSize>>20)
+		err = fmt.Errorf(words().TooLarge, f.Name(), MaxSize>>20)
 	}
 	return data, err
 }
 
 func unreadable(name string, k kept) error {
 	if k.damage == nil {
-		return fmt.Errorf("%s: %w: the file is empty", name, ErrUnreadable)
+		return fmt.Errorf(words().EmptyFile, name, ErrUnreadable)
 	}
 	return fmt.Errorf("%s: %w: line 1: %w", name, ErrUnreadable, k.damage.Cause)
 }
@@ -248,7 +249,7 @@ func (j *Journal) write(data []byte) error {
 	}
 	if err != nil {
 		if undo := j.file.Truncate(size); undo != nil {
-			j.err = fmt.Errorf("the journal could not be written and is closed: %w", err)
+			j.err = fmt.Errorf(words().NotWritten, err)
 		}
 	}
 	return err
@@ -265,7 +266,7 @@ func (j *Journal) Close() error {
 // Discard closes and removes a journal that nothing was appended to.
 func (j *Journal) Discard() error {
 	if len(j.data) > 0 {
-		return errors.New("the journal is not empty")
+		return errors.New(words().NotEmpty)
 	}
 	return errors.Join(j.Close(), os.Remove(j.file.Name()))
 }

@@ -31,7 +31,7 @@ func TestOldWordsHaveIDs(t *testing.T) {
 	}
 }
 
-// A visit that an older program began keeps ids from where it is gone on with.
+// A visit that an older program began keeps ids from where it is continued.
 func TestOldVisitGoneOnWith(t *testing.T) {
 	dir := t.TempDir()
 	data, err := os.ReadFile(filepath.Join("..", "..", "..", "testdata", "journals", "version-2", "left"+Suffix))

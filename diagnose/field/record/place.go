@@ -1,6 +1,7 @@
 package record
 
 import (
+	"ampwalk/diagnose/base/datafile"
 	"errors"
 	"fmt"
 	"os"
@@ -8,7 +9,7 @@ import (
 
 // ErrReplaced says that the visit's file is not what this program wrote, and cannot be
 // made so without harm to what another program put there.
-var ErrReplaced = errors.New("another program changed or replaced the visit's file")
+var ErrReplaced = datafile.Error(func() string { return words().Replaced })
 
 // Secure returns once the whole visit is in its place on the disk. It is for the end:
 // where another file stands in that place, the visit is put beside it.
@@ -22,9 +23,9 @@ func (j *Journal) Secure() error {
 	}
 	aside, err := setAside(j.file.Name(), ".kept", j.data)
 	if err != nil {
-		return fmt.Errorf("%w, and the visit could not be put beside it: %w", ErrReplaced, err)
+		return fmt.Errorf(words().NotBeside, ErrReplaced, err)
 	}
-	return fmt.Errorf("%w. The whole visit is in %s instead; ampwalk import takes it in once %s is out of the way", ErrReplaced, aside, j.file.Name())
+	return fmt.Errorf(words().Beside, ErrReplaced, aside, j.file.Name())
 }
 
 // secure makes the file hold data, in its place. A folder that is kept the same on several
@@ -43,7 +44,7 @@ func (j *Journal) secure(data []byte) error {
 		taken, err = bring(f, isNew, data)
 	}
 	if errors.Is(err, ErrLocked) || errors.Is(err, ErrDiffers) || taken == TakenOlder {
-		err = fmt.Errorf("%w. Move %s out of the way and try again: the whole visit is then written anew", ErrReplaced, j.file.Name())
+		err = fmt.Errorf(words().MoveAway, ErrReplaced, j.file.Name())
 	}
 	if f == j.file || f == nil {
 		return err

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/tomlfile"
 	"ampwalk/diagnose/physics/site"
 )
@@ -156,7 +157,7 @@ func (d Draft) Assume(q Question) (Draft, error) {
 }
 
 // ErrNoTypical says that no typical value is known, or not yet.
-var ErrNoTypical = errors.New("there is no typical value for it; leave it open until it is known")
+var ErrNoTypical = datafile.Error(func() string { return words().NoTypical })
 
 // Clear takes the answer to q out of the file.
 func (d Draft) Clear(q Question) (Draft, error) {

@@ -230,7 +230,7 @@ func TestLiveCheck(t *testing.T) {
 		{"battery.chemistry", "lfp", "Cells in each block: blocks x cells in each block is 6 cells in series; expected 4"},
 		{"nominal_v", "24", "expected 12 in a 24 V lead-acid battery"},
 		{"array.fuse_a", "5000", "5000 is out of range"},
-		{"battery.installed", "last May", `"last May" is no year and month`},
+		{"battery.installed", "last May", `"last May" is not a year and month`},
 		{"place.utc_offset_h", "-2", "does not fit"},
 		{"load.1.label", "radio", `Load: "radio" is given twice`},
 		{"controller.lamp.1.look.1.volts", "13", "Up to: 12.8 V is not above volts, 13 V"},
@@ -285,7 +285,7 @@ func TestLampsLooksAndLoads(t *testing.T) {
 	require.NoError(t, err)
 	d = put(t, d, "controller.lamp.3.look.0.look", "blinks", "controller.lamp.3.look.0.means", "battery-below fault")
 	require.Len(t, d.Left(), 1)
-	assert.Equal(t, "Lamp 4: fault lamp, look 1: blinks", d.Left()[0].Part)
+	assert.Equal(t, "Indicator 4: fault lamp, look 1: blinks", d.Left()[0].Part)
 	d = put(t, d, "controller.lamp.3.look.0.volts", "11")
 	require.NotNil(t, d.Site())
 	assert.Equal(t, []site.Look{{Look: "blinks", Means: []site.Meaning{site.BatteryBelow, site.Fault}, Volts: 11}}, d.Site().Controller.Lamps[3].Looks)

@@ -108,9 +108,9 @@ func (d Draft) asked(p part, path, heading string) []Question {
 			list = append(list, d.asked(*p.Inner, table, title)...)
 		}
 	}
-	more := Question{Path: array, Part: p.Title, Note: p.Note, Form: More, Title: "Is there a " + p.One + "?", Needed: heading != "", Group: path}
+	more := Question{Path: array, Part: p.Title, Note: p.Note, Form: More, Title: fmt.Sprintf(words().IsThere, p.One), Needed: heading != "", Group: path}
 	if n > 0 {
-		more.Title = "Is there another " + p.One + "?"
+		more.Title = fmt.Sprintf(words().IsThereAnother, p.One)
 	}
 	if heading != "" {
 		more.Part = heading

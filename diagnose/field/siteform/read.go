@@ -16,7 +16,7 @@ import (
 func (q Question) read(typed string) (any, error) {
 	typed = strings.TrimSpace(plaintext.Clean(typed))
 	if typed == "" {
-		return nil, fmt.Errorf("nothing is typed; expected %s", q.Expected())
+		return nil, fmt.Errorf(words().Empty, q.Expected())
 	}
 	switch q.Form {
 	case Number:
@@ -24,7 +24,7 @@ func (q Question) read(typed string) (any, error) {
 	case Count:
 		n, err := strconv.Atoi(typed)
 		if err != nil {
-			return nil, fmt.Errorf("%q is no whole number; expected %s", typed, q.Expected())
+			return nil, fmt.Errorf(words().NoWholeNumber, typed, q.Expected())
 		}
 		return n, nil
 	case List:
@@ -32,7 +32,7 @@ func (q Question) read(typed string) (any, error) {
 	case Choice:
 		word, ok := q.choice(typed)
 		if !ok {
-			return nil, fmt.Errorf("%q is not to choose from; expected %s", typed, q.Expected())
+			return nil, fmt.Errorf(words().NoChoice, typed, q.Expected())
 		}
 		return valueOf(word), nil
 	case Words:
@@ -71,7 +71,7 @@ func (q Question) words(typed string) (any, error) {
 	for _, piece := range strings.FieldsFunc(typed, func(r rune) bool { return r == ' ' || r == ',' || r == ';' }) {
 		word, ok := q.choice(piece)
 		if !ok {
-			return nil, fmt.Errorf("%q is not to choose from; expected %s", piece, q.Expected())
+			return nil, fmt.Errorf(words().NoChoice, piece, q.Expected())
 		}
 		if !slices.Contains(list, word) {
 			list = append(list, word)
@@ -79,7 +79,7 @@ func (q Question) words(typed string) (any, error) {
 	}
 	switch len(list) {
 	case 0:
-		return nil, fmt.Errorf("nothing is chosen; expected %s", q.Expected())
+		return nil, fmt.Errorf(words().NothingChosen, q.Expected())
 	case 1:
 		return list[0], nil
 	default:
@@ -92,23 +92,23 @@ func (q Question) Expected() string {
 	switch q.Form {
 	case Number:
 		if q.unit() == "" {
-			return "a number"
+			return words().Want.Number
 		}
-		return "a number in " + q.unit()
+		return fmt.Sprintf(words().Want.NumberIn, q.unit())
 	case Count:
-		return "a whole number"
+		return words().Want.Whole
 	case List:
-		return "numbers with spaces between them"
+		return words().Want.List
 	case Choice:
-		return "one of them, or its number"
+		return words().Want.Choice
 	case Words:
-		return "some of them, or their numbers"
+		return words().Want.Words
 	case Month:
-		return "a year and month, such as 2023-05"
+		return words().Want.Month
 	case More:
-		return "yes or no"
+		return words().Want.YesOrNo
 	default:
-		return "a text"
+		return words().Want.Text
 	}
 }
 
@@ -122,7 +122,7 @@ func (q Question) Understood(typed string) string {
 	case float64:
 		return q.Shown(q.said(v))
 	case []float64:
-		return fmt.Sprintf("%d figures, %.1f on average", len(v), stat.Mean(v, nil))
+		return fmt.Sprintf(words().Figures, len(v), stat.Mean(v, nil))
 	case int:
 		return q.Shown(strconv.Itoa(v))
 	case []string:

@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/site"
 )
 
@@ -32,7 +33,7 @@ func ForCaretaker(v *visiting.Visit, b Beside) document.Document {
 		d.add(t.Heading.Wrong, append(wrong, f.tooSmall(b.Outlook)...)...)
 		d.add(t.Heading.Unclear, unclear)
 	}
-	d.add(t.Heading.Mend, f.plainFindings())
+	d.add(t.Heading.Repair, f.plainFindings())
 	d.add(t.Heading.Off, f.switchOff()...)
 	d.add(t.Heading.Weekly, f.chemistryList(t.Weekly))
 	d.add(t.Heading.Never, f.chemistryList(t.Never))
@@ -133,7 +134,7 @@ func (f facts) plainFindings() document.List {
 		help[x.Where] = append(help[x.Where], x.Seen)
 	}
 	for _, where := range places {
-		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.MendHelp, where, strings.Join(help[where], "; "))})
+		l.Items = append(l.Items, document.Item{Text: fmt.Sprintf(t.RepairHelp, where, strings.Join(help[where], "; "))})
 	}
 	return l
 }
@@ -164,7 +165,7 @@ func (f facts) batteryNow(o *outlook.Outlook) string {
 	st := f.result.State
 	text := fmt.Sprintf(t.Charge, 100*st.ChargeLevel.Mean)
 	if h := st.HoursToCut.Mean; o == nil && h >= 1 && h < longest && !math.IsInf(h, 0) {
-		text += " " + fmt.Sprintf(t.Lasts, visiting.Hours(h))
+		text += " " + fmt.Sprintf(t.Lasts, quantity.Hours(h))
 	}
 	return text
 }

@@ -24,7 +24,7 @@ func TestWhatWasSeenIsToBePutRight(t *testing.T) {
 	v := visit(t, [2]string{"battery-place", "1 6"}, [2]string{"terminals-look", "3"}, [2]string{"next-visit", "2"})
 	one := func(text string) string { return strings.Join(strings.Fields(text), " ") }
 	staff := one(OfVisit(v).Text())
-	assert.Contains(t, staff, "SEEN, TO BE PUT RIGHT - Keep a door or window open")
+	assert.Contains(t, staff, "SEEN, TO BE REPAIRED - Keep a door or window open")
 	assert.Contains(t, staff, "(field staff; seen: plates bare in some cell)")
 	assert.Contains(t, staff, "(field staff; seen: a fuse missing, or bridged with wire)")
 	caretaker := one(ForCaretaker(v, Beside{}).Text())
@@ -38,12 +38,12 @@ func TestWhatWasSeenIsToBePutRight(t *testing.T) {
 }
 
 // Each thing that may be seen has what to do about it, and who: caretakers touch no metal.
-func TestEveryMendingSaysWho(t *testing.T) {
+func TestEveryRepairSaysWho(t *testing.T) {
 	for _, id := range []string{"array-look", "battery-place", "terminals-look"} {
 		s, ok := procedure.For(site.Demo()).Step(id)
 		require.True(t, ok)
 		for _, c := range s.Choices {
-			do, who := s.Mending(c.ID)
+			do, who := s.RepairOf(c.ID)
 			assert.NotEmpty(t, do, c)
 			assert.Contains(t, []string{"caretaker", "field-staff"}, who, c)
 		}

@@ -39,7 +39,7 @@ func printing(paper, document int) bool {
 // beside is what may stand beside a visit, in full.
 func beside() Beside {
 	b := Beside{Fingerprint: strings.Repeat("0123456789abcdef", 4)}
-	for i, step := range []string{"Sky", "Lamp: array lamp", "Array current", "Array voltage at the controller", "Voltage at the array itself"} {
+	for i, step := range []string{"Sky", "Indicator: array lamp", "Array current", "Array voltage at the controller", "Voltage at the array itself"} {
 		p := 0.05 + 0.22*float64(i)
 		b.Steps = append(b.Steps, Believed{step, []belief.Posterior{{ID: condition.ArrayOpen, P: p}, {ID: condition.Sound, P: 0.95 - p}, {ID: condition.ChargePathOpen, P: 0.05}}})
 	}

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"ampwalk/diagnose/field/document"
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
@@ -132,11 +131,11 @@ func (f facts) steps(list []Believed) document.Block {
 	if len(list) < 2 {
 		return nil
 	}
-	const h, right, mostLines = 38, 46.0, 4
+	const h, right, maxLines = 38, 46.0, 4
 	t := texts().Picture
 	p := newPlot(h, 9, right, float64(len(list))+0.5, 1)
 	for _, y := range []float64{0, 0.5, 1} {
-		p.tickY(y, fmt.Sprintf("%.0f %%", 100*y))
+		p.tickY(y, quantity.Share(y))
 	}
 	for i, step := 0, max(1, (len(list)+7)/8); i < len(list); i += step {
 		p.tickX(float64(i+1), fmt.Sprint(i+1))
@@ -145,7 +144,7 @@ func (f facts) steps(list []Believed) document.Block {
 	lines := slices.DeleteFunc(slices.Clone(f.result.Conditions), func(c belief.Posterior) bool {
 		return !slices.ContainsFunc(list, func(b Believed) bool { return b.of(c) >= alternative })
 	})
-	lines = lines[:min(mostLines, len(lines))]
+	lines = lines[:min(maxLines, len(lines))]
 	var names []document.Label
 	for n, c := range lines {
 		var points []document.Point
@@ -219,7 +218,7 @@ func (f facts) counted(list []Believed) []string {
 		if i > 0 && !last && list[i-1].Conditions[0].ID == leader.ID {
 			continue
 		}
-		words = append(words, fmt.Sprintf(texts().Picture.After, i+1, b.Step, condition.Of(leader.ID).Title, visiting.Percent(leader.P)))
+		words = append(words, fmt.Sprintf(texts().Picture.After, i+1, b.Step, condition.Of(leader.ID).Title, quantity.Percent(leader.P)))
 	}
 	return words
 }
@@ -235,7 +234,7 @@ func (f facts) charge() document.Block {
 		document.Frame(left, y-1.5, right-left, 3, 0.25, document.Ink),
 		line(1, document.Accent, document.Point{X: at(c.Mean), Y: y - 2.2}, document.Point{X: at(c.Mean), Y: y + 2.2}))
 	for _, x := range []float64{0, 0.25, 0.5, 0.75, 1} {
-		d.Add(line(0.2, document.Ink, document.Point{X: at(x), Y: y + 1.5}, document.Point{X: at(x), Y: y + 2.3}), label(at(x), y+5.4, fmt.Sprintf("%.0f %%", 100*x), document.Middle, 10))
+		d.Add(line(0.2, document.Ink, document.Point{X: at(x), Y: y + 1.5}, document.Point{X: at(x), Y: y + 2.3}), label(at(x), y+5.4, quantity.Share(x), document.Middle, 10))
 	}
 	for _, x := range []float64{c.P05, c.P95} {
 		d.Add(line(0.35, document.Accent, document.Point{X: at(x), Y: y - 1.5}, document.Point{X: at(x), Y: y + 1.5}))
@@ -243,8 +242,8 @@ func (f facts) charge() document.Block {
 	return document.Picture{Drawing: d, Caption: fmt.Sprintf(texts().Picture.Charge, 100*c.Mean, 100*c.P05, 100*c.P95)}
 }
 
-// mostEarlier is how many visits the trend shows beside the present one.
-const mostEarlier = 8
+// maxEarlier is how many visits the trend shows beside the present one.
+const maxEarlier = 8
 
 // trend is this site's charge level and battery voltage over its visits; nil
 // without an earlier one.
@@ -254,13 +253,13 @@ func (f facts) trend(earlier []Earlier) document.Block {
 	}
 	const h = 36
 	t := texts().Picture
-	list := append(slices.Clone(earlier[max(0, len(earlier)-mostEarlier):]), EarlierOf(f.visit, f.result))
+	list := append(slices.Clone(earlier[max(0, len(earlier)-maxEarlier):]), EarlierOf(f.visit, f.result))
 	p := newPlot(h, 9, pictureW-1, float64(len(list)), 1)
 	p.bottom -= 6
 	p.Shapes = nil
 	p.Add(line(0.25, document.Ink, document.Point{X: p.left, Y: p.top}, document.Point{X: p.left, Y: p.bottom}, document.Point{X: p.right, Y: p.bottom}))
 	for _, y := range []float64{0, 0.5, 1} {
-		p.tickY(y, fmt.Sprintf("%.0f %%", 100*y))
+		p.tickY(y, quantity.Share(y))
 	}
 	room := (p.right - p.left) / float64(len(list))
 	var words []string
@@ -288,7 +287,7 @@ func (f facts) trend(earlier []Earlier) document.Block {
 			l.Bold = n == 2 && faulty
 			p.Add(l)
 		}
-		words = append(words, fmt.Sprintf(t.TrendSaid, foot[0], condition.Of(e.Leader.ID).Title, visiting.Percent(e.Leader.P), 100*e.Charge.Mean, volts))
+		words = append(words, fmt.Sprintf(t.TrendSaid, foot[0], condition.Of(e.Leader.ID).Title, quantity.Percent(e.Leader.P), 100*e.Charge.Mean, volts))
 	}
 	p.Add(line(0.3, document.Accent, means...))
 	return document.Picture{Drawing: p.Drawing, Caption: t.Trend, Words: words}

@@ -13,6 +13,7 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
@@ -92,10 +93,10 @@ func (f facts) document(b Beside) document.Document {
 	d.add(t.Heading.Visit, f.when(b))
 	if known {
 		d.add(t.Heading.State, plain(f.state(b.Outlook)))
-		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, mostReasons)))
+		d.add(t.Heading.Why, plain(visiting.Because(f.result, f.readings, f.course, maxReasons)))
 		d.add(t.Heading.Do, f.actions()...)
 	}
-	d.add(t.Heading.Mend, f.findings())
+	d.add(t.Heading.Repair, f.findings())
 	d.add(t.Heading.Equipment, f.equipment())
 	d.add(t.Heading.Moment, f.moment())
 	if known {
@@ -146,7 +147,7 @@ func (f facts) titled(title string, b Beside) document.Document {
 	return d
 }
 
-const mostReasons = 6
+const maxReasons = 6
 
 func empty(b document.Block) bool {
 	switch b := b.(type) {
@@ -308,7 +309,7 @@ func (f facts) found() []document.Block {
 	blocks := []document.Block{document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
 	if f.visit != nil {
 		if p, ok := f.visit.Place(lead.ID); ok && p.Found() {
-			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, visiting.Percent(p.Left[0].P))))
+			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, quantity.Percent(p.Left[0].P))))
 		}
 	}
 	if len(f.findings().Items) > 0 {
@@ -368,7 +369,7 @@ func (f facts) toSeparate() []belief.Posterior {
 }
 
 func said(sentence string, p belief.Posterior) string {
-	return fmt.Sprintf(sentence, condition.Of(p.ID).Title, visiting.Likelihood(p.P), visiting.Percent(p.P))
+	return fmt.Sprintf(sentence, condition.Of(p.ID).Title, visiting.Likelihood(p.P), quantity.Percent(p.P))
 }
 
 // actions are what to do about the leader and whatever else is likely enough.

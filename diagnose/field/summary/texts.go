@@ -22,8 +22,8 @@ type textList struct {
 		AsFound string `toml:"as_found"`
 		AsLeft  string `toml:"as_left"`
 
-		Visit, Equipment, Found, State, Why, Do, Mend, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
-		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments, Outlook                                                          string
+		Visit, Equipment, Found, State, Why, Do, Repair, Energy, Readings, Checks, Seen, Closed, Suspect, Missing, Notes, Open, Cautions, Signatures string
+		Moment, Wiring, Curve, Steps, Charge, Trend, Twice, Unasked, Instruments, Outlook                                                            string
 	}
 	Fact struct {
 		Site, By, Nobody, Taken, Begun, Last, Visit, Finished, Unfinished string
@@ -108,27 +108,27 @@ type textList struct {
 	Caretaker struct {
 		Title, Subject string
 		Heading        struct {
-			Danger                                                              string
-			NotBack                                                             string `toml:"not_back"`
-			Now, Works, Wrong, Mend, Unclear, Off, Weekly, Call, Never, Outlook string
+			Danger                                                                string
+			NotBack                                                               string `toml:"not_back"`
+			Now, Works, Wrong, Repair, Unclear, Off, Weekly, Call, Never, Outlook string
 		}
 
-		Question []plainQuestion
-		Charge   string
-		Lasts    string
-		Sound    string
-		NotSure  string `toml:"not_sure"`
-		Help     string
-		Yourself string
-		MendHelp string `toml:"mend_help"`
-		NotBack  string `toml:"not_back"`
-		Agreed   string
-		Next     string
-		Off      string
-		OffItem  string `toml:"off_item"`
-		Weekly   []chemistryText
-		Never    []chemistryText
-		Call     []string
+		Question   []plainQuestion
+		Charge     string
+		Lasts      string
+		Sound      string
+		NotSure    string `toml:"not_sure"`
+		Help       string
+		Yourself   string
+		RepairHelp string `toml:"mend_help"`
+		NotBack    string `toml:"not_back"`
+		Agreed     string
+		Next       string
+		Off        string
+		OffItem    string `toml:"off_item"`
+		Weekly     []chemistryText
+		Never      []chemistryText
+		Call       []string
 	}
 	Signature struct{ Lines []string }
 }

@@ -11,13 +11,13 @@ import (
 )
 
 // A Conclusion is what was believed when a visit ended, kept with it: it can be
-// found and compared without inferring anew, and a later engine that sees the
+// found and compared without inferring again, and a later engine that sees the
 // same readings differently can be told from this one.
 type Conclusion struct {
 	At         time.Time            `json:"at"`         // of the last answer
 	Conditions []ConditionPosterior `json:"conditions"` // the leading one and all that are worth naming
 	State      StateAnswers         `json:"state"`
-	Suspect    []SuspectReading     `json:"suspect,omitempty"`  // readings held for wrong and kept
+	Suspect    []SuspectReading     `json:"suspect,omitempty"`  // probably wrong readings that were kept
 	Left       []Outstanding        `json:"left,omitempty"`     // to be done
 	NotBack    []string             `json:"not_back,omitempty"` // opened and not put back, with the reason where there is one
 	Skipped    []string             `json:"skipped,omitempty"`  // steps whose precautions were not confirmed
@@ -88,7 +88,7 @@ func (v *Visit) Conclude() error {
 		c.Left = append(c.Left, Outstanding{Condition: w.Found.ID, Who: w.Who, By: w.By, Due: v.due(w)})
 	}
 	if err := v.journal.Append(Entry{Conclusion: c}); err != nil {
-		return fmt.Errorf("what is believed at the end could not be kept: %w", err)
+		return fmt.Errorf(words().Problem.NoConclusion, err)
 	}
 	v.concluded = v.Seq()
 	return nil

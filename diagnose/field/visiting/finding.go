@@ -38,7 +38,7 @@ func FindingsOf(course *procedure.Procedure, a Answer) []Finding {
 	}
 	var list []Finding
 	for i, id := range a.Chosen {
-		if do, who := s.Mending(id); do != "" {
+		if do, who := s.RepairOf(id); do != "" {
 			list = append(list, Finding{s.Title, readAs(s, a, i), do, condition.Who(who)})
 		}
 	}

@@ -5,6 +5,7 @@ import (
 
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // Left is what a visit left to be done at its site.
@@ -43,7 +44,7 @@ func LeftBy(v *Visit) Left {
 		return left
 	}
 	lead := r.Leader()
-	left.Found = fmt.Sprintf("%s (%s, %s)", condition.Of(lead.ID).Title, Likelihood(lead.P), Percent(lead.P))
+	left.Found = fmt.Sprintf("%s (%s, %s)", condition.Of(lead.ID).Title, Likelihood(lead.P), quantity.Percent(lead.P))
 	for _, w := range v.OpenWork() {
 		for _, a := range w.Actions {
 			who := a.Who.Text()

@@ -36,8 +36,8 @@ func TestLeftByAVisit(t *testing.T) {
 	assert.Greater(t, len(left.Actions), open)
 	believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.9}, belief.Posterior{ID: condition.Sound, P: 0.1})
 
-	mended := visiting.Answer{Step: "mended", Kind: visiting.Did, Word: procedure.ActDone, Chosen: []string{"array-open/close"}, Labels: []string{"what was open is closed"}, At: time.Unix(1, 0)}
-	require.NoError(t, v.Give(mended))
+	repaired := visiting.Answer{Step: "mended", Kind: visiting.Did, Word: procedure.ActDone, Chosen: []string{"array-open/close"}, Labels: []string{"what was open is closed"}, At: time.Unix(1, 0)}
+	require.NoError(t, v.Give(repaired))
 	assert.Empty(t, visiting.LeftBy(v).Found, "what was believed is of the plant before")
 	left = believe(belief.Posterior{ID: condition.ArrayOpen, P: 0.9}, belief.Posterior{ID: condition.Sound, P: 0.1})
 	assert.Len(t, left.Actions, open-1, "one of them is done")

@@ -14,9 +14,9 @@ import (
 // choice of this project): the search takes the condition as sure.
 const locatedFrom = 0.8
 
-// mostPlaces is how many readings are spent on one place (a choice of this project): the
+// maxPlaces is how many readings are spent on one place (a choice of this project): the
 // search needs two on the mean, and its rare long ways teach little.
-const mostPlaces = 6
+const maxPlaces = 6
 
 // circuits are the conditions that lie at one part of a circuit.
 var circuits = map[condition.ID]struct {
@@ -62,7 +62,7 @@ func (v *Visit) placeOf(id condition.ID, circuit halfsplit.Circuit, fault halfsp
 	}
 	p := Place{Condition: id}
 	p.search = chain.Search(fault, v.ends(circuit, fault))
-	from := v.mendedAt() + 1
+	from := v.repairedAt() + 1
 	for _, a := range v.history[from:] {
 		of, node, ok := a.Reading.Node()
 		switch {
@@ -118,7 +118,7 @@ func (v *Visit) ends(circuit halfsplit.Circuit, fault halfsplit.Fault) halfsplit
 // reached.
 func (v *Visit) finding(id condition.ID) (string, bool) {
 	p, ok := v.Place(id)
-	if !ok || len(p.Parts) == 0 || p.Readings >= mostPlaces {
+	if !ok || len(p.Parts) == 0 || p.Readings >= maxPlaces {
 		return "", false
 	}
 	n, _, ok := p.search.Next()
@@ -128,8 +128,8 @@ func (v *Visit) finding(id condition.ID) (string, bool) {
 	return string(reading.At(string(circuits[id].circuit), n.ID)), true
 }
 
-// mendsPart are the actions, by their id, that a part of a circuit asks for.
-func mendsPart(part string) string {
+// repairsPart are the actions, by their id, that a part of a circuit asks for.
+func repairsPart(part string) string {
 	switch part {
 	case "array-fuse", "battery-fuse", "load-fuse":
 		return "fuse"
@@ -149,14 +149,14 @@ func (v *Visit) atPlace(id condition.ID, a condition.Action, chem site.Chemistry
 	}
 	known := false
 	for _, other := range condition.Of(id).ActionsFor(chem) {
-		known = known || other.Done != "" && other.ID == mendsPart(p.Parts[0].Part.ID)
+		known = known || other.Done != "" && other.ID == repairsPart(p.Parts[0].Part.ID)
 	}
 	if !known {
 		return 1
 	}
 	var sum float64
 	for _, b := range p.Parts {
-		if mendsPart(b.Part.ID) == a.ID {
+		if repairsPart(b.Part.ID) == a.ID {
 			sum += b.P
 		}
 	}

@@ -1,11 +1,11 @@
 package visiting
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
@@ -14,7 +14,7 @@ import (
 )
 
 // ErrNoHead says that a visit's entries do not begin with its head.
-var ErrNoHead = errors.New("the visit does not begin with its head")
+var ErrNoHead = datafile.Error(func() string { return words().Problem.NoHead })
 
 // New starts a visit at the site of h.SiteTOML and keeps h in the journal.
 // Bad site text gives the site reader's error.
@@ -111,7 +111,7 @@ func (v *Visit) LearnFound(r *belief.Result) { v.asFoundBelief = r }
 // Found is the belief in the plant as found: the latest one where nothing was mended.
 // nil where it is not known.
 func (v *Visit) Found() *belief.Result {
-	if v.mendedAt() < 0 {
+	if v.repairedAt() < 0 {
 		return v.latest
 	}
 	return v.asFoundBelief
@@ -124,17 +124,17 @@ func (v *Visit) Belief() *belief.Result { return v.latest }
 func (v *Visit) Before() *belief.Result { return v.before }
 
 // Give keeps a, in the journal first. An answer to a step that was answered
-// before replaces it; everything after it is kept and valued anew.
+// before replaces it; everything after it is kept and valued again.
 func (v *Visit) Give(a Answer) error {
 	if a.At.IsZero() {
 		return ErrNoTime
 	}
 	if _, ok := v.course.Step(a.Step); !ok && a.Kind != Note {
-		return fmt.Errorf("this site's visit has no step %q", a.Step)
+		return fmt.Errorf(words().Problem.NoStep, a.Step)
 	}
 	a.Again = a.Kind != Note && !a.Repeats && v.askedAgain(a.Step)
 	if err := v.journal.Append(Entry{Answer: &a}); err != nil {
-		return fmt.Errorf("the answer could not be kept: %w", err)
+		return fmt.Errorf(words().Problem.NotKept, err)
 	}
 	v.history = append(v.history, a)
 	if a.Kind == Note {
@@ -152,7 +152,7 @@ func (v *Visit) Give(a Answer) error {
 		return nil
 	}
 	if err := v.journal.Append(Entry{End: &End{At: a.At}}); err != nil {
-		return fmt.Errorf("the end of the visit could not be kept: %w", err)
+		return fmt.Errorf(words().Problem.EndNotKept, err)
 	}
 	return nil
 }
@@ -188,8 +188,8 @@ const staleAfter = 20 * time.Minute
 // leftAnswers are the answers that hold of the plant as it is now, and since when: what
 // a repair puts in doubt holds no longer, nor does the light of long ago.
 func (v *Visit) leftAnswers() ([]Answer, time.Time) {
-	mended := v.mendings()
-	if len(mended) == 0 {
+	repaired := v.repairsDone()
+	if len(repaired) == 0 {
 		return v.Answers(), v.head.StartedAt
 	}
 	var list []Answer
@@ -199,7 +199,7 @@ func (v *Visit) leftAnswers() ([]Answer, time.Time) {
 		}
 		list = slices.DeleteFunc(list, func(b Answer) bool { return b.Step == a.Step })
 		list = append(list, a)
-		if !slices.Contains(mended, i) {
+		if !slices.Contains(repaired, i) {
 			continue
 		}
 		renewed := v.course.Renewed(a.Step)
@@ -208,7 +208,7 @@ func (v *Visit) leftAnswers() ([]Answer, time.Time) {
 			return b.Reading != "" && (slices.Contains(renewed, b.Reading) || light && a.At.Sub(b.At) > staleAfter)
 		})
 	}
-	return list, v.history[mended[len(mended)-1]].At
+	return list, v.history[repaired[len(repaired)-1]].At
 }
 
 func (a Answer) outcome() procedure.Outcome {

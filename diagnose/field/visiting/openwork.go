@@ -8,6 +8,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // OpenWork is what a visit found likely and did not mend.
@@ -142,7 +143,7 @@ func (v *Visit) withWork(s procedure.Step) procedure.Step {
 	s.Who = strings.Join(who, ", ")
 	found := c.Title
 	if p := v.latest.Of(c.ID); p > 0 {
-		found = fmt.Sprintf("%s (%s, %s)", c.Title, Likelihood(p), Percent(p))
+		found = fmt.Sprintf("%s (%s, %s)", c.Title, Likelihood(p), quantity.Percent(p))
 	}
 	s.Do = strings.NewReplacer("{found}", found, "{who}", s.Who).Replace(words().Work.Found) + " " + s.Do
 	return s

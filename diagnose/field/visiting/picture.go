@@ -18,7 +18,7 @@ func PointSentence(c *belief.Curve) string {
 }
 
 // Showings are what reading k would show under the leading conditions. Where one
-// alone leads, a sound plant stands beside it, to compare with.
+// alone leads, a healthy plant stands beside it, to compare with.
 func Showings(r *belief.Result, k reading.Key) []belief.Showing {
 	shown, normal := r.Shown[k], r.Normal[k]
 	if len(shown) != 1 || shown[0].ID == condition.Sound || !normal.Known() {

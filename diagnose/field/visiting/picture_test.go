@@ -23,7 +23,7 @@ func TestPictureInWords(t *testing.T) {
 	assert.Empty(t, visiting.ShownSentences(r, reading.ArrayA))
 }
 
-// A condition that leads alone is shown beside a sound plant; it needs no other
+// A condition that leads alone is shown beside a healthy plant; it needs no other
 // where nothing is wrong, nor where several lead.
 func TestShowingsCompareWithASoundPlant(t *testing.T) {
 	open, sound := belief.Showing{ID: condition.ArrayOpen, Range: belief.Range{Lo: 0, Hi: 0.1}}, belief.Range{Lo: 12.6, Hi: 20.9}

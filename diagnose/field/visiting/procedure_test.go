@@ -60,7 +60,7 @@ func TestFindingsAreNotLoads(t *testing.T) {
 	assert.Equal(t, procedure.Missed, v.State().Mark("gravity"), "no acid is drawn from a cell whose plates are bare")
 }
 
-// The normal value is the range of a sound plant here and now, whatever the
+// The normal value is the range of a healthy plant here and now, whatever the
 // belief expects.
 func TestPromptSaysWhatIsNormal(t *testing.T) {
 	v, _ := newVisit(t)
@@ -88,7 +88,7 @@ func TestLoadsBackSaysWhatWasOn(t *testing.T) {
 		p, ok := v.PromptFor("loads-back")
 		require.True(t, ok)
 		assert.Contains(t, p.AsFound, tt.want)
-		assert.Contains(t, p.AsFound, "Lamp: array lamp")
+		assert.Contains(t, p.AsFound, "Indicator: array lamp")
 	}
 	v, _ := newVisit(t)
 	give(t, v, "loads-back", "done")
@@ -108,7 +108,7 @@ func TestBehindTheCover(t *testing.T) {
 	assert.Equal(t, condition.FieldStaff, v.Findings()[0].Who)
 }
 
-// A step that is asked anew is kept as such; a correction of it is not.
+// A step that is asked again is kept as such; a correction of it is not.
 func TestAskedAgain(t *testing.T) {
 	v, m := newVisit(t)
 	bits := map[reading.Key]float64{}
@@ -134,7 +134,7 @@ func TestAskedAgain(t *testing.T) {
 	v.Learn(v.Seq(), gains(nil))
 	p, ok := v.PromptFor("proved")
 	require.True(t, ok)
-	assert.Contains(t, p.AsFound, "Lamp: array lamp", "what was found before anything was touched")
+	assert.Contains(t, p.AsFound, "Indicator: array lamp", "what was found before anything was touched")
 	to("labels")
 	assert.False(t, v.State().Has(procedure.ArrayIsolated))
 

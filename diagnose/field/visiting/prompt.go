@@ -30,7 +30,7 @@ func (v *Visit) Prompt() Prompt {
 	p := v.prompt(step)
 	p.Why = why
 	if id, shows, ok := v.proving(); ok && id == step.ID {
-		p.Why = strings.ReplaceAll(words().Mend.Proof, "{shows}", shows)
+		p.Why = strings.ReplaceAll(words().Repair.Proof, "{shows}", shows)
 		p.Expected, p.Normal = nil, ""
 	}
 	return p
@@ -40,7 +40,7 @@ func (v *Visit) Prompt() Prompt {
 // first; then only what needs nothing switched off is worth measuring.
 func (v *Visit) next() (procedure.Step, string, bool) {
 	worth := worthOf(v.latest, v.course)
-	if v.mendedAt() >= 0 {
+	if v.repairedAt() >= 0 {
 		_, _, open := v.proving()
 		all := worth
 		worth = func(k reading.Key) float64 {
@@ -87,7 +87,7 @@ func (v *Visit) PromptFor(step string) (Prompt, bool) {
 func (v *Visit) prompt(s procedure.Step) Prompt {
 	p := Prompt{Step: s}
 	switch {
-	case s.ID == repairStep || isMend(s.ID):
+	case s.ID == repairStep || isRepairNow(s.ID):
 		for _, d := range v.deeds() {
 			if s.ID == repairStep || d.step() == s.ID {
 				p.Step, p.Action = v.withDeed(s, d), d.key()
@@ -112,7 +112,7 @@ func (v *Visit) prompt(s procedure.Step) Prompt {
 	return p
 }
 
-// normal is what is normal for the step, with the range that a sound plant
+// normal is what is normal for the step, with the range that a healthy plant
 // would show at this site now; "" while that is not known.
 func (v *Visit) normal(s procedure.Step) string {
 	const place = "{range}"
@@ -172,23 +172,23 @@ func (v *Visit) found(k reading.Key) string {
 func (p Prompt) hint() string {
 	switch {
 	case len(p.Step.Checks) > 0:
-		return "the number of each that you checked, such as 1 2"
+		return words().Problem.Hint.Checks
 	case p.Step.Kind != procedure.Choose && p.Step.Kind != procedure.Take && len(p.Step.Choices) > 0:
-		return "its number"
+		return words().Problem.Hint.Number
 	case p.Step.Kind == procedure.Confirm:
-		return "yes or no"
+		return words().Problem.Hint.YesOrNo
 	case p.Step.Kind == procedure.Act:
 		return "done"
 	case p.Step.Kind == procedure.Say:
 		return words().Work.Hint
 	case p.Step.Kind == procedure.Choose:
-		return "numbers, such as 1 3; or all, or none"
+		return words().Problem.Hint.Choose
 	case p.Spec.Form == reading.Word:
-		return "a number or a word of the list"
+		return words().Problem.Hint.Word
 	}
 	text := quantity.Format(p.Spec.Shown(examples[p.Spec.Unit]), p.Spec.Unit)
 	if p.Spec.Form == reading.List {
-		return fmt.Sprintf("all of them, with spaces between, such as %s …", text)
+		return fmt.Sprintf(words().Problem.Hint.List, text)
 	}
 	if !strings.Contains(text, ".") {
 		return bare(text)

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/physics/quantity"
@@ -80,7 +81,7 @@ func (a *Answer) did(s procedure.Step, typed string) error {
 // said reads who sees to a finding and by when; "" names nobody.
 func (a *Answer) said(v *Visit, typed string) error {
 	if typed != "" && !strings.ContainsFunc(typed, unicode.IsLetter) {
-		return fmt.Errorf("%q is no name; expected %s", typed, words().Work.Hint)
+		return fmt.Errorf(words().Problem.NoName, typed, words().Work.Hint)
 	}
 	a.Word, a.Reason = procedure.ActDone, typed
 	if c, ok := v.workFor(a.Step); ok && a.Step != seenStep {
@@ -108,7 +109,7 @@ func pickAndSay(typed string, choices procedure.Choices) (choice procedure.Choic
 // none is passed over; one that does not hold is said with "cannot".
 func checked(typed string, checks procedure.Choices) (procedure.Choices, error) {
 	if len(checks) > 1 && slices.Contains([]string{"all", "none", ""}, strings.ToLower(typed)) {
-		return nil, fmt.Errorf("%w; check each and type its number, or cannot and the reason", ErrUnchecked)
+		return nil, fmt.Errorf(words().Problem.CheckEach, ErrUnchecked)
 	}
 	picked, err := pickAny(typed, checks)
 	if err != nil {
@@ -116,14 +117,14 @@ func checked(typed string, checks procedure.Choices) (procedure.Choices, error) 
 	}
 	for _, c := range checks {
 		if !slices.Contains(picked, c) {
-			return nil, fmt.Errorf("%w: %q; check it and type its number too, or cannot and the reason", ErrUnchecked, c.Text)
+			return nil, fmt.Errorf(words().Problem.CheckThis, ErrUnchecked, c.Text)
 		}
 	}
 	return picked, nil
 }
 
 // ErrUnchecked says that not all of the checks were marked.
-var ErrUnchecked = errors.New("not everything is checked")
+var ErrUnchecked = datafile.Error(func() string { return words().Problem.Unchecked })
 
 func (v *Visit) take(a *Answer, p Prompt, typed string, anyway bool) error {
 	switch p.Spec.Form {
@@ -149,7 +150,7 @@ func (v *Visit) list(a *Answer, p Prompt, typed string, anyway bool) error {
 		return err
 	}
 	if want, of := reading.ListLen(a.Reading, v.site); len(list) != want {
-		return fmt.Errorf("%d numbers were typed; expected %d, one for each %s, with spaces between", len(list), want, of)
+		return errors.New(words().Problem.HowMany.Of(len(list), want, of))
 	}
 	a.List = list
 	return v.doubt(a, anyway, list...)
@@ -185,7 +186,7 @@ func shownLimits(err error) error {
 }
 
 // ErrEmpty says that nothing was typed.
-var ErrEmpty = errors.New("nothing was typed")
+var ErrEmpty = datafile.Error(func() string { return words().Problem.Empty })
 
 // pick finds one choice by its number, its whole text or a beginning that no
 // other choice has.
@@ -209,9 +210,9 @@ func pick(typed string, choices procedure.Choices) (procedure.Choice, error) {
 	case 1:
 		return found[0], nil
 	case 0:
-		return procedure.Choice{}, fmt.Errorf("%q is not among the answers; expected %s", typed, oneOf(choices))
+		return procedure.Choice{}, fmt.Errorf(words().Problem.NoAnswer, typed, oneOf(choices))
 	default:
-		return procedure.Choice{}, fmt.Errorf("%q could be %s; type more of it", typed, oneOf(found))
+		return procedure.Choice{}, fmt.Errorf(words().Problem.Several, typed, oneOf(found))
 	}
 }
 
@@ -241,7 +242,7 @@ func pickAny(typed string, choices procedure.Choices) (procedure.Choices, error)
 		}
 	}
 	if picked == nil {
-		return nil, fmt.Errorf("%w; expected none, all, or some of %s", ErrEmpty, oneOf(choices))
+		return nil, fmt.Errorf(words().Problem.SomeOf, ErrEmpty, oneOf(choices))
 	}
 	slices.SortFunc(picked, func(a, b procedure.Choice) int { return slices.Index(choices, a) - slices.Index(choices, b) })
 	return picked, nil

@@ -19,7 +19,7 @@ const recheckFrom = 0.5
 // typed, has had its second look. It is asked only while it may be taken and
 // the plant still is as the other readings met it.
 func (v *Visit) recheck() (Prompt, bool) {
-	if v.latest == nil || v.course.Ended(v.state) != "" || v.mendedAt() >= 0 {
+	if v.latest == nil || v.course.Ended(v.state) != "" || v.repairedAt() >= 0 {
 		return Prompt{}, false
 	}
 	for _, s := range v.latest.Suspects {
@@ -81,7 +81,7 @@ func (v *Visit) suspicion(a Answer) string {
 }
 
 // allShifted reports whether all of two or more clamp readings as found are
-// held for wrong: what they share is the clamp's zero.
+// taken for an outlier: what they share is the clamp's zero.
 func (v *Visit) allShifted() bool {
 	n := 0
 	for _, spec := range reading.Specs {

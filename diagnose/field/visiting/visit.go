@@ -1,9 +1,9 @@
 package visiting
 
 import (
-	"errors"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/quantity"
@@ -73,7 +73,7 @@ type Answer struct {
 	Action  string      `json:"action,omitempty"` // the repair that the answer is about: "array-open/fuse"
 	Doubted bool        `json:"doubted,omitempty"`
 	Repeats bool        `json:"repeats,omitempty"` // to a reading asked for once more; the value before it stays, beside one taken
-	Again   bool        `json:"again,omitempty"`   // the step was asked anew: not a correction
+	Again   bool        `json:"again,omitempty"`   // the step was asked again: not a correction
 	Why     string      `json:"why,omitempty"`     // for cannot and stop: the id of a reason that was offered
 	Reason  string      `json:"reason,omitempty"`  // likewise, in words; the text of a note
 	At      time.Time   `json:"at"`
@@ -115,7 +115,7 @@ type Doubt struct {
 func (d *Doubt) Error() string { return d.Reason }
 
 // ErrNoTime says that an answer came without the time it was given at.
-var ErrNoTime = errors.New("the answer has no time")
+var ErrNoTime = datafile.Error(func() string { return words().Problem.NoTime })
 
 // A Visit is one visit under way. It is not safe for use by several
 // goroutines; [Visit.Input] is what a goroutine may take away.

@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
@@ -19,9 +20,11 @@ import (
 var wordsFile []byte
 
 type wordList struct {
+	Problem    problemWords
 	Likelihood []scaleWord
 	Strength   []scaleWord
 	Question   []question
+	Answered   struct{ Sure, Unsure string }
 	Dim        struct{ Sentence, Short string }
 	Amount     struct {
 		Charge, Spare, Lasts string
@@ -35,7 +38,7 @@ type wordList struct {
 		AgainstSound                    string `toml:"against_sound"`
 		ForLeader                       string `toml:"for_leader"`
 	}
-	Mend     struct{ Ask, At, Proof string }
+	Repair   struct{ Ask, At, Proof string }
 	DeadLoad struct {
 		Do  string
 		Who condition.Who
@@ -84,17 +87,8 @@ func wordFor(scale []scaleWord, x float64) string {
 // Likelihood is a probability in words, "almost certain" to "very unlikely".
 func Likelihood(p float64) string { return wordFor(words().Likelihood, p) }
 
-// Percent is a probability as people read it: "93 %", never 0 or 100.
-func Percent(p float64) string {
-	switch {
-	case p < 0.01:
-		return "below 1 %"
-	case p > 0.99:
-		return "above 99 %"
-	default:
-		return fmt.Sprintf("%.0f %%", 100*p)
-	}
-}
+// Percent is [quantity.Percent].
+func Percent(p float64) string { return quantity.Percent(p) }
 
 // A Standing is how one condition stands after the last answer.
 type Standing struct {
@@ -175,7 +169,7 @@ func StateLine(s *site.Site, r *belief.Result) string {
 	if r.TooDim() {
 		list = append(list, words().Dim.Short)
 	}
-	list = append(list, interval(words().Amount.ShortCharge, r.State.ChargeLevel, wholePercent))
+	list = append(list, interval(words().Amount.ShortCharge, r.State.ChargeLevel, quantity.Share))
 	return strings.Join(list, "; ")
 }
 
@@ -190,8 +184,6 @@ func (q question) short(p float64) string {
 	}
 }
 
-func wholePercent(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
-
 func (q question) answer(p float64) string {
 	text := q.Unsure
 	switch {
@@ -200,14 +192,14 @@ func (q question) answer(p float64) string {
 	case p <= 1-sureEnough:
 		text, p = q.No, 1-p
 	default:
-		return fmt.Sprintf("%s (%s that it is so).", text, Percent(p))
+		return fmt.Sprintf(words().Answered.Unsure, text, quantity.Percent(p))
 	}
-	return fmt.Sprintf("%s (%s, %s).", text, Likelihood(p), Percent(p))
+	return fmt.Sprintf(words().Answered.Sure, text, Likelihood(p), quantity.Percent(p))
 }
 
 func amounts(st belief.State) []string {
 	w := words().Amount
-	list := []string{interval(w.Charge, st.ChargeLevel, wholePercent)}
+	list := []string{interval(w.Charge, st.ChargeLevel, quantity.Share)}
 	if st.Regulating > 1-sureEnough && st.SpareW.P95 >= 1 {
 		list = append(list, interval(w.Spare, st.SpareW, func(x float64) string { return fmt.Sprintf("%.0f W", x) }))
 	}
@@ -215,7 +207,7 @@ func amounts(st belief.State) []string {
 		if h.P05 >= longest {
 			list = append(list, w.LastsLong+".")
 		} else {
-			list = append(list, interval(w.Lasts, h, Hours))
+			list = append(list, interval(w.Lasts, h, quantity.Hours))
 		}
 	}
 	return list
@@ -228,14 +220,28 @@ func interval(text string, in belief.Interval, say func(float64) string) string 
 	return fmt.Sprintf(text, say(in.Mean), say(in.P05), say(in.P95)) + "."
 }
 
-// Hours are a time in whole hours, above three days in days.
-func Hours(h float64) string {
-	switch n := math.Round(h); {
-	case n > 72:
-		return fmt.Sprintf("%.0f days", h/24)
-	case n == 1:
-		return "1 hour"
-	default:
-		return fmt.Sprintf("%.0f hours", n)
+type problemWords struct {
+	NoConclusion string `toml:"no_conclusion"`
+	NoHead       string `toml:"no_head"`
+	NoStep       string `toml:"no_step"`
+	NotKept      string `toml:"not_kept"`
+	EndNotKept   string `toml:"end_not_kept"`
+	NoName       string `toml:"no_name"`
+	CheckEach    string `toml:"check_each"`
+	CheckThis    string `toml:"check_this"`
+	Unchecked    string
+	HowMany      datafile.Plural `toml:"how_many"`
+	Empty        string
+	NoAnswer     string `toml:"no_answer"`
+	Several      string
+	SomeOf       string `toml:"some_of"`
+	NoTime       string `toml:"no_time"`
+	Hint         struct {
+		Checks  string
+		Number  string
+		YesOrNo string `toml:"yes_or_no"`
+		Choose  string
+		Word    string
+		List    string
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
@@ -35,7 +36,7 @@ func TestLikelihoodAndPercent(t *testing.T) {
 	}
 	for _, tt := range tests {
 		assert.Equal(t, tt.word, visiting.Likelihood(tt.p), "%g", tt.p)
-		assert.Equal(t, tt.percent, visiting.Percent(tt.p), "%g", tt.p)
+		assert.Equal(t, tt.percent, quantity.Percent(tt.p), "%g", tt.p)
 	}
 }
 
@@ -67,7 +68,7 @@ func TestStateSentences(t *testing.T) {
 	assert.Equal(t, []string{
 		"There is light on the array (almost certain, 99 %).",
 		"No current from the array reaches the battery side (almost certain, 97 %).",
-		"It is not clear whether the controller holds back power (50 % that it is so).",
+		"It is not clear whether the controller holds back power (probability 50 %).",
 		"The load output is off because the battery is low (very likely, 90 %).",
 		"Something does not work as designed (very likely, 90 %).",
 		"The battery is about 62 % full (between 55 % and 70 %).",
@@ -113,7 +114,7 @@ func TestBecause(t *testing.T) {
 	r.Conditions[0].P, r.Conditions[1].P = 0.995, 0.005
 	assert.Equal(t, want[:1], visiting.Because(r, set, course, 9), "the runner-up is out of question")
 	r.Evidence = r.Evidence[4:]
-	assert.Equal(t, []string{"No single reading stands out; together they fit \"The array circuit is open\" best."}, visiting.Because(r, set, course, 9))
+	assert.Equal(t, []string{"No single reading decides it; together they fit \"The array circuit is open\" best."}, visiting.Because(r, set, course, 9))
 	r.Evidence = nil
 	assert.Empty(t, visiting.Because(r, set, course, 9))
 }

@@ -291,7 +291,7 @@ func (f *frame) shape(width float64) shape {
 	ease := 1 / (width * width)
 	s := shape{centre: make([]float64, len(f.add)), root: make([]float64, len(f.add))}
 	for i, a := range f.add {
-		p := max(1+ease*a, leastPrecision)
+		p := max(1+ease*a, minPrecision)
 		s.root[i] = math.Sqrt(p)
 		s.lnDet += math.Log(p)
 		s.centre[i] = ease * (1 + a) * f.mean[i] / p
@@ -299,8 +299,8 @@ func (f *frame) shape(width float64) shape {
 	return s
 }
 
-// leastPrecision along an axis, times the prior's.
-const leastPrecision = 0.3
+// minPrecision along an axis, times the prior's.
+const minPrecision = 0.3
 
 // draw turns standard normal draws into one of the shape.
 func (s *shape) draw(x, u []float64) {

@@ -63,9 +63,9 @@ func measuredModules(t *testing.T) (plates []site.Module, points [][]measured) {
 // points, and they are no wider than some tenths of what they are of.
 func TestMeasuredModules(t *testing.T) {
 	const (
-		draws     = 400
-		batteryV  = 13.0
-		leastHeld = 0.85
+		draws    = 400
+		batteryV = 13.0
+		minHeld  = 0.85
 	)
 	plates, points := measuredModules(t)
 	require.Len(t, plates, 8)
@@ -126,7 +126,7 @@ func TestMeasuredModules(t *testing.T) {
 	for light, ts := range found {
 		for q, at := range ts {
 			t.Logf("%4.0f W/m2 %-27s holds %3.0f %% of %2.0f, width %.3f", light, quantities[q], 100*at.held/at.of, at.of, at.width/at.of)
-			assert.GreaterOrEqual(t, at.held/at.of, leastHeld, "%s at %g W/m2", quantities[q], light)
+			assert.GreaterOrEqual(t, at.held/at.of, minHeld, "%s at %g W/m2", quantities[q], light)
 			assert.Less(t, at.width/at.of, widest[q], "%s at %g W/m2", quantities[q], light)
 		}
 	}

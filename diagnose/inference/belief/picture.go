@@ -25,13 +25,13 @@ type Curve struct {
 
 // How much of the belief is pictured (choices of this project).
 const (
-	mostShowings = 4
-	showingFrom  = 0.01 // probability of a condition
-	showingMass  = 1e-6 // of a hypothesis among the particles
-	curvePoints  = 49
-	curveDraws   = 40
-	curveBeyond  = 1.04 // times the highest open-circuit voltage
-	curveFromA   = 0.02 // least current worth a picture [A]
+	maxShowings = 4
+	showingFrom = 0.01 // probability of a condition
+	showingMass = 1e-6 // of a hypothesis among the particles
+	curvePoints = 49
+	curveDraws  = 40
+	curveBeyond = 1.04 // times the highest open-circuit voltage
+	curveFromA  = 0.02 // least current worth a picture [A]
 )
 
 // alone are the hypotheses of the leading conditions, each by itself.
@@ -41,7 +41,7 @@ func (m *model) alone(ps []particle, leading []Posterior) (ids []condition.ID, h
 		mass[ps[i].hyp] += ps[i].weight
 	}
 	for _, c := range leading {
-		if len(ids) == mostShowings || c.P < showingFrom {
+		if len(ids) == maxShowings || c.P < showingFrom {
 			break
 		}
 		k := slices.IndexFunc(m.hyps, func(h hypothesis) bool { return len(h.ids) < 2 && h.has(c.ID) })

@@ -37,7 +37,7 @@ func TestRangesUnderEachCondition(t *testing.T) {
 			assert.LessOrEqual(t, s.Range.Lo, s.Range.Hi, "%s under %s", key, s.ID)
 			assert.GreaterOrEqual(t, r.Of(s.ID), showingFrom)
 		}
-		assert.LessOrEqual(t, len(list), mostShowings)
+		assert.LessOrEqual(t, len(list), maxShowings)
 	}
 	require.NotNil(t, r.Array)
 	assert.Less(t, r.Array.AtA, 0.1, "no current flows")

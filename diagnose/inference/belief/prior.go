@@ -255,8 +255,8 @@ func misfit(z float64) float64 {
 
 const lightKnots = 41
 
-// leastLight is added to light where its logarithm is taken [W/m2].
-const leastLight = 1e-3
+// minLight is added to light where its logarithm is taken [W/m2].
+const minLight = 1e-3
 
 // lightPrior tables the logarithm of the quantiles of the light in the array's
 // plane at even steps of z from −4 to 4. By the clock most of it lies under the clear sky;
@@ -299,7 +299,7 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 				hi = mid
 			}
 		}
-		knots[k] = fastmath.Log(hi + leastLight)
+		knots[k] = fastmath.Log(hi + minLight)
 	}
 	return knots, clear
 }
@@ -308,12 +308,12 @@ func lightPrior(s *site.Site, set *reading.Set) (knots [lightKnots]float64, clea
 func (m *model) lightAt(z float64) float64 {
 	x := (min(max(z, -4), 4) + 4) / 8 * (lightKnots - 1)
 	k := min(int(x), lightKnots-2)
-	return fastmath.Exp(m.light[k]+(m.light[k+1]-m.light[k])*(x-float64(k))) - leastLight
+	return fastmath.Exp(m.light[k]+(m.light[k+1]-m.light[k])*(x-float64(k))) - minLight
 }
 
 // lightZ is the coordinate of light g [W/m2].
 func (m *model) lightZ(g float64) float64 {
-	ln := fastmath.Log(max(g, 0) + leastLight)
+	ln := fastmath.Log(max(g, 0) + minLight)
 	k := 0
 	for k < lightKnots-2 && m.light[k+1] < ln {
 		k++

@@ -324,13 +324,13 @@ func (o *Outlook) AheadText() []string {
 
 // SmallText is said where the system is too small though nothing is broken; "" else.
 func (o *Outlook) SmallText() string {
-	switch id := o.TooSmall; id {
+	switch o.TooSmall {
 	case "":
 		return ""
 	case "array":
-		return fmt.Sprintf(words().Small[id], o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
+		return fmt.Sprintf(words().Small.Array, o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
 	default:
-		return words().Small[id]
+		return words().Small.Battery
 	}
 }
 
@@ -342,8 +342,8 @@ func (o *Outlook) CheckLines() []CheckLine {
 	var list []CheckLine
 	for _, c := range o.Checks {
 		t := words().Check[c.ID]
-		l := CheckLine{Title: t.Title, Value: t.Form, Rule: t.Rule, Source: t.Source, Verdict: words().Verdict.Good}
-		if strings.Contains(t.Form, "%") {
+		l := CheckLine{Title: t.Title, Value: t.Value, Rule: t.Rule, Source: t.Source, Verdict: words().Verdict.Good}
+		if t.Form != "" {
 			l.Value = fmt.Sprintf(t.Form, c.Value*t.Scale)
 		}
 		switch {

@@ -57,10 +57,12 @@ type wordList struct {
 		CutEmpty string `toml:"cut_empty"`
 		NoLoads  string `toml:"no_loads"`
 	}
-	Small map[string]string
+	Small struct{ Array, Battery string }
 	Check map[string]struct {
-		Title, Rule, Source, Form, Bad string
-		Scale                          float64
+		Title, Rule, Source, Bad string
+		Form                     string // of the value, scaled
+		Value                    string // in its place where there is no figure
+		Scale                    float64
 	}
 	Verdict struct{ Good, Bad, Look string }
 	Help    map[string]string

@@ -53,7 +53,7 @@ func byPart(js []judgement) string {
 				if len(j.truth.Conditions) != 1 {
 					continue
 				}
-				loss.add(-math.Log(max(leastP, j.result.Of(j.truth.Conditions[0]))))
+				loss.add(-math.Log(max(minP, j.result.Of(j.truth.Conditions[0]))))
 				switch {
 				case j.truth.sound():
 					faulty.add(j.result.Of(condition.Sound) < 0.5)

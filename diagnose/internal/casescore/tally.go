@@ -47,8 +47,8 @@ func (m mean) String() string {
 	return fmt.Sprintf("%.3f  (%d cases)", m.sum/float64(m.n), m.n)
 }
 
-// leastP bounds a log loss: no answer is taken as surer than one in a thousand.
-const leastP = 1e-3
+// minP bounds a log loss: no answer is taken as surer than one in a thousand.
+const minP = 1e-3
 
 // suspectFrom is the probability from which a reading counts as named suspect.
 const suspectFrom = 0.5
@@ -77,7 +77,7 @@ func tally(js []judgement) string {
 			three.add(rank < 3)
 		}
 		if len(t.Conditions) == 1 {
-			l := -math.Log(max(leastP, j.result.Of(t.Conditions[0])))
+			l := -math.Log(max(minP, j.result.Of(t.Conditions[0])))
 			loss.add(l)
 			if !t.sound() && !t.lucky() {
 				lossUnlucky.add(l)

@@ -10,10 +10,10 @@
 package hashchain
 
 import (
+	"ampwalk/diagnose/base/datafile"
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 )
 
 const (
@@ -26,7 +26,7 @@ const (
 const Least = len(opening) + hexLen + len(closing)
 
 // ErrChanged says that a line does not follow the one before as it was written.
-var ErrChanged = errors.New("it is not as it was written")
+var ErrChanged = datafile.Error(func() string { return words().Changed })
 
 // Link makes the line that follows one with hash prev, "" for the first, of a
 // JSON object that is not empty. It has no line feed.

@@ -102,7 +102,7 @@ const portion = 20_000
 // What an engine of a later day has looked at.
 const (
 	anEngine    = "a later build"
-	mostSeen    = 5_000 // visits that wait for a decision
+	maxSeen     = 5_000 // visits that wait for a decision
 	differShare = 0.1   // of them
 )
 
@@ -138,7 +138,7 @@ func (p *programme) fill(ctx context.Context, where string, stdout, stderr io.Wr
 // lookAgain keeps of some that wait for a decision what an engine of a later day might
 // have made of them, without asking one: an inference a visit takes too long.
 func (p *programme) lookAgain(ctx context.Context, l *ledger.Ledger) error {
-	ids, err := l.Unseen(ctx, anEngine, mostSeen)
+	ids, err := l.Unseen(ctx, anEngine, maxSeen)
 	if err != nil {
 		return err
 	}

@@ -7,9 +7,9 @@ import (
 	"math"
 	"time"
 
-	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // When a visit is said to be seen differently than it concluded (judgement): by how
@@ -65,13 +65,13 @@ func differs(then ledger.Digest, now *belief.Result) bool {
 	return math.Abs(p-then.P) >= otherwise || now.Leader().ID != then.Condition && now.Leader().P-p >= ahead
 }
 
-// mostCounted bounds a count, which is shown and not reckoned with.
-const mostCounted = 9999
+// maxCounted bounds a count, which is shown and not reckoned with.
+const maxCounted = 9999
 
 // Unseen is how many visits wait for a decision that the engine of today has not
-// looked at again; no more are counted than mostCounted.
+// looked at again; no more are counted than maxCounted.
 func (d *Desk) Unseen(ctx context.Context) (int, error) {
-	return d.Ledger.CountUnseen(ctx, d.Engine, mostCounted)
+	return d.Ledger.CountUnseen(ctx, d.Engine, maxCounted)
 }
 
 // LookAgain looks at the newest of them with the engine of today. The row is that of
@@ -96,38 +96,35 @@ func (d *Desk) LookAgain(ctx context.Context) (*ledger.Row, error) {
 
 // UnseenText says how many visits the engine of today has yet to look at, "" for none.
 func UnseenText(n int) string {
-	const yet = "Today's engine has yet to look at "
-	switch {
+	switch w := words().Again; {
 	case n == 0:
 		return ""
-	case n == 1:
-		return yet + "1 undecided visit"
-	case n >= mostCounted:
-		return fmt.Sprintf(yet+"%d or more undecided visits", mostCounted)
+	case n >= maxCounted:
+		return fmt.Sprintf(w.UnseenMany, maxCounted)
 	default:
-		return fmt.Sprintf(yet+"%d undecided visits", n)
+		return w.Unseen.Of(n)
 	}
 }
 
 // AgainText says in a sentence or two what an engine made of a visit beside what it
 // concluded, and which engine, where it is not the one of today.
 func (d *Desk) AgainText(r ledger.Row) string {
-	a, who := r.Again, "Today's engine"
+	a, who := r.Again, words().Again.ThisVersion
 	if a.Engine == "" {
-		return "No engine has looked at it again."
+		return words().Again.None
 	}
 	if a.Engine != d.Engine {
-		who = fmt.Sprintf("An engine of another day (%s, %s)", a.Engine, a.At.Format(time.DateOnly))
+		who = fmt.Sprintf(words().Again.OtherVersion, a.Engine, a.At.Format(time.DateOnly))
 	}
-	now := fmt.Sprintf("%s (%s)", ConditionText(a.Condition), visiting.Percent(a.P))
+	now := fmt.Sprintf("%s (%s)", ConditionText(a.Condition), quantity.Percent(a.P))
 	switch {
 	case a.Problem != "":
-		return fmt.Sprintf("%s can make nothing of it: %s.", who, a.Problem)
+		return fmt.Sprintf(words().Again.Problem, who, a.Problem)
 	case r.Digest.Condition == "":
-		return fmt.Sprintf("The visit kept no conclusion. %s: %s.", who, now)
+		return fmt.Sprintf(words().Again.NoConclusion, who, now)
 	case a.Differs:
-		return fmt.Sprintf("SEEN DIFFERENTLY. Kept at the end of the visit: %s (%s). %s: %s.", ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P), who, now)
+		return fmt.Sprintf(words().Again.Differs, ConditionText(r.Digest.Condition), quantity.Percent(r.Digest.P), who, now)
 	default:
-		return fmt.Sprintf("%s sees it as it was kept: %s.", who, now)
+		return fmt.Sprintf(words().Again.Same, who, now)
 	}
 }

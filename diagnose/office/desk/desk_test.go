@@ -121,7 +121,7 @@ func TestListLoadsAsItIsScrolled(t *testing.T) {
 
 func TestListKeepsNoMoreThanAWindow(t *testing.T) {
 	var sources []ledger.Source
-	for day := range mostLoaded + 3 {
+	for day := range maxLoaded + 3 {
 		sources = append(sources, visitOf(t, day, 12.6, condition.ArrayOpen))
 	}
 	d := deskOf(t, sources...)
@@ -131,7 +131,7 @@ func TestListKeepsNoMoreThanAWindow(t *testing.T) {
 		l, err = d.Further(ctx, l)
 		require.NoError(t, err)
 	}
-	require.Len(t, l.Rows, mostLoaded)
+	require.Len(t, l.Rows, maxLoaded)
 	assert.True(t, l.Above)
 	assert.Equal(t, "v-003", l.Rows[0].Digest.ID)
 	l, err = d.Before(ctx, l)
@@ -150,11 +150,11 @@ func TestNarrow(t *testing.T) {
 		{"site Dry Ridge", ledger.Filter{Site: "Dry Ridge"}, ""},
 		{"Staff  A. B.", ledger.Filter{Staff: "A. B."}, ""},
 		{"from 2026-03-02", ledger.Filter{From: time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)}, ""},
-		{"before 2 March", ledger.Filter{}, `"2 March" is no day`},
+		{"before 2 March", ledger.Filter{}, `"2 March" is not a day`},
 		{"condition array-open", ledger.Filter{Condition: condition.ArrayOpen}, ""},
 		{"condition array circuit is OPEN", ledger.Filter{Condition: condition.ArrayOpen}, ""},
-		{"condition open", ledger.Filter{}, `"open" may be any of: `},
-		{"condition rain", ledger.Filter{}, `"rain" is no condition`},
+		{"condition open", ledger.Filter{}, `"open" could be any of: `},
+		{"condition rain", ledger.Filter{}, `"rain" is not a condition`},
 		{"state sent back", ledger.Filter{State: review.SentBack}, ""},
 		{"state lost", ledger.Filter{}, "expected under way, handed in, sent back, accepted"},
 		{"attention", ledger.Filter{Attention: true}, ""},
@@ -236,7 +236,7 @@ func TestToday(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, list.Rows, 1)
 	text := condition.Of(condition.ArrayOpen).Title
-	assert.Contains(t, Reasons(list.Rows[0], start), "Looked at again, it is seen differently: "+text+" (70 %), by engine one, 2026-12-01.")
+	assert.Contains(t, Reasons(list.Rows[0], start), "Another version of the program gives another result: "+text+" (70 %), by engine one, 2026-12-01.")
 
 	inferred := 0
 	infer := d.Afresh
@@ -246,11 +246,11 @@ func TestToday(t *testing.T) {
 	v, err = d.Today(ctx, v)
 	require.NoError(t, err)
 	assert.Zero(t, inferred, "it stands in the ledger")
-	assert.Contains(t, d.AgainText(v.Row), "SEEN DIFFERENTLY. Kept at the end of the visit: ")
-	assert.Contains(t, v.Found(), "Needs eyes: Looked at again, it is seen differently: "+text+" (70 %), by engine one, 2026-12-01.")
+	assert.Contains(t, d.AgainText(v.Row), "ANOTHER RESULT. At the end of the visit: ")
+	assert.Contains(t, v.Found(), "Needs attention: Another version of the program gives another result: "+text+" (70 %), by engine one, 2026-12-01.")
 
 	d.Engine = "engine two"
-	assert.Contains(t, d.AgainText(v.Row), "An engine of another day (engine one, 2026-12-01): "+text)
+	assert.Contains(t, d.AgainText(v.Row), "Another version (engine one, 2026-12-01): "+text)
 	d.Afresh = func(belief.Input) (*belief.Result, error) {
 		inferred++
 		return &belief.Result{Conditions: []belief.Posterior{{ID: condition.LoadJoint, P: 0.9}}}, nil
@@ -259,13 +259,13 @@ func TestToday(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 1, inferred)
 	assert.False(t, v.Again.Differs)
-	assert.Contains(t, d.AgainText(v.Row), "Today's engine sees it as it was kept: ")
+	assert.Contains(t, d.AgainText(v.Row), "This version gives the same result as the visit: ")
 
 	d.Afresh = func(belief.Input) (*belief.Result, error) { return nil, errors.New("no state fits") }
 	r, err = d.LookAgain(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, "v-000", r.Digest.ID)
-	assert.Contains(t, d.AgainText(*r), "Today's engine can make nothing of it: no state fits.")
+	assert.Contains(t, d.AgainText(*r), "This version could not analyse this visit: no state fits.")
 	r, err = d.LookAgain(ctx)
 	require.NoError(t, err)
 	assert.Nil(t, r)
@@ -324,7 +324,7 @@ func TestSecondIsTold(t *testing.T) {
 	err = d.Say(ctx, mine, k, review.Accept, "", "")
 	overtaken := (*ledger.Overtaken)(nil)
 	require.ErrorAs(t, err, &overtaken)
-	assert.Contains(t, OvertakenText(overtaken), "Meanwhile S. Visor said of it: ")
+	assert.Contains(t, OvertakenText(overtaken), "S. Visor changed this visit first (")
 
 	mine, err = d.Visit(ctx, "v-000")
 	require.NoError(t, err)

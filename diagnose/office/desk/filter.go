@@ -2,11 +2,11 @@ package desk
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/physics/condition"
@@ -20,20 +20,17 @@ type OrderChoice struct {
 
 // Orders are the orders of a list.
 var Orders = []OrderChoice{
-	{"eyes", "what needs eyes first", ledger.Urgent},
-	{"newest", "the newest first", ledger.Newest},
-	{"oldest", "the oldest first", ledger.Oldest},
-	{"due", "what is due first", ledger.DueFirst},
+	{"eyes", words().Order.Urgent, ledger.Urgent},
+	{"newest", words().Order.Newest, ledger.Newest},
+	{"oldest", words().Order.Oldest, ledger.Oldest},
+	{"due", words().Order.Due, ledger.DueFirst},
 }
 
 // FilterForms say how each part of a filter is typed.
-var FilterForms = []string{
-	"site NAME", "staff NAME", "from 2026-01-31", "before 2026-02-01", "condition NAME", "state under way|handed in|sent back|accepted",
-	"attention", "overdue", "differs", "none",
-}
+var FilterForms = words().Filter.Forms
 
 // ErrFilter says that what was typed is no part of a filter.
-var ErrFilter = errors.New("not a filter; expected one of: " + strings.Join(FilterForms, "; "))
+var ErrFilter = datafile.Error(func() string { return fmt.Sprintf(words().NoFilter, strings.Join(FilterForms, "; ")) })
 
 // OrderOf is the order that a word chooses.
 func OrderOf(word string) (ledger.Order, error) {
@@ -44,7 +41,7 @@ func OrderOf(word string) (ledger.Order, error) {
 		}
 		known = append(known, o.Word)
 	}
-	return 0, fmt.Errorf("%q is no order; expected %s", word, strings.Join(known, ", "))
+	return 0, fmt.Errorf(words().NoOrder, word, strings.Join(known, ", "))
 }
 
 // Narrow is a filter with one part of it changed, as typed: "site Dry Ridge"; "site"
@@ -80,8 +77,8 @@ func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
 	return f, err
 }
 
-// mostKnown is how many names are offered for what is typed.
-const mostKnown = 8
+// maxKnown is how many names are offered for what is typed.
+const maxKnown = 8
 
 // Known are names of sites or staff, from what is typed on, where a part of a filter
 // that wants such a name is being typed: "site Dr".
@@ -91,7 +88,7 @@ func (d *Desk) Known(ctx context.Context, typed string) ([]string, error) {
 	if !named || page == nil {
 		return nil, nil
 	}
-	return page(ctx, strings.TrimSpace(value), mostKnown)
+	return page(ctx, strings.TrimSpace(value), maxKnown)
 }
 
 // day is a day as typed, its beginning in the zone of the desk.
@@ -101,7 +98,7 @@ func (d *Desk) day(typed string) (time.Time, error) {
 	}
 	at, err := time.ParseInLocation(time.DateOnly, typed, d.Now().Location())
 	if err != nil {
-		return at, fmt.Errorf("%q is no day; expected one such as 2026-01-31", typed)
+		return at, fmt.Errorf(words().NoDay, typed)
 	}
 	return at, nil
 }
@@ -129,9 +126,9 @@ func conditionOf(typed string) (condition.ID, error) {
 		titles = append(titles, c.Title)
 	}
 	if len(list) > 1 {
-		return "", fmt.Errorf("%q may be any of: %s", typed, strings.Join(titles, "; "))
+		return "", fmt.Errorf(words().SeveralConditions, typed, strings.Join(titles, "; "))
 	}
-	return "", fmt.Errorf("%q is no condition; expected words of its title, such as %q", typed, condition.Of(condition.BatteryWorn).Title)
+	return "", fmt.Errorf(words().NoCondition, typed, condition.Of(condition.BatteryWorn).Title)
 }
 
 func stateOf(typed string) (review.State, error) {
@@ -145,7 +142,7 @@ func stateOf(typed string) (review.State, error) {
 		}
 		known = append(known, s.String())
 	}
-	return 0, fmt.Errorf("%q is no state; expected %s", typed, strings.Join(known, ", "))
+	return 0, fmt.Errorf(words().NoState, typed, strings.Join(known, ", "))
 }
 
 // FilterText is a filter in words, "all visits" for the empty one.
@@ -156,19 +153,19 @@ func FilterText(f ledger.Filter) string {
 			parts = append(parts, text)
 		}
 	}
-	add(f.Site != "", "site "+f.Site)
-	add(f.Staff != "", "staff "+f.Staff)
-	add(!f.From.IsZero(), "from "+f.From.Format(time.DateOnly))
-	add(!f.Before.IsZero(), "before "+f.Before.Format(time.DateOnly))
+	add(f.Site != "", fmt.Sprintf(words().Filter.Site, f.Site))
+	add(f.Staff != "", fmt.Sprintf(words().Filter.Staff, f.Staff))
+	add(!f.From.IsZero(), fmt.Sprintf(words().Filter.From, f.From.Format(time.DateOnly)))
+	add(!f.Before.IsZero(), fmt.Sprintf(words().Filter.Before, f.Before.Format(time.DateOnly)))
 	if f.Condition != "" {
-		parts = append(parts, "condition "+ConditionText(f.Condition))
+		parts = append(parts, fmt.Sprintf(words().Filter.Condition, ConditionText(f.Condition)))
 	}
 	add(f.State != 0, f.State.String())
-	add(f.Attention, "needs eyes")
+	add(f.Attention, words().Filter.Attention)
 	add(f.Overdue, "overdue")
-	add(f.Differs, "seen differently")
+	add(f.Differs, words().Filter.Differs)
 	if len(parts) == 0 {
-		return "all visits"
+		return words().Filter.All
 	}
 	return strings.Join(parts, ", ")
 }

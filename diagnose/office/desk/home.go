@@ -8,7 +8,7 @@ import (
 // A Home is what was said of a visit that came home to a laptop. Its texts are as
 // they stand in the reviews.
 type Home struct {
-	Asked bool                // it was sent back, and nobody has gone on with it yet
+	Asked bool                // it was sent back, and nobody has continued it yet
 	Whole []string            // of the whole visit: the last decision, comments
 	Steps map[string][]string // comments by steps
 	Notes []string            // the same, with the titles of the steps

@@ -11,8 +11,8 @@ import (
 const (
 	// PageRows is how many rows are loaded at a time, unless asked otherwise.
 	PageRows = 50
-	// mostLoaded bounds what a long scroll keeps in memory.
-	mostLoaded = 8 * PageRows // rows
+	// maxLoaded bounds what a long scroll keeps in memory.
+	maxLoaded = 8 * PageRows // rows
 )
 
 // A List is the part of a list of visits that is loaded. It is a value: what loads
@@ -33,7 +33,7 @@ func (d *Desk) List(ctx context.Context, q ledger.Query) (List, error) {
 	return l, err
 }
 
-// Further loads the rows below what is loaded; at most mostLoaded stay.
+// Further loads the rows below what is loaded; at most maxLoaded stay.
 func (d *Desk) Further(ctx context.Context, l List) (List, error) {
 	if !l.Below || len(l.Rows) == 0 {
 		return l, nil
@@ -46,7 +46,7 @@ func (d *Desk) Further(ctx context.Context, l List) (List, error) {
 	}
 	l.Below = len(rows) == q.Limit
 	l.Rows = slices.Concat(l.Rows, rows)
-	if over := len(l.Rows) - mostLoaded; over > 0 {
+	if over := len(l.Rows) - maxLoaded; over > 0 {
 		l.Rows, l.Above = slices.Clone(l.Rows[over:]), true
 	}
 	return l, nil
@@ -65,8 +65,8 @@ func (d *Desk) Before(ctx context.Context, l List) (List, error) {
 	}
 	l.Above = len(rows) == q.Limit
 	l.Rows = slices.Concat(rows, l.Rows)
-	if len(l.Rows) > mostLoaded {
-		l.Rows, l.Below = slices.Clone(l.Rows[:mostLoaded]), true
+	if len(l.Rows) > maxLoaded {
+		l.Rows, l.Below = slices.Clone(l.Rows[:maxLoaded]), true
 	}
 	return l, nil
 }
@@ -77,7 +77,7 @@ func (l List) Index(id string) int {
 }
 
 // With is the list with a visit as it is now, if it is loaded, where it stood before:
-// what it is now may give it another place, which it takes when the list is loaded anew.
+// what it is now may give it another place, which it takes when the list is loaded again.
 func (l List) With(r ledger.Row) List {
 	if i := l.Index(r.Digest.ID); i >= 0 {
 		r.Place = l.Rows[i].Place

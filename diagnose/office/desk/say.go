@@ -2,18 +2,19 @@ package desk
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // ErrUnderWay says that a visit cannot be accepted, since it has not ended.
-var ErrUnderWay = errors.New("the visit has not ended; it can be sent back, not accepted")
+var ErrUnderWay = datafile.Error(func() string { return words().UnderWay })
 
 // Say signs something said of a visit and puts it into the ledger, over the journal
 // and after the last review that v shows. An acceptance accepts [Visit.Found]. A key
@@ -41,31 +42,31 @@ func (d *Desk) Say(ctx context.Context, v *Visit, key signature.Key, kind review
 // Found is what there is to accept: the conclusion, what stays to be done, what asks
 // for eyes.
 func (v *Visit) Found() []string {
-	conclusion := "The visit kept no conclusion."
+	conclusion := words().Say.NoConclusion
 	if v.Digest.Condition != "" {
-		conclusion = fmt.Sprintf("Found: %s (%s).", ConditionText(v.Digest.Condition), visiting.Percent(v.Digest.P))
+		conclusion = fmt.Sprintf(words().Say.Found, ConditionText(v.Digest.Condition), quantity.Percent(v.Digest.P))
 	}
 	list := []string{conclusion}
 	for _, o := range v.Digest.Left {
 		list = append(list, LeftText(o))
 	}
 	for _, f := range v.Flags(time.Time{}) {
-		list = append(list, "Needs eyes: "+f.Text())
+		list = append(list, fmt.Sprintf(words().Say.NeedsAttention, f.Text()))
 	}
 	return list
 }
 
 // LeftText is what stays to be done, with who does it by when.
 func LeftText(o visiting.Outstanding) string {
-	text := "To be done: " + ConditionText(o.Condition)
+	text := fmt.Sprintf(words().Say.ToDo, ConditionText(o.Condition))
 	if o.Who != "" {
-		text += ", by " + o.Who
+		text += fmt.Sprintf(words().Say.By, o.Who)
 	}
 	switch {
 	case o.By != "":
-		text += ", agreed for " + o.By
+		text += fmt.Sprintf(words().Say.AgreedFor, o.By)
 	case o.Due != "":
-		text += ", due " + o.Due
+		text += fmt.Sprintf(words().Say.Due, o.Due)
 	}
 	return text + "."
 }
@@ -73,7 +74,7 @@ func LeftText(o visiting.Outstanding) string {
 // OvertakenText says who was quicker.
 func OvertakenText(o *ledger.Overtaken) string {
 	if o.By == nil {
-		return "Meanwhile the staff went on with this visit. Nothing was signed; look at it again."
+		return words().Say.GoneOn
 	}
-	return fmt.Sprintf("Meanwhile %s said of it: %s, at %s. Nothing of yours was kept; look at it again.", o.By.Who, o.By.Kind.Text(), o.By.At.Format("2006-01-02 15:04"))
+	return fmt.Sprintf(words().Say.Overtaken, o.By.Who, o.By.Kind.Text(), o.By.At.Format("2006-01-02 15:04"))
 }

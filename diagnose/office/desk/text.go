@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 const minute = "2006-01-02 15:04"
@@ -21,15 +22,15 @@ func RowText(r ledger.Row) string {
 	}
 	parts = append(parts, r.State.String())
 	if r.Digest.Condition != "" {
-		parts = append(parts, fmt.Sprintf("%s (%s)", ConditionText(r.Digest.Condition), visiting.Percent(r.Digest.P)))
+		parts = append(parts, fmt.Sprintf("%s (%s)", ConditionText(r.Digest.Condition), quantity.Percent(r.Digest.P)))
 	}
 	if !r.Due.IsZero() {
-		parts = append(parts, "due "+r.Due.UTC().Format(time.DateOnly))
+		parts = append(parts, fmt.Sprintf(words().Row.Due, r.Due.UTC().Format(time.DateOnly)))
 	}
 	return strings.Join(parts, "; ")
 }
 
-// Reasons are why a visit needs eyes now, the weightiest first.
+// Reasons are why a visit needs attention now, the most urgent first.
 func Reasons(r ledger.Row, now time.Time) (list []string) {
 	for _, f := range r.Flags(ledger.Day(now)) {
 		list = append(list, f.Text())
@@ -40,7 +41,7 @@ func Reasons(r ledger.Row, now time.Time) (list []string) {
 // Text is a step in a line.
 func (s Step) Text() string {
 	if s.Answer.Kind == visiting.Note {
-		return fmt.Sprintf("Note on %s: %s", s.Title, s.Answer.Text())
+		return fmt.Sprintf(words().Row.Note, s.Title, s.Answer.Text())
 	}
 	return s.Title + ": " + s.Answer.Text()
 }
@@ -49,7 +50,7 @@ func (s Step) Text() string {
 func SaidText(e review.Entry, step string) string {
 	text := fmt.Sprintf("%s, %s, %s", e.Who, e.At.Format(minute), e.Kind.Text())
 	if step != "" {
-		text += " on " + step
+		text += fmt.Sprintf(words().Row.On, step)
 	}
 	if e.Text != "" {
 		text += ": " + e.Text
@@ -59,13 +60,13 @@ func SaidText(e review.Entry, step string) string {
 
 // PractisedText is a result of practice in a line.
 func PractisedText(p ledger.Practised) string {
-	named := "named it"
+	named := words().Row.Named
 	if !p.Right {
-		named = "did not name it"
+		named = words().Row.NotNamed
 	}
-	text := fmt.Sprintf("%s; %s; %s, level %d, %s; %s; %.0f points; %d readings", p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total, p.Readings)
+	text := words().Row.Practice.Of(p.Readings, p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, named, p.Score.Total)
 	if n := len(p.Breaches); n > 0 {
-		text += fmt.Sprintf("; UNSAFE acts: %d", n)
+		text += fmt.Sprintf(words().Row.Unsafe, n)
 	}
 	return text
 }
@@ -78,7 +79,7 @@ func (t Trend) Text() string {
 	}
 	text := fmt.Sprintf("%s [%s]: %s", t.Quantity.Title(), t.Quantity.Unit(), strings.Join(parts, ", "))
 	if n := len(t.Points); n > 1 {
-		text += fmt.Sprintf("; change since the first %+.3g", t.Points[n-1].Value-t.Points[0].Value)
+		text += fmt.Sprintf(words().Row.Change, t.Points[n-1].Value-t.Points[0].Value)
 	}
 	return text
 }

@@ -9,8 +9,8 @@ import (
 	"ampwalk/diagnose/office/triage"
 )
 
-// mostCompared is how many visits of a site are compared, the last ones.
-const mostCompared = 60
+// maxCompared is how many visits of a site are compared, the last ones.
+const maxCompared = 60
 
 // A Trend is one quantity over the visits of a site, up to the one on the desk.
 type Trend struct {
@@ -30,7 +30,7 @@ type Point struct {
 func (d *Desk) Trends(ctx context.Context, r ledger.Row) ([]Trend, error) {
 	const after = time.Millisecond // as exactly as a ledger keeps times
 	rows, err := d.Ledger.List(ctx, ledger.Query{
-		Filter: ledger.Filter{Site: r.Digest.Site, Before: r.Digest.StartedAt.Add(after)}, Order: ledger.Newest, Limit: mostCompared,
+		Filter: ledger.Filter{Site: r.Digest.Site, Before: r.Digest.StartedAt.Add(after)}, Order: ledger.Newest, Limit: maxCompared,
 	})
 	if err != nil {
 		return nil, err

@@ -2,8 +2,8 @@ package desk
 
 import (
 	"context"
-	"errors"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
@@ -67,7 +67,7 @@ func StepTitle(v *visiting.Visit, step string) string {
 }
 
 // ErrNoStep says that a visit has no step of a number.
-var ErrNoStep = errors.New("there is no such step")
+var ErrNoStep = datafile.Error(func() string { return words().NoStep })
 
 // Believed infers what was believed after step n, from 0, by the engine of today: it
 // knows what the visit knew then. It takes an inference, and may run beside others.

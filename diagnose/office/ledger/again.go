@@ -18,16 +18,16 @@ type Again struct {
 	At        time.Time
 	Condition condition.ID // the one it held most likely
 	P         float64      // of that
-	Differs   bool         // from what the visit concluded, so much that it needs eyes
+	Differs   bool         // from what the visit concluded, so much that it needs attention
 	Problem   string       `json:",omitempty"` // why there is nothing of this, "" where there is
 }
 
-// flag is why the visit needs eyes for it.
+// flag is why the visit needs attention for it.
 func (a Again) flag() triage.Flag {
 	return triage.Flag{Kind: triage.Differs, What: []string{cmp.Or(condition.Of(a.Condition).Title, string(a.Condition))}, P: a.P, By: a.Engine + ", " + a.At.UTC().Format(time.DateOnly)}
 }
 
-// Flags are why a visit needs eyes on a day, the weightiest first; of the zero time
+// Flags are why a visit needs attention on a day, the most urgent first; of the zero time
 // nothing is overdue.
 func (r Row) Flags(today time.Time) []triage.Flag {
 	list := slices.Clone(r.Digest.Flags)
@@ -42,10 +42,10 @@ func (r Row) Flags(today time.Time) []triage.Flag {
 
 func (r Row) overdue(today time.Time) bool { return !r.Due.IsZero() && r.Due.Before(today) }
 
-// overdueLevel is how much overdue work asks for eyes, whatever was decided.
+// overdueLevel is how urgent overdue work is, whatever was decided.
 var overdueLevel = triage.Flag{Kind: triage.Overdue}.Level()
 
-// Level is how much a visit asks for eyes on a day: 0 not at all, 3 first. One that was
+// Level is how urgent a visit is on a day: 0 not at all, 3 first. One that was
 // decided on asks for overdue work only.
 func (r Row) Level(today time.Time) int {
 	level := 0

@@ -13,7 +13,7 @@ import (
 	"ampwalk/diagnose/physics/condition"
 )
 
-// What an engine sees is kept with its name and the day, counts among what needs eyes,
+// What an engine sees is kept with its name and the day, counts among what needs attention,
 // and is gone once the journal goes on. Another engine has not looked yet.
 func TestLookedAtAgain(t *testing.T) {
 	each(t, func(t *testing.T, where string) {
@@ -46,7 +46,7 @@ func TestLookedAtAgain(t *testing.T) {
 		for _, f := range found[0].Flags(now) {
 			texts += f.Text()
 		}
-		assert.Contains(t, texts, "Looked at again, it is seen differently: "+condition.Of(condition.StringOpen).Title+" (70 %), by two, 2026-12-01.")
+		assert.Contains(t, texts, "Another version of the program gives another result: "+condition.Of(condition.StringOpen).Title+" (70 %), by two, 2026-12-01.")
 		assert.Equal(t, []string{"b"}, unseen("two"))
 		assert.Equal(t, []string{"b", "a"}, unseen("three"))
 

@@ -21,7 +21,7 @@ type Aside struct {
 	Size   int64 // bytes
 }
 
-// An AsideCursor is a place in the list of what was set aside.
+// An AsideCursor is a place in the list of what was quarantined.
 type AsideCursor struct {
 	At   int64
 	Hash string
@@ -30,7 +30,7 @@ type AsideCursor struct {
 // Cursor is the place of a.
 func (a Aside) Cursor() AsideCursor { return AsideCursor{millis(a.At), a.Hash} }
 
-// Aside is a page of what was set aside, the last first.
+// Aside is a page of what was quarantined, the last first.
 func (l *Ledger) Aside(ctx context.Context, after AsideCursor, limit int) (list []Aside, err error) {
 	if after == (AsideCursor{}) {
 		after.At = 1 << 62
@@ -44,7 +44,7 @@ func (l *Ledger) Aside(ctx context.Context, after AsideCursor, limit int) (list 
 		})
 }
 
-// AsideBytes are the bytes of a file that was set aside; none where it was too
+// AsideBytes are the bytes of a file that was quarantined; none where it was too
 // large for a visit.
 func (l *Ledger) AsideBytes(ctx context.Context, hash string) ([]byte, error) {
 	list, err := query(ctx, l, `SELECT bytes FROM aside WHERE hash = $1`, []any{hash}, func(scan func(...any) error) (b []byte, err error) {
@@ -55,7 +55,7 @@ func (l *Ledger) AsideBytes(ctx context.Context, hash string) ([]byte, error) {
 	case err != nil:
 		return nil, err
 	case len(list) == 0:
-		return nil, fmt.Errorf("nothing with the hash %s was set aside", hash)
+		return nil, fmt.Errorf(words().NotAside, hash)
 	}
 	return l.opener.DecodeAll(list[0], nil)
 }

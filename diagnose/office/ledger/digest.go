@@ -17,7 +17,7 @@ type Digest struct {
 	Finished        bool
 	Condition       condition.ID
 	P               float64
-	Level           int // how much it asks for eyes: 0 not at all, 3 first
+	Level           int // how urgent it is: 0 not at all, 3 first
 	Flags           []triage.Flag
 	Due             time.Time
 	Left            []visiting.Outstanding // to be done

@@ -22,11 +22,11 @@ const (
 	batch = 512
 	// atOnce is how much of files is in memory at a time [bytes].
 	atOnce = 2 * record.MaxSize
-	// mostLater is how much of reviews waits for the visits of the same hand-in [bytes].
-	mostLater = 8 << 20
+	// maxLater is how much of reviews waits for the visits of the same hand-in [bytes].
+	maxLater = 8 << 20
 )
 
-// HandIn takes in files: journals, reviews, results of practice. Any order will
+// HandIn imports files: journals, reviews, results of practice. Any order will
 // do, and any file may come any number of times. What does not verify is set
 // aside with the reason; what has nothing to do with visits is left alone.
 //
@@ -63,7 +63,7 @@ func (l *Ledger) HandIn(ctx context.Context, sources iter.Seq2[Source, error], n
 		if err := put(visits); err != nil {
 			return err
 		}
-		if len(later) >= batch || size > mostLater {
+		if len(later) >= batch || size > maxLater {
 			// The visits of the last ones may still be being read.
 			half := len(later) / 2
 			if err := put(later[:half]); err != nil {

@@ -187,7 +187,7 @@ func TestOpenActionsAreOfTheLastVisit(t *testing.T) {
 }
 
 // A visit that is dated in the future hides no work that others left, whenever it is
-// handed in, and asks for eyes; the next visit takes over from it as from any other.
+// handed in, and needs attention; the next visit takes over from it as from any other.
 func TestWrongClockHidesNoWork(t *testing.T) {
 	finished := func(id string, at time.Time) []byte {
 		h := head(id, "Dry Ridge")

@@ -19,10 +19,10 @@ type Filter struct {
 	Before      time.Time    // begun earlier
 	Condition   condition.ID // the one held most likely
 	State       review.State
-	Attention   bool      // it asks for eyes
+	Attention   bool      // it needs attention
 	Overdue     bool      // work that it left to be done is overdue
 	Differs     bool      // looked at again, it was seen differently
-	Today       time.Time // what was due before is overdue, and asks for eyes; zero: nothing is
+	Today       time.Time // what was due before is overdue, and needs attention; zero: nothing is
 }
 
 // Day is the day of a moment, where it is, as the ledger has days.

@@ -21,6 +21,7 @@ import (
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/record"
 )
 
@@ -72,7 +73,7 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Ledger, err
 		return nil, err
 	}
 	if err := l.migrate(ctx, dialect, options); err != nil {
-		return nil, errors.Join(fmt.Errorf("the ledger cannot be opened: %w", err), l.db.Close())
+		return nil, errors.Join(fmt.Errorf(words().NotOpened, err), l.db.Close())
 	}
 	return l, nil
 }
@@ -170,7 +171,7 @@ func (l *Ledger) once(ctx context.Context, do func(*work) error) error {
 }
 
 // errMoved says that a row was changed by another transaction after it was read.
-var errMoved = errors.New("another program was quicker")
+var errMoved = datafile.Error(func() string { return words().Overtaken })
 
 // inTheWay reports whether an error is another transaction's doing and may be
 // gone on trying again.

@@ -19,6 +19,6 @@ type Outcome struct {
 	Name   string // of the file
 	Fate   Fate
 	ID     string // of the visit, "" where it is not known
-	Reason string // why it was set aside or not read
-	Waits  bool   // set aside only until its visit comes
+	Reason string // why it was quarantined or not read
+	Waits  bool   // quarantined only until its visit comes
 }

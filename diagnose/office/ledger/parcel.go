@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/review"
@@ -26,7 +27,7 @@ type parcel struct {
 	visit    *visit
 	reviews  []review.Entry
 	practice []practicelog.Result
-	reason   string // why it is set aside
+	reason   string // why it is quarantined
 	id       string // of the visit that it is or speaks of, as far as known
 }
 
@@ -45,7 +46,7 @@ const practiceName = "practice.jsonl"
 // nothing before them.
 const firstBytes = `{"sha256":"`
 
-var errTooLarge = errors.New("it is too large for a visit")
+var errTooLarge = datafile.Error(func() string { return words().TooLarge })
 
 // unpack reads a file and says what it is. The error is one of reading.
 func (l *Ledger) unpack(s Source, now time.Time) (*parcel, error) {
@@ -61,7 +62,7 @@ func (l *Ledger) unpack(s Source, now time.Time) (*parcel, error) {
 	p.hash = hex.EncodeToString(sum[:])
 	switch {
 	case err != nil && (named || ours):
-		p.reason = fmt.Sprintf("%v (more than %d MB); it stays where it is", err, record.MaxSize>>20)
+		p.reason = fmt.Sprintf(words().Stays, err, record.MaxSize>>20)
 	case err != nil:
 	case strings.HasSuffix(s.Name, practiceName):
 		p.practice, err = practicelog.Read(bytes.NewReader(data))
@@ -102,12 +103,12 @@ func isReviews(name string, data []byte) bool {
 }
 
 func (p *parcel) unpackReviews(data []byte) {
-	list, err := review.Parse(review.Mend(data))
+	list, err := review.Parse(review.RepairLineEnds(data))
 	switch {
 	case err != nil:
 		p.reason = err.Error()
 	case len(list) == 0:
-		p.reason = "it is empty"
+		p.reason = words().Empty
 	case !record.IsID(list[0].Visit):
 		p.reason = fmt.Sprintf("%v, not %q", record.ErrID, list[0].Visit)
 	default:

@@ -53,7 +53,7 @@ func (w *work) put(p *parcel, names signature.Names) (Outcome, error) {
 	case p.visit != nil:
 		o.Fate, err = w.putVisit(p.visit)
 	case p.reviews != nil:
-		if o.Fate, err = w.putReviews(p.reviews, names); err == nil { // it may have been set aside before
+		if o.Fate, err = w.putReviews(p.reviews, names); err == nil { // it may have been quarantined before
 			_, err = w.exec(`DELETE FROM aside WHERE hash = $1`, p.hash)
 		}
 	case p.practice != nil:
@@ -73,7 +73,7 @@ func (w *work) put(p *parcel, names signature.Names) (Outcome, error) {
 	return o, err
 }
 
-// An asideError says why something cannot be taken in as things are.
+// An asideError says why something cannot be imported as things are.
 type asideError struct {
 	reason string
 	waits  string // for the visit of this id
@@ -138,7 +138,7 @@ func (w *work) atSite(d Digest) (due int64, err error) {
 	return millis(d.Due), err
 }
 
-// goOn takes in a visit whose id is here already.
+// goOn imports a visit whose id is here already.
 func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 	d := v.digest
 	var here, lastReview string
@@ -175,7 +175,7 @@ func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 	return TakenFurther, err
 }
 
-// putReviews takes in a file of reviews, as far as it goes on from what is here.
+// putReviews imports a file of reviews, as far as it goes on from what is here.
 func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, error) {
 	id := list[0].Visit
 	var head, lastReview string
@@ -185,7 +185,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 		return 0, err
 	}
 	if !there {
-		return 0, &asideError{"its visit is not here yet", id}
+		return 0, &asideError{words().NoVisit, id}
 	}
 	seen, err := w.reviews(id)
 	if err != nil {
@@ -194,7 +194,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 	here := entriesOf(seen)
 	switch shorter := min(len(here), len(list)); {
 	case !slices.EqualFunc(here[:shorter], list[:shorter], func(a, b review.Entry) bool { return a.Hash == b.Hash }):
-		return 0, &asideError{reason: "other reviews of the same visit are here already, and neither go on from the other"}
+		return 0, &asideError{reason: words().OtherReviews}
 	case len(list) == len(here):
 		return TakenSame, nil
 	case len(list) < len(here):
@@ -211,7 +211,7 @@ func (w *work) putReviews(list []review.Entry, names signature.Names) (Fate, err
 	if doubts := review.Verify(id, hashes, further, names, w.alwaysNow); len(doubts) > 0 {
 		d := doubts[0]
 		if errors.Is(d, review.ErrOtherJournal) {
-			return 0, &asideError{"the visit here is not the one that was reviewed, or does not go on that far yet", id}
+			return 0, &asideError{words().OtherVisit, id}
 		}
 		if err := w.refuse(d.Entry, d.Cause); err != nil {
 			return 0, err
@@ -237,7 +237,7 @@ func (w *work) insertReview(id string, place int, e review.Entry) error {
 	return err
 }
 
-// putPractice takes in results of practice that are not here yet.
+// putPractice imports results of practice that are not here yet.
 func (w *work) putPractice(list []practicelog.Result) (Fate, error) {
 	fate := TakenSame
 	for _, r := range list {
@@ -266,7 +266,7 @@ func (w *work) setAside(p *parcel, o Outcome, reason, waits string) (Outcome, er
 	return o, err
 }
 
-// takeWaiting takes in the reviews that were set aside until the visit came.
+// takeWaiting imports the reviews that were quarantined until the visit came.
 func (w *work) takeWaiting(id string, names signature.Names) error {
 	rows, err := w.tx.QueryContext(w.ctx, `SELECT hash, bytes FROM aside WHERE waits = $1 ORDER BY at, hash`, id)
 	if err != nil {
@@ -289,7 +289,7 @@ func (w *work) takeWaiting(id string, names signature.Names) error {
 	for _, hash := range order {
 		data, err := w.opener.DecodeAll(waiting[hash], nil)
 		if err != nil {
-			return fmt.Errorf("what was set aside cannot be opened: %w", err)
+			return fmt.Errorf(words().AsideNotOpened, err)
 		}
 		p := parcel{}
 		p.unpackReviews(data)

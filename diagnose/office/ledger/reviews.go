@@ -34,15 +34,15 @@ type Overtaken struct {
 
 func (o *Overtaken) Error() string {
 	if o.By == nil {
-		return "the visit was gone on with meanwhile; look at it again"
+		return words().GoneOn
 	}
-	return fmt.Sprintf("%q was quicker (%s, %s); look at the visit again", o.By.Who, o.By.Kind.Text(), o.By.At.Format("2006-01-02 15:04"))
+	return fmt.Sprintf(words().ReviewedFirst, o.By.Who, o.By.Kind.Text(), o.By.At.Format("2006-01-02 15:04"))
 }
 
 // A Refused says why a review was not let in. The ledger keeps that it was tried.
 type Refused struct{ Cause error }
 
-func (r *Refused) Error() string { return "refused, and that is recorded: " + r.Cause.Error() }
+func (r *Refused) Error() string { return fmt.Sprintf(words().Refused, r.Cause) }
 
 func (r *Refused) Unwrap() error { return r.Cause }
 
@@ -122,7 +122,7 @@ func (w *work) reviews(id string) (list []Seen, err error) {
 	}
 	entries, err := review.Parse(all.Bytes())
 	if err != nil {
-		return nil, fmt.Errorf("in the ledger: %w", err)
+		return nil, fmt.Errorf(words().InLedger, err)
 	}
 	for i, e := range entries {
 		list = append(list, Seen{e, times[i]})

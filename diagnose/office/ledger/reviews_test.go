@@ -77,7 +77,7 @@ reason = "lost"
 			assert.NotEmpty(t, r.Reason)
 		}
 
-		// The same by a file: it is set aside, and recorded.
+		// The same by a file: it is quarantined, and recorded.
 		e := people[0].says(t, v, review.Accept, "by mail")
 		got := handIn(t, l, names, files("r"+review.Suffix, e.Line))
 		assert.Equal(t, SetAside, got["r"+review.Suffix].Fate)

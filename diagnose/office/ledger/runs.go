@@ -124,7 +124,7 @@ func (q Query) run(s *statement, r run) {
 	s.WriteString(" ORDER BY " + order + " LIMIT " + s.arg(q.Limit))
 }
 
-// asks is how much a visit asks for eyes.
+// asks is how urgent a visit is.
 func (q Query) asks(s *statement) string {
 	if q.Today.IsZero() {
 		return "level"
@@ -136,7 +136,7 @@ func (q Query) asks(s *statement) string {
 // run is what is alike of the visits of one run.
 type run struct {
 	state review.State // 0: any
-	asks  int          // how much they ask for eyes, or anyLevel
+	asks  int          // how urgent they are, or anyLevel
 	late  bool         // they ask only because something is overdue
 }
 

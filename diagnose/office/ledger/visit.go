@@ -2,15 +2,15 @@ package ledger
 
 import (
 	"context"
-	"errors"
 	"fmt"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/office/review"
 )
 
 // ErrNoVisit says that the ledger has no visit of an id.
-var ErrNoVisit = errors.New("the ledger has no such visit")
+var ErrNoVisit = datafile.Error(func() string { return words().NoSuchVisit })
 
 // A Visit is one visit with all that was said of it.
 type Visit struct {
@@ -54,14 +54,14 @@ func (w *work) content(id string) (record.Content, error) {
 	}
 	data, err := w.opener.DecodeAll(packed, nil)
 	if err != nil {
-		return record.Content{}, fmt.Errorf("the journal of %s cannot be opened: %w", id, err)
+		return record.Content{}, fmt.Errorf(words().JournalNotOpened, id, err)
 	}
 	c, err := record.Parse(data)
 	if err == nil {
 		err = c.Damage
 	}
 	if err != nil {
-		return record.Content{}, fmt.Errorf("the journal of %s in the ledger: %w", id, err)
+		return record.Content{}, fmt.Errorf(words().JournalInLedger, id, err)
 	}
 	return c, nil
 }

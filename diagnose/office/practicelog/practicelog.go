@@ -79,7 +79,7 @@ func Read(in io.Reader) (list []Result, err error) {
 		return list, err
 	}
 	if bad != nil {
-		return list, fmt.Errorf("line %s cannot be read; the others are used", strings.Join(bad, ", "))
+		return list, fmt.Errorf(words().BadLines, strings.Join(bad, ", "))
 	}
 	return list, nil
 }

@@ -19,9 +19,9 @@ import (
 
 // What is shown of long lists, and when a condition counts as found (judgement).
 const (
-	mostOpen  = 40
-	mostStaff = 60
-	mostDrawn = 12
+	maxOpen   = 40
+	maxStaff  = 60
+	maxDrawn  = 12
 	months    = 12
 	foundFrom = 0.5 // probability of the leading condition; below it nothing is decided
 )
@@ -130,7 +130,7 @@ func known(id condition.ID) (condition.Condition, bool) {
 func (o *overview) document() document.Document {
 	w := texts()
 	day := o.at.Format(time.DateOnly)
-	with := strings.NewReplacer("{day}", day, "{visits}", fmt.Sprint(o.visits), "{sites}", fmt.Sprint(len(o.sites)), "{staff}", fmt.Sprint(len(o.staff)),
+	with := strings.NewReplacer("{day}", day, "{visits}", w.Visits.Of(o.visits), "{sites}", w.Number.Of(len(o.sites)), "{staff}", w.People.Of(len(o.staff)),
 		"{from}", o.from.Format(time.DateOnly), "{to}", o.to.Format(time.DateOnly)).Replace
 	d := document.Document{Title: with(w.Title), Subject: with(w.Subject), Foot: w.Foot, At: o.at}
 	if o.visits == 0 {
@@ -249,12 +249,12 @@ func (o *overview) dueFirst() []document.Block {
 		return nil
 	}
 	t := document.Table{Head: w.Columns}
-	for _, d := range list[:min(len(list), mostOpen)] {
+	for _, d := range list[:min(len(list), maxOpen)] {
 		row := document.Row(cmp.Or(d.Due, w.Undated), d.site, title(d.Condition), cmp.Or(d.Who, w.Nobody))
 		row[0].Strong = d.Due != "" && d.Due < o.at.Format(time.DateOnly)
 		t.Rows = append(t.Rows, row)
 	}
-	return append([]document.Block{t}, rest(w.More, len(list)-mostOpen)...)
+	return append([]document.Block{t}, rest(w.More, len(list)-maxOpen)...)
 }
 
 // rest says that n more are not shown, if any.
@@ -355,11 +355,11 @@ func (o *overview) people() []document.Block {
 	}
 	var bars []bar
 	names := slices.SortedFunc(maps.Keys(o.staff), func(a, b string) int { return cmp.Or(cmp.Compare(visits(b), visits(a)), cmp.Compare(a, b)) })
-	for _, name := range names[:min(len(names), mostStaff)] {
+	for _, name := range names[:min(len(names), maxStaff)] {
 		p := o.staff[name]
 		shown := cmp.Or(strings.TrimSpace(name), w.Nobody)
 		row := []string{shown, fmt.Sprint(visits(name))}
-		if len(bars) < mostDrawn {
+		if len(bars) < maxDrawn {
 			bars = append(bars, bar{shown, p.byState[review.UnderWay:]})
 		}
 		for _, st := range review.States {
@@ -367,7 +367,7 @@ func (o *overview) people() []document.Block {
 		}
 		t.Rows = append(t.Rows, document.Row(append(row, fmt.Sprint(p.eyes))...))
 	}
-	return append([]document.Block{chart(w.Caption, legend, bars), t}, rest(w.More, len(names)-mostStaff)...)
+	return append([]document.Block{chart(w.Caption, legend, bars), t}, rest(w.More, len(names)-maxStaff)...)
 }
 
 //go:embed texts.toml
@@ -376,6 +376,10 @@ var textsTOML string
 // texts are this room's.
 var texts = sync.OnceValue(func() (t struct {
 	Title, Subject, Foot, Nothing, Total string
+
+	Visits, Number, People datafile.Plural
+
+	CSV struct{ Columns []string }
 
 	Sites struct {
 		Heading, Caption, Review                    string

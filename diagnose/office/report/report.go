@@ -30,7 +30,7 @@ type line struct {
 	State       string                      `json:"state"`
 	Condition   condition.ID                `json:"condition"` // "": none was concluded
 	Probability float64                     `json:"probability"`
-	Attention   []string                    `json:"attention"` // reasons, the weightiest first
+	Attention   []string                    `json:"attention"` // reasons, the most urgent first
 	Left        []left                      `json:"left"`      // to be done
 	Measures    map[triage.Quantity]float64 `json:"measures"`
 	Again       *again                      `json:"again"` // what an engine of a later day made of it; null: none has looked
@@ -99,7 +99,7 @@ func JSONLines(w io.Writer, visits Visits, at time.Time) error {
 // time.
 func CSV(w io.Writer, visits Visits, at time.Time) error {
 	out := csv.NewWriter(w)
-	head := []string{"visit", "site", "staff", "started", "last answer", "state", "condition", "probability", "needs eyes because", "to be done", "who", "due", "reviews"}
+	head := slices.Clone(texts().CSV.Columns)
 	for _, q := range triage.Quantities {
 		head = append(head, q.Title()+" ["+q.Unit()+"]")
 	}

@@ -133,7 +133,7 @@ func TestCSV(t *testing.T) {
 	assert.Equal(t, condition.Of(condition.LoadJoint).Title+"; "+condition.Of(condition.ArraySoiled).Title+"; "+condition.Of(condition.LoadOpen).Title, cell(1, "to be done"))
 	assert.Equal(t, "A. Mechanic, B. Helper; –; –", cell(1, "who"))
 	assert.Equal(t, "2026-12-01; 2026-12-24; –", cell(1, "due"))
-	assert.Equal(t, "Looked at again, it is seen differently: "+condition.Of(condition.Sound).Title+" (90 %), by engine two, 2026-11-25.", cell(1, "needs eyes because"))
+	assert.Equal(t, "Another version of the program gives another result: "+condition.Of(condition.Sound).Title+" (90 %), by engine two, 2026-11-25.", cell(1, "needs attention because"))
 	assert.Equal(t, "12.7", cell(1, triage.RestVoltage.Title()+" ["+triage.RestVoltage.Unit()+"]"))
 	assert.Equal(t, "'-5 Lane", cell(2, "site"))
 	assert.Empty(t, cell(2, "probability"), "none was concluded")
@@ -195,7 +195,7 @@ func TestOverview(t *testing.T) {
 	assert.Subset(t, told[w.Conditions.Heading], []string{"2026-10: 1 (battery 1).", "2026-11: 2 (array 1, battery 1).", "2026-09: 0."})
 	assert.Subset(t, told[w.Batteries.Heading], []string{"4 to 6 years: 1 (well 1).", "8 years and older: 1 (worn 1).", "age not known: 1 (not decided 1)."})
 	text := d.Text()
-	assert.Contains(t, text, "5 visits to 3 sites by 1 people")
+	assert.Contains(t, text, "5 visits to 3 sites by 1 person")
 
 	none, err := Overview(rows(), day)
 	require.NoError(t, err)

@@ -3,12 +3,12 @@ package review
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/internal/hashchain"
 	"ampwalk/diagnose/office/signature"
 )
@@ -71,25 +71,25 @@ type Entry struct {
 }
 
 // ErrReview says that a review does not say what its kind needs.
-var ErrReview = errors.New("the review is not complete")
+var ErrReview = datafile.Error(func() string { return words().Incomplete })
 
 func (r Review) check() error {
 	missing := func(what string) error { return fmt.Errorf("%w: %s", ErrReview, what) }
 	switch {
 	case r.Version != version:
-		return fmt.Errorf("%w: version %d of its format is not known", ErrReview, r.Version)
+		return fmt.Errorf(words().Version, ErrReview, r.Version)
 	case r.Visit == "" || r.Head == "":
-		return missing("the visit that it is about")
+		return missing(words().Missing.Visit)
 	case strings.TrimSpace(r.Who) == "":
-		return missing("who says it")
+		return missing(words().Missing.Who)
 	case r.At.IsZero():
-		return missing("when it is said")
+		return missing(words().Missing.When)
 	case !slices.Contains([]Kind{Comment, SendBack, Accept}, r.Kind):
 		return missing("its kind")
 	case r.Kind != Accept && strings.TrimSpace(r.Text) == "":
-		return missing("the words of a comment or a question")
+		return missing(words().Missing.Text)
 	case (r.Kind == Accept) != (len(r.Found) > 0):
-		return missing("what was found, which goes with an acceptance and with nothing else")
+		return missing(words().Missing.Found)
 	}
 	return nil
 }
@@ -129,7 +129,7 @@ func read(prev string, line []byte) (e Entry, err error) {
 		Review    json.RawMessage `json:"review"`
 	}
 	if err := json.Unmarshal(text, &parts); err != nil {
-		return e, fmt.Errorf("it cannot be read: %w", err)
+		return e, fmt.Errorf(words().Unreadable, err)
 	}
 	if !bytes.Equal(object(parts.Signature, parts.Review), text) { // one way to write it
 		return e, hashchain.ErrChanged
@@ -139,7 +139,7 @@ func read(prev string, line []byte) (e Entry, err error) {
 		return e, err
 	}
 	if err := json.Unmarshal(parts.Review, &e.Review); err != nil {
-		return e, fmt.Errorf("it cannot be read: %w", err)
+		return e, fmt.Errorf(words().Unreadable, err)
 	}
 	e.Line, e.Hash = append(slices.Clip(line), '\n'), hash
 	return e, e.check()
@@ -151,13 +151,13 @@ type Damage struct {
 	Cause error
 }
 
-func (d *Damage) Error() string { return fmt.Sprintf("review %d is damaged: %v", d.Line, d.Cause) }
+func (d *Damage) Error() string { return fmt.Sprintf(words().Damaged, d.Line, d.Cause) }
 
 func (d *Damage) Unwrap() error { return d.Cause }
 
 var (
-	errTorn   = errors.New("it breaks off")
-	errOthers = errors.New("it is about another visit than the one before it")
+	errTorn   = datafile.Error(func() string { return words().Torn })
+	errOthers = datafile.Error(func() string { return words().Others })
 )
 
 // Parse reads a file of reviews up to the first that is not whole, not signed as
@@ -184,7 +184,7 @@ func Parse(data []byte) (list []Entry, err error) {
 
 // Mend puts right what mail programs do to line ends. A file that was not mailed
 // stays as it is.
-func Mend(data []byte) []byte {
+func RepairLineEnds(data []byte) []byte {
 	return bytes.ReplaceAll(bytes.TrimPrefix(data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
 }
 

@@ -108,8 +108,8 @@ func TestEveryByteAfterAcceptance(t *testing.T) {
 	}
 }
 
-// Who changes a byte and makes all hashes anew is still found, since a signature
-// cannot be made anew.
+// Who changes a byte and makes all hashes again is still found, since a signature
+// cannot be made again.
 func TestHashesMadeAnew(t *testing.T) {
 	_, list, _ := reviews(t)
 	line := bytes.TrimSuffix(list[2].Line, []byte("\n"))

@@ -1,11 +1,11 @@
 package review
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/office/signature"
 )
 
@@ -16,17 +16,17 @@ type Doubt struct {
 }
 
 func (d *Doubt) Error() string {
-	return fmt.Sprintf("the %s by %q of %s: %v", d.Entry.Kind.Text(), d.Entry.Who, d.Entry.At.Format("2006-01-02 15:04"), d.Cause)
+	return fmt.Sprintf(words().Doubt, d.Entry.Kind.Text(), d.Entry.Who, d.Entry.At.Format("2006-01-02 15:04"), d.Cause)
 }
 
 func (d *Doubt) Unwrap() error { return d.Cause }
 
 var (
 	// ErrOtherVisit says that a review is about another visit.
-	ErrOtherVisit = errors.New("it is about another visit")
+	ErrOtherVisit = datafile.Error(func() string { return words().OtherVisit })
 	// ErrOtherJournal says that the journal that a review was signed over is not
 	// this one, nor one that this one goes on from.
-	ErrOtherJournal = errors.New("the visit is not the one that was signed: an answer was changed or is missing")
+	ErrOtherJournal = datafile.Error(func() string { return words().OtherJournal })
 )
 
 // Verify checks each of the reviews of visit id, whose journal's lines have the

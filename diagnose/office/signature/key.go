@@ -1,6 +1,7 @@
 package signature
 
 import (
+	"ampwalk/diagnose/base/datafile"
 	"bytes"
 	"crypto/ed25519"
 	"crypto/x509"
@@ -17,13 +18,13 @@ import (
 
 var (
 	// ErrPassphrase says that a key does not open with the passphrase given.
-	ErrPassphrase = errors.New("the passphrase is not the one of this key")
+	ErrPassphrase = datafile.Error(func() string { return words().Passphrase })
 	// ErrNoPassphrase says that a passphrase is empty, or that a key is kept without.
-	ErrNoPassphrase = errors.New("a key is kept with a passphrase")
+	ErrNoPassphrase = datafile.Error(func() string { return words().NoPassphrase })
 	// ErrKey says that something is no key of the kind used here.
-	ErrKey = errors.New("not an Ed25519 key as OpenSSH writes it")
+	ErrKey = datafile.Error(func() string { return words().Key })
 	// ErrSignature says that something is not what was signed, or no signature.
-	ErrSignature = errors.New("the signature does not fit: what was signed was changed, or another key signed it")
+	ErrSignature = datafile.Error(func() string { return words().Signature })
 )
 
 // A Key is what a person signs with.

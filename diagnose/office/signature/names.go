@@ -1,10 +1,10 @@
 package signature
 
 import (
-	"errors"
 	"fmt"
 	"time"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/tomlfile"
 )
 
@@ -34,20 +34,20 @@ func ParseNames(file string, data []byte) (Names, error) {
 		p := Person{Name: t.Text("name"), From: t.Time("from")}
 		key, err := ParsePublic(t.Text("key"))
 		if p.Key = key; err != nil && t.Sound("key") {
-			t.Report("key", "%v; expected what ampwalk key show prints, \"ssh-ed25519 AAAA...\"", err)
+			t.Report("key", words().ExpectedKey, err)
 		}
 		if t.Has("until") {
 			if p.Until = t.Time("until"); t.Sound("from", "until") && !p.Until.After(p.From) {
-				t.Report("until", "it is not after from")
+				t.Report("until", "%s", words().Until)
 			}
 		}
 		if t.Has("revoked") {
 			p.Revoked, p.Reason = t.Time("revoked"), t.Text("reason")
 		} else if t.Has("reason") {
-			t.Report("reason", "only a revoked key has one; expected revoked beside it")
+			t.Report("reason", "%s", words().Reason)
 		}
 		if other, known := n.byKey(p.Key); known && t.Sound("key") {
-			t.Report("key", "it stands above already, for %q; expected each key once", other.Name)
+			t.Report("key", words().KeyTwice, other.Name)
 		}
 		n.people = append(n.people, p)
 	}
@@ -73,7 +73,7 @@ func (n Names) Of(key Public) string {
 }
 
 // ErrUnknownKey says that the names file has no such key.
-var ErrUnknownKey = errors.New("the key is bound to no name")
+var ErrUnknownKey = datafile.Error(func() string { return words().Unknown })
 
 // A Doubt says why a key that is bound to a name does not vouch.
 type Doubt struct {
@@ -98,16 +98,16 @@ func (n Names) Vouch(key Public, name string, signed, seen time.Time) error {
 	case !known:
 		return fmt.Errorf("%w: %s", ErrUnknownKey, key.Fingerprint())
 	case p.Name != name:
-		return doubt("the key is bound to %q, not to %q", p.Name, name)
+		return doubt(words().OtherName, p.Name, name)
 	case signed.Before(p.From):
-		return doubt("the key of %q is valid from %s; this was signed on %s", name, day(p.From), day(signed))
+		return doubt(words().NotYet, name, day(p.From), day(signed))
 	case !p.Until.IsZero() && !signed.Before(p.Until):
-		return doubt("the key of %q was valid until %s; this was signed on %s", name, day(p.Until), day(signed))
+		return doubt(words().NoLonger, name, day(p.Until), day(signed))
 	case p.Revoked.IsZero(), !seen.IsZero() && seen.Before(p.Revoked):
 		return nil
 	case seen.IsZero():
-		return doubt("the key of %q was revoked on %s (%s); no ledger witnesses that this was signed before", name, day(p.Revoked), p.Reason)
+		return doubt(words().Revoked, name, day(p.Revoked), p.Reason)
 	default:
-		return doubt("the key of %q was revoked on %s (%s); this was first seen on %s", name, day(p.Revoked), p.Reason, day(seen))
+		return doubt(words().RevokedBefore, name, day(p.Revoked), p.Reason, day(seen))
 	}
 }

@@ -177,12 +177,12 @@ reason = "the laptop was stolen"
 		problem      string
 	}{
 		{"good", a, "A. Person", day(6), never, ""},
-		{"unknown key", unknown, "A. Person", day(6), never, "bound to no name"},
-		{"another's name", a, "B. Person", day(6), never, `is bound to "A. Person"`},
+		{"unknown key", unknown, "A. Person", day(6), never, "the names file does not have this key"},
+		{"another's name", a, "B. Person", day(6), never, `belongs to "A. Person"`},
 		{"before its time", a, "A. Person", day(4), never, "valid from 2026-03-05"},
 		{"while it lasted", b, "B. Person", day(9), never, ""},
 		{"after its end", b, "B. Person", day(11), never, "valid until 2026-03-10"},
-		{"revoked, by the signer's claim before", c, "C. Person", day(6), never, "no ledger witnesses"},
+		{"revoked, by the signer's claim before", c, "C. Person", day(6), never, "no ledger shows"},
 		{"revoked, seen before", c, "C. Person", day(6), day(7), ""},
 		{"revoked, seen after", c, "C. Person", day(6), day(11), "first seen on 2026-03-11"},
 	}
@@ -203,12 +203,12 @@ func TestNamesFileWithMistakes(t *testing.T) {
 	key := string(newTestKey(t).Public())
 	good := "[[person]]\nname = \"A\"\nkey = \"" + key + "\"\nfrom = 2026-03-05T00:00:00Z\n"
 	tests := []struct{ name, text, problem string }{
-		{"no key", "[[person]]\nname = \"A\"\nkey = \"ssh-rsa AAAA\"\nfrom = 2026-03-05T00:00:00Z\n", "names.toml:3: person.key: not an Ed25519 key"},
-		{"key twice", good + good, "names.toml:7: person.key: it stands above already"},
+		{"no key", "[[person]]\nname = \"A\"\nkey = \"ssh-rsa AAAA\"\nfrom = 2026-03-05T00:00:00Z\n", "names.toml:3: person.key: this is not an Ed25519 key"},
+		{"key twice", good + good, "names.toml:7: person.key: is in the file already"},
 		{"no from", "[[person]]\nname = \"A\"\nkey = \"" + key + "\"\n", "names.toml:1: person.from: "},
-		{"ends before it begins", good + "until = 2026-03-01T00:00:00Z\n", "names.toml:5: person.until: it is not after from"},
+		{"ends before it begins", good + "until = 2026-03-01T00:00:00Z\n", "names.toml:5: person.until: is not after from"},
 		{"revoked without reason", good + "revoked = 2026-03-06T00:00:00Z\n", "names.toml:1: person.reason: "},
-		{"reason alone", good + "reason = \"x\"\n", "names.toml:5: person.reason: only a revoked key has one"},
+		{"reason alone", good + "reason = \"x\"\n", "names.toml:5: person.reason: is given without revoked"},
 		{"unknown key of the file", good + "untl = 3\n", "names.toml:5: person.untl: "},
 	}
 	for _, tt := range tests {

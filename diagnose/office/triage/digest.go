@@ -1,5 +1,5 @@
 // Package triage is what an office keeps of a visit to find it, to say what
-// needs eyes first, and to compare it with others of its site.
+// needs attention first, and to compare it with others of its site.
 //
 // Start with [Of], [Digest] and [Flag]. It infers nothing: what was believed
 // stands in the visit's own conclusion. Quantities are in the unit that the name
@@ -22,7 +22,7 @@ type Digest struct {
 	LastAt          time.Time // of the last answer
 	Finished        bool
 	Conclusion      *visiting.Conclusion // nil where the visit kept none
-	Flags           []Flag               // why it needs eyes, the weightiest first
+	Flags           []Flag               // why it needs attention, the most urgent first
 	Measures        []Measure
 }
 
@@ -63,7 +63,7 @@ func (d *Digest) Condition() (condition.ID, float64) {
 	return l.ID, float64(l.Probability)
 }
 
-// Level is how much the visit asks for eyes: that of its weightiest flag, 0 for none.
+// Level is how urgent the visit is: that of its most urgent flag, 0 for none.
 func (d *Digest) Level() int {
 	if len(d.Flags) == 0 {
 		return 0
@@ -88,7 +88,7 @@ func (d *Digest) Due() time.Time {
 	return slices.MinFunc(days, time.Time.Compare)
 }
 
-// Sorted puts flags in their order, the weightiest first.
+// Sorted puts flags in their order, the most urgent first.
 func Sorted(list []Flag) []Flag {
 	slices.SortStableFunc(list, func(a, b Flag) int { return -cmp.Compare(a.Level(), b.Level()) })
 	return list

@@ -58,12 +58,12 @@ func TestFlags(t *testing.T) {
 		{"nothing to see", append(steady, end(10, whole)...), nil, 0, ""},
 		{"under way", steady, nil, 0, ""},
 		{"left open, a precaution missed", append(steady, end(10, isolated)...), []Kind{Isolated, Precaution}, 3, "Left open or isolated: array isolated: a loose lug."},
-		{"in doubt", append(steady, end(10, sure(condition.StringOpen, 0.52))...), []Kind{Uncertain}, 2, "The readings do not decide what it is; most likely: " + condition.Of(condition.StringOpen).Title + " (52 %)."},
-		{"ended too soon", append(steady, end(10, nil)...), []Kind{Unconcluded}, 2, "It ended before the belief was worked out."},
-		{"a wrong reading kept", append(steady, end(10, kept)...), []Kind{Suspect}, 2, "Kept though likely wrong: Load current."},
-		{"changed late", append(append(steady, took(reading.PostV, 13.6, 3600)), end(70, whole)...), []Kind{Late}, 1, "Changed long after they were given: Voltage at the battery posts."},
+		{"in doubt", append(steady, end(10, sure(condition.StringOpen, 0.52))...), []Kind{Uncertain}, 2, "The readings do not show the cause clearly. Most likely: " + condition.Of(condition.StringOpen).Title + " (52 %)."},
+		{"ended too soon", append(steady, end(10, nil)...), []Kind{Unconcluded}, 2, "The visit ended before the result was worked out."},
+		{"a wrong reading kept", append(steady, end(10, kept)...), []Kind{Suspect}, 2, "Probably wrong, but kept: Load current."},
+		{"changed late", append(append(steady, took(reading.PostV, 13.6, 3600)), end(70, whole)...), []Kind{Late}, 1, "Answers changed long after they were given: Voltage at the battery posts."},
 		{"changed at once", append(append(steady, took(reading.PostV, 13.6, 150)), end(70, whole)...), nil, 0, ""},
-		{"made up at a table", append([]visiting.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65), took(reading.LoadV, 12.5, 66)}, end(2, whole)...), []Kind{Fast}, 1, "Faster than anyone measures: Battery voltage at the controller; Array voltage at the controller; Voltage at the load output."},
+		{"made up at a table", append([]visiting.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65), took(reading.LoadV, 12.5, 66)}, end(2, whole)...), []Kind{Fast}, 1, "Faster than anyone can measure: Battery voltage at the controller; Array voltage at the controller; Voltage at the load output."},
 		{"two quick ones", append([]visiting.Entry{took(reading.PostV, 12.6, 60), took(reading.BatteryV, 12.5, 62), took(reading.ArrayV, 13, 65)}, end(2, whole)...), nil, 0, ""},
 	}
 	for _, tt := range tests {
@@ -82,7 +82,7 @@ func TestFlags(t *testing.T) {
 	}
 }
 
-// What no right clock shows asks for eyes, and what one may show does not.
+// What no right clock shows needs attention, and what one may show does not.
 func TestClock(t *testing.T) {
 	answers := func(minutes ...int) (es []visiting.Entry) {
 		for _, m := range minutes {
@@ -123,7 +123,7 @@ func TestClock(t *testing.T) {
 		})
 	}
 	f := Flag{Kind: Clock, What: []string{ahead, back}}
-	assert.Equal(t, "Its clock was wrong: dated after it came here; a step dated before the step it follows. Ask when it was.", f.Text())
+	assert.Equal(t, "The clock of the computer was wrong: dated after it arrived here; a step dated before the step it follows. Ask for the true time.", f.Text())
 	assert.Equal(t, 2, f.Level())
 }
 

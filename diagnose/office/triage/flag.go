@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -24,7 +25,7 @@ const (
 	Precaution  Kind = "precaution"  // a precaution was not confirmed
 	Uncertain   Kind = "uncertain"   // the readings do not decide what it is
 	Unconcluded Kind = "unconcluded" // the visit ended and kept no conclusion
-	Suspect     Kind = "suspect"     // a reading held for wrong was kept
+	Suspect     Kind = "suspect"     // a reading that is probably wrong was kept
 	Late        Kind = "late"        // answers were changed long after they were given
 	Fast        Kind = "fast"        // readings follow each other faster than anyone measures
 	Differs     Kind = "differs"     // looked at again, the same answers lead to something else
@@ -58,7 +59,7 @@ func (f Flag) Text() string {
 	for i, w := range f.What {
 		what[i] = plaintext.Clean(title(w))
 	}
-	return strings.NewReplacer("{what}", strings.Join(what, "; "), "{percent}", visiting.Percent(f.P), "{by}", plaintext.Clean(f.By)).Replace(words().Flag[f.Kind].Text)
+	return strings.NewReplacer("{what}", strings.Join(what, "; "), "{percent}", quantity.Percent(f.P), "{by}", plaintext.Clean(f.By)).Replace(words().Flag[f.Kind].Text)
 }
 
 // When an answer is late, and when readings are too fast (judgement).
@@ -69,7 +70,7 @@ const (
 	sureFrom   = 0.8              // of the leading condition
 )
 
-// flags are the reasons why a visit needs eyes, the weightiest first.
+// flags are the reasons why a visit needs attention, the most urgent first.
 func flags(entries []visiting.Entry, d *Digest, now time.Time) []Flag {
 	var list []Flag
 	add := func(k Kind, what []string) {

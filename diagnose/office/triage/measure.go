@@ -38,8 +38,8 @@ type Measure struct {
 // What must flow or shine before a ratio means something (judgement): a
 // multimeter's last digits over less current say nothing of a joint.
 const (
-	leastA     = 1   // [A]
-	leastLight = 200 // [W/m²]
+	minA     = 1   // [A]
+	minLight = 200 // [W/m²]
 )
 
 // measures are the quantities that the visit's readings give. Of a step answered
@@ -72,14 +72,14 @@ func measures(entries []visiting.Entry, c *visiting.Conclusion) []Measure {
 		}
 	}
 	over := func(volts float64, amps reading.Key) float64 {
-		if math.Abs(got[amps]) < leastA {
+		if math.Abs(got[amps]) < minA {
 			return math.NaN()
 		}
 		return volts / math.Abs(got[amps])
 	}
 	add(RestVoltage, got[reading.RestV], reading.RestV)
 	add(Resistance, over(got[reading.RestV]-got[reading.StepPostV], reading.StepA), reading.RestV, reading.StepPostV, reading.StepA)
-	if light := got[reading.Irradiance]; light >= leastLight && c != nil && c.State.Regulating < 0.5 {
+	if light := got[reading.Irradiance]; light >= minLight && c != nil && c.State.Regulating < 0.5 {
 		add(ArrayPerLight, got[reading.ArrayA]/light*1000, reading.ArrayA)
 	}
 	add(BatteryDrop, over(math.Abs(got[reading.BatteryV]-got[reading.PostV]), reading.BatteryA), reading.BatteryV, reading.PostV, reading.BatteryA)

@@ -21,8 +21,8 @@ func At(s *site.Site, day time.Time) []Condition {
 	return normalized(cs)
 }
 
-// mostByAge bounds what the age alone makes of a rate (judgement).
-const mostByAge = 1.5
+// maxByAge bounds what the age alone makes of a rate (judgement).
+const maxByAge = 1.5
 
 // byAge is the rate at the age of the part over that at the typical age:
 // (age/typical)^power, as of a hazard that rises with age.
@@ -40,7 +40,7 @@ func (c Condition) byAge(s *site.Site, day time.Time) float64 {
 	}
 	const hoursAYear = 365.25 * 24
 	years := max(day.Sub(since).Hours()/hoursAYear, 0)
-	return min(max(math.Pow(years/typical, c.Ageing), 1./mostByAge), mostByAge)
+	return min(max(math.Pow(years/typical, c.Ageing), 1./maxByAge), maxByAge)
 }
 
 // Where dry and wet seasons are reckoned with [°]: in the tropics and a little

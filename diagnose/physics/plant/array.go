@@ -322,8 +322,8 @@ func (a *array) maxPower() (v, i float64) {
 func (a *array) higherPeak(line float64) (at float64, s spot) {
 	c := &a.classes[0]
 	kink := a.drive(a.xBypass, line)
-	mostWorking := kink.i * (c.full + c.shaded) * a.lit.aboveOpen()
-	mostBypassed := a.vThen * a.shortCurrent(0)
+	maxWorking := kink.i * (c.full + c.shaded) * a.lit.aboveOpen()
+	maxBypassed := a.vThen * a.shortCurrent(0)
 	at = a.xBypass
 	working := func() {
 		if x, w := a.peak(a.dim.knee((c.full+c.shaded)/c.shaded), a.xBypass, a.top(), line, s.power()); w.power() > s.power() {
@@ -336,11 +336,11 @@ func (a *array) higherPeak(line float64) (at float64, s spot) {
 			at, s = x, w
 		}
 	}
-	if mostWorking > mostBypassed {
-		if working(); mostBypassed > s.power() {
+	if maxWorking > maxBypassed {
+		if working(); maxBypassed > s.power() {
 			bypassed()
 		}
-	} else if bypassed(); mostWorking > s.power() {
+	} else if bypassed(); maxWorking > s.power() {
 		working()
 	}
 	return at, s

@@ -204,7 +204,7 @@ func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 	}
 	// To and fro over a kink: along the battery's current alone, in a bracket. The
 	// other way round would not do: where loads draw constant power, one current
-	// can meet the bus at several voltages. It begins anew, for the steps may have gone
+	// can meet the bus at several voltages. It begins again, for the steps may have gone
 	// astray.
 	b.seek(p, start, currentTol, func() (float64, float64) {
 		var slope float64

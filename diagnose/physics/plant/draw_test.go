@@ -162,7 +162,7 @@ cable_mm2 = %.8g
 		loads, s.LoadWiring.CableM, s.LoadWiring.CableMM2)
 }
 
-// DrawUnknowns draws the moment and the tolerances of a sound plant, wider than
+// DrawUnknowns draws the moment and the tolerances of a healthy plant, wider than
 // the belief ever asks for.
 func DrawUnknowns(t *rapid.T, s *site.Site) Unknowns {
 	u := Typical()

@@ -28,17 +28,17 @@ type member struct {
 // measured modules have idealities of 1.13 to 1.32 by their Voc from 1000 to 100 W/m2
 // (NREL mPERT, tested); shunts of a given nameplate differ tenfold.
 const (
-	familyNodes   = 7
-	leastIdeality = 0.9
-	idealityStep  = 0.1
-	leastShunt    = 0.001
-	shuntStep     = 0.8 // of the logarithm
+	familyNodes  = 7
+	minIdeality  = 0.9
+	idealityStep = 0.1
+	minShunt     = 0.001
+	shuntStep    = 0.8 // of the logarithm
 )
 
 // shuntAt are the shunts of the grid.
 var shuntAt = func() (at [familyNodes]float64) {
 	for j := range at {
-		at[j] = leastShunt * math.Exp(shuntStep*float64(j))
+		at[j] = minShunt * math.Exp(shuntStep*float64(j))
 	}
 	return at
 }()
@@ -47,7 +47,7 @@ func newFamily(m site.Module, alpha float64) *family {
 	f := new(family)
 	for i := range f {
 		for j := range f[i] {
-			n := leastIdeality + idealityStep*float64(i)
+			n := minIdeality + idealityStep*float64(i)
 			f[i][j] = newMember(m, n, shuntAt[j], alpha)
 		}
 	}
@@ -71,7 +71,7 @@ func newMember(m site.Module, n, share, alpha float64) member {
 	const halvings = 50
 	d, spare := at(n, 0)
 	if spare < 0 {
-		lo, hi := leastIdeality/3, n
+		lo, hi := minIdeality/3, n
 		for range halvings {
 			mid := (lo + hi) / 2
 			if d, spare = at(mid, 0); spare < 0 {
@@ -102,7 +102,7 @@ func newMember(m site.Module, n, share, alpha float64) member {
 // saturation current's exponent.
 func (f *family) module(m *site.Module, ideality, share float64) (d Diode, sat float64) {
 	const last = familyNodes - 1.001
-	x := min(max((ideality-leastIdeality)/idealityStep, 0), last)
+	x := min(max((ideality-minIdeality)/idealityStep, 0), last)
 	share = min(max(share, shuntAt[0]), shuntAt[familyNodes-1])
 	i, j := int(x), 0
 	for j < familyNodes-2 && shuntAt[j+1] < share {

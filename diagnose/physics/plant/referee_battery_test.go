@@ -100,8 +100,8 @@ func (c *netlist) battery(tr *trial, q string) {
 	n, m := tr.cellCount(), tr.cellModel()
 	c.resistor(q, "bi", n*m.ohm)
 	c.voltage("emf", "0", n*tr.cellV())
-	const mostC = 10 // current per capacity that no battery here reaches [1/h]
-	most := mostC * tr.site.Battery.CapacityAh
+	const maxC = 10 // current per capacity that no battery here reaches [1/h]
+	most := maxC * tr.site.Battery.CapacityAh
 	c.overvoltage("bi", "emf", m.i0C, n*m.etaC, most)
 	c.overvoltage("emf", "bi", m.i0D, n*m.etaD, most)
 	if m.gas > 0 {

@@ -54,7 +54,7 @@ type visit struct {
 }
 
 // TestMakeCases checks that the cases can be read; with -args -write it makes
-// them anew, the same ones every time.
+// them again, the same ones every time.
 func TestMakeCases(t *testing.T) {
 	if *write {
 		makeCases(t)

@@ -75,8 +75,8 @@ func (d dice) array(kind site.Kind, n float64) site.Array {
 	}
 	m.PmpW = round(m.VmpV*m.ImpA, 1)
 	strings := 1 + d.IntN(3)
-	const mostA = 40 // at the battery
-	for strings > 1 && m.PmpW*float64(series*strings) > mostA*12*n {
+	const maxA = 40 // at the battery
+	for strings > 1 && m.PmpW*float64(series*strings) > maxA*12*n {
 		strings--
 	}
 	return site.Array{

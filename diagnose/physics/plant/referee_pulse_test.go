@@ -16,12 +16,12 @@ import (
 // A pulsing controller is run in time, with real switching at a kilohertz, and
 // averaged as a meter does.
 const (
-	period     = 1e-3 // [s]
-	settling   = 60   // periods before the meter looks
-	looking    = 10   // periods it averages over
-	finest     = period / 50
-	layer      = 12 // time constant of the battery's double layer, in periods
-	mostGroups = 8  // groups of the largest array that is run, for the time it takes
+	period    = 1e-3 // [s]
+	settling  = 60   // periods before the meter looks
+	looking   = 10   // periods it averages over
+	finest    = period / 50
+	layer     = 12 // time constant of the battery's double layer, in periods
+	maxGroups = 8  // groups of the largest array that is run, for the time it takes
 )
 
 // means are what a meter shows.
@@ -106,7 +106,7 @@ func pulsing(tb testing.TB) []*bench {
 		switch {
 		case !b.stand.regulating || b.stand.need < 0.02 || !b.hasBattery() || kind == site.MPPT:
 		case b.u.Fault.LeakA > 0: // its valve does not close
-		case a.Series*a.Strings*a.Module.Bypass > mostGroups || count[kind] == each:
+		case a.Series*a.Strings*a.Module.Bypass > maxGroups || count[kind] == each:
 		default:
 			count[kind]++
 			benches = append(benches, b)

@@ -39,7 +39,7 @@ func (s *solver) asFound() {
 	v[AirC], v[BatteryC] = u.AirC, u.BatteryC
 }
 
-// SolveTests works out anew only the isolated, rested and load-step readings
+// SolveTests works out again only the isolated, rested and load-step readings
 // of an Out solved before, for unknowns that act on nothing else: the light and
 // cell temperature of the isolated tests, and how a battery rests.
 func (p *Plant) SolveTests(u *Unknowns, o *Out) {

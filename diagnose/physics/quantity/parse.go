@@ -9,19 +9,20 @@ import (
 	"strings"
 	"unicode"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
 )
 
 // Why a text is not taken for a quantity.
 var (
-	ErrEmpty     = errors.New("nothing is typed")
-	ErrNotNumber = errors.New("it is not a number")
-	ErrLetter    = errors.New("a letter stands inside the number")
-	ErrSeparator = errors.New("it has more than one point or comma")
-	ErrAmbiguous = errors.New("the point or comma could be a decimal one or could mark thousands")
-	ErrSeveral   = errors.New("it is more than one number")
-	ErrUnit      = errors.New("the unit does not fit")
-	ErrTooLarge  = errors.New("the number is too large")
+	ErrEmpty     = datafile.Error(func() string { return words().Err.Empty })
+	ErrNotNumber = datafile.Error(func() string { return words().Err.NotNumber })
+	ErrLetter    = datafile.Error(func() string { return words().Err.Letter })
+	ErrSeparator = datafile.Error(func() string { return words().Err.Separator })
+	ErrAmbiguous = datafile.Error(func() string { return words().Err.Ambiguous })
+	ErrSeveral   = datafile.Error(func() string { return words().Err.Several })
+	ErrUnit      = datafile.Error(func() string { return words().Err.Unit })
+	ErrTooLarge  = datafile.Error(func() string { return words().Err.TooLarge })
 )
 
 // A ParseError says what was typed and what is expected.
@@ -38,7 +39,7 @@ func (e *ParseError) Error() string {
 	if errors.Is(e.Err, ErrEmpty) {
 		what = e.Err.Error()
 	}
-	return fmt.Sprintf("%s; expected one number %s, such as %s", what, u.name(), u.example)
+	return fmt.Sprintf(words().Expected, what, u.name(), words().Example[u.example])
 }
 
 // Unwrap gives the reason.
@@ -142,23 +143,3 @@ func split(text string) []string {
 	}
 	return pieces
 }
-
-// Format writes v with its unit and the usual number of decimals, in a form
-// that [Parse] reads back.
-func Format(v float64, unit string) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "not known"
-	}
-	u := unitOf(unit)
-	text := strconv.FormatFloat(v, 'f', u.decimals, 64)
-	if math.Abs(v) < 0.5*math.Pow10(-u.decimals) {
-		text = strconv.FormatFloat(0, 'f', u.decimals, 64) // no negative zero
-	}
-	if len(u.symbols) == 0 || u.symbols[0] == "" {
-		return text
-	}
-	return text + " " + u.symbols[0]
-}
-
-// Decimals is the number of places in which [Format] writes the unit.
-func Decimals(unit string) int { return unitOf(unit).decimals }

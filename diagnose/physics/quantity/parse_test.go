@@ -121,9 +121,9 @@ func TestParseTooLarge(t *testing.T) {
 // The message is what a person reads under the field.
 func TestParseErrorText(t *testing.T) {
 	_, err := quantity.Parse("1k2\x1b[31m", quantity.Volt)
-	assert.EqualError(t, err, `"1k2": a letter stands inside the number; expected one number in V, such as 13.1, 13,1 V or 13100 mV`)
+	assert.EqualError(t, err, `"1k2": there is a letter inside the number; expected one number in V, such as 13.1, 13,1 V or 13100 mV`)
 	_, err = quantity.Parse("", quantity.Number)
-	assert.EqualError(t, err, `nothing is typed; expected one number without unit, such as 1.265 or 1,265`)
+	assert.EqualError(t, err, `nothing was typed; expected one number without unit, such as 1.265 or 1,265`)
 }
 
 func TestParseList(t *testing.T) {

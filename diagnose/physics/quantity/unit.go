@@ -1,6 +1,9 @@
 package quantity
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // The units. A value is always in the unit itself, never in a multiple of it.
 const (
@@ -20,21 +23,21 @@ type unit struct {
 	multiple map[string]float64
 	prefixes string // which may stand before a symbol
 	decimals int    // places shown
-	example  string // what one may type
+	example  string // the id of what one may type, in the word file
 	// grouped tells that whole numbers over a thousand are usual and three
 	// decimals are not, so that 1,050 cannot be told from 1.05.
 	grouped bool
 }
 
 var units = map[string]unit{
-	Volt:       {symbols: []string{"V", "v", "volt", "volts", "Volt", "Volts"}, prefixes: "mkK", decimals: 2, example: "13.1, 13,1 V or 13100 mV"},
-	Ampere:     {symbols: []string{"A", "a", "amp", "amps", "Amp", "Amps"}, prefixes: "muµμ", decimals: 2, example: "0.47, 0,47 A or 470 mA"},
-	Ohm:        {symbols: []string{"Ω", "\u2126", "ohm", "ohms", "Ohm", "Ohms"}, prefixes: "mkKM", decimals: 3, example: "0.05, 0,05 ohm or 50 mohm"},
-	Watt:       {symbols: []string{"W", "w", "watt", "watts", "Watt", "Watts"}, prefixes: "mkK", decimals: 1, example: "300, 300 W or 0,3 kW", grouped: true},
-	Irradiance: {symbols: []string{"W/m2", "W/m²", "W/m^2", "w/m2", "w/m²", "w/m^2"}, prefixes: "kK", decimals: 0, example: "810, 810 W/m2 or 0.81 kW/m2", grouped: true},
-	Celsius:    {symbols: []string{"°C", "C", "c", "°c", "ºC", "℃", "°", "deg C", "degC"}, decimals: 1, example: "25, -3,5 or 25 °C"},
-	Minute:     {symbols: []string{"min", "mins", "minute", "minutes"}, multiple: map[string]float64{"h": 60, "hour": 60, "hours": 60}, decimals: 0, example: "60, 60 min or 1 h", grouped: true},
-	Number:     {decimals: 3, example: "1.265 or 1,265"},
+	Volt:       {example: "volt", symbols: []string{"V", "v", "volt", "volts", "Volt", "Volts"}, prefixes: "mkK", decimals: 2},
+	Ampere:     {example: "ampere", symbols: []string{"A", "a", "amp", "amps", "Amp", "Amps"}, prefixes: "muµμ", decimals: 2},
+	Ohm:        {example: "ohm", symbols: []string{"Ω", "\u2126", "ohm", "ohms", "Ohm", "Ohms"}, prefixes: "mkKM", decimals: 3},
+	Watt:       {example: "watt", symbols: []string{"W", "w", "watt", "watts", "Watt", "Watts"}, prefixes: "mkK", decimals: 1, grouped: true},
+	Irradiance: {example: "irradiance", symbols: []string{"W/m2", "W/m²", "W/m^2", "w/m2", "w/m²", "w/m^2"}, prefixes: "kK", decimals: 0, grouped: true},
+	Celsius:    {example: "celsius", symbols: []string{"°C", "C", "c", "°c", "ºC", "℃", "°", "deg C", "degC"}, decimals: 1},
+	Minute:     {example: "minute", symbols: []string{"min", "mins", "minute", "minutes"}, multiple: map[string]float64{"h": 60, "hour": 60, "hours": 60}, decimals: 0, grouped: true},
+	Number:     {example: "number", decimals: 3},
 }
 
 // unitOf is the unit of that name; one not listed is written by its name alone.
@@ -42,15 +45,15 @@ func unitOf(name string) unit {
 	if u, ok := units[name]; ok {
 		return u
 	}
-	return unit{symbols: []string{name}, decimals: 2, example: "12.5 or 12,5"}
+	return unit{symbols: []string{name}, decimals: 2, example: "other"}
 }
 
 // name is how the unit is called in a message.
 func (u unit) name() string {
 	if len(u.symbols) == 0 {
-		return "without unit"
+		return words().Without
 	}
-	return "in " + u.symbols[0]
+	return fmt.Sprintf(words().In, u.symbols[0])
 }
 
 // exponents of the prefixes, powers of ten.

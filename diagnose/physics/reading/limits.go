@@ -19,12 +19,12 @@ type LimitError struct {
 
 // Error says the value and the limits.
 func (e *LimitError) Error() string {
-	why := "is outside the usual range of this site,"
+	why := words().Unusual
 	if e.Refuse {
-		why = "cannot be shown by an instrument at this site; expected"
+		why = words().Impossible
 	}
 	value := strings.TrimSpace(tomlfile.Decimal(e.Value) + " " + e.Limits.Unit)
-	return fmt.Sprintf("%s %s %s", value, why, e.Limits)
+	return fmt.Sprintf(why, value, e.Limits)
 }
 
 // Shown is e with the signs that people see, see [Spec.Shown].

@@ -16,10 +16,10 @@ var meters = []Meter{Voltmeter, Clamp, Light, Thermometer, Hydrometer}
 
 // Limits of what an [instrument.…] table may say.
 var (
-	percent    = tomlfile.Range{Min: 0, Max: 50, Unit: "% of the reading"}
-	digits     = tomlfile.Range{Min: 0, Max: 1000, Unit: "counts of the last place"}
-	resolution = tomlfile.Range{Min: 0.00001, Max: 100, Unit: "in the unit of the reading"}
-	plusMinus  = tomlfile.Range{Min: 0.0001, Max: 100, Unit: "in the unit of the reading"}
+	percent    = tomlfile.Range{Min: 0, Max: 50, Unit: words().Unit.Percent}
+	digits     = tomlfile.Range{Min: 0, Max: 1000, Unit: words().Unit.Digits}
+	resolution = tomlfile.Range{Min: 0.00001, Max: 100, Unit: words().Unit.Resolution}
+	plusMinus  = tomlfile.Range{Min: 0.0001, Max: 100, Unit: words().Unit.Resolution}
 )
 
 // The years in which a visit can have been.
@@ -57,7 +57,7 @@ func ParseInstruments(file string, data []byte) (map[Meter]quantity.Instrument, 
 		return nil, err
 	}
 	if !top.Has("instrument") {
-		top.Report("instrument", "missing; expected at least one [instrument.…] table")
+		top.Report("instrument", "%s", words().NoInstrument)
 	}
 	p := parser{Set: NewSet()}
 	p.instruments(top.TableIfAny("instrument"))
@@ -74,7 +74,7 @@ func (p parser) visit(top *tomlfile.Table) {
 	if top.Has("taken_at") {
 		p.TakenAt = top.Time("taken_at")
 		if y := p.TakenAt.Year(); top.Sound("taken_at") && (y < firstYear || y > lastYear) {
-			top.Report("taken_at", "is in the year %d; expected %d to %d", y, firstYear, lastYear)
+			top.Report("taken_at", words().Year, y, firstYear, lastYear)
 		}
 	}
 	if !top.Has("loads_on") {
@@ -91,9 +91,9 @@ func (p parser) visit(top *tomlfile.Table) {
 	for i, label := range p.LoadsOn {
 		switch {
 		case !slices.Contains(listed, label):
-			top.Report("loads_on", "%q is no load of this site; expected %s", label, quoted(listed))
+			top.Report("loads_on", words().NoLoad, label, quoted(listed))
 		case slices.Contains(p.LoadsOn[:i], label):
-			top.Report("loads_on", "%q is given twice; expected it once", label)
+			top.Report("loads_on", words().Twice, label)
 		}
 	}
 }
@@ -115,7 +115,7 @@ func instrument(t *tomlfile.Table) quantity.Instrument {
 	in.Name, in.Calibrated = t.TextIfAny("name"), t.TextIfAny("calibrated")
 	isDay := func(form string) bool { _, err := time.Parse(form, in.Calibrated); return err == nil }
 	if in.Calibrated != "" && !slices.ContainsFunc(dayForms, isDay) {
-		t.Report("calibrated", "%q is no day or month; expected such as \"2026-05-14\" or \"2026-05\"", in.Calibrated)
+		t.Report("calibrated", words().NoDay, in.Calibrated)
 	}
 	return in
 }
@@ -134,7 +134,7 @@ func limitsIn(t *tomlfile.Table) quantity.Instrument {
 		in := quantity.Instrument{PlusMinus: t.Number("plus_minus", plusMinus)}
 		for _, name := range []string{"percent", "digits", "resolution"} {
 			if t.Has(name) {
-				t.Report(name, "given beside plus_minus; expected plus_minus alone, or percent, digits and resolution")
+				t.Report(name, "%s", words().BesidePlusMinus)
 			}
 		}
 		return in
@@ -145,7 +145,7 @@ func limitsIn(t *tomlfile.Table) quantity.Instrument {
 		Resolution: t.Number("resolution", resolution),
 	}
 	if t.Sound("percent", "digits", "resolution") && in.Percent == 0 && in.Digits == 0 {
-		t.Report("digits", "is 0 beside percent 0; expected an instrument with some error")
+		t.Report("digits", "%s", words().NoError)
 	}
 	return in
 }
@@ -168,7 +168,7 @@ func (p parser) readings(top *tomlfile.Table) {
 
 func (p parser) reading(t *tomlfile.Table, spec Spec) {
 	if why := missingAt(spec.Key, p.site); why != "" {
-		t.Report(spec.Name, "%s; expected this reading to be left out", why)
+		t.Report(spec.Name, words().LeaveOut, why)
 		return
 	}
 	switch spec.Form {
@@ -187,7 +187,7 @@ func (p parser) list(t *tomlfile.Table, spec Spec) {
 	vs := t.Numbers(spec.Name, limitsOf(spec.Key, p.site).outer)
 	want, of := ListLen(spec.Key, p.site)
 	if t.Sound(spec.Name) && len(vs) != want {
-		t.Report(spec.Name, "has %d numbers; expected %d, one for each %s of the battery", len(vs), want, of)
+		t.Report(spec.Name, "%s", words().ListLength.Of(len(vs), want, of))
 	}
 	p.Lists[spec.Key] = vs
 	p.doubt(spec.Key, vs...)
@@ -205,18 +205,18 @@ func (p parser) doubt(k Key, vs ...float64) {
 // is one each.
 func ListLen(k Key, s *site.Site) (int, string) {
 	if k == Gravity {
-		return s.Battery.Cells(), "cell"
+		return s.Battery.Cells(), words().Cell
 	}
-	return s.Battery.Blocks, "block"
+	return s.Battery.Blocks, words().Block
 }
 
 // missingAt says why the site has no such reading, "" if it has.
 func missingAt(k Key, s *site.Site) string {
 	switch {
 	case k == Gravity && s.Battery.Chemistry != site.Flooded:
-		return fmt.Sprintf("a battery of chemistry %q has no electrolyte to measure", s.Battery.Chemistry)
+		return fmt.Sprintf(words().NoElectrolyte, s.Battery.Chemistry)
 	case k == LoadV && !s.Controller.LoadOutput:
-		return "the controller of this site has no load output"
+		return words().NoLoadOutput
 	default:
 		return ""
 	}
@@ -227,7 +227,7 @@ func (p parser) lamps(t *tomlfile.Table) {
 		t.Has(label)
 		lamp, ok := p.site.Lamp(label)
 		if !ok {
-			t.Report(label, "is no lamp of this site; expected %s", quoted(lampLabels(p.site)))
+			t.Report(label, words().NoLamp, quoted(lampLabels(p.site)))
 			continue
 		}
 		p.Words[Lamp(label)] = t.Word(label, lampLooks(lamp)...)
@@ -262,9 +262,9 @@ func (p parser) notTaken(top *tomlfile.Table) {
 		}
 		switch {
 		case p.Has(k):
-			top.Report("not_taken", "%q has a value in this file; expected either the one or the other", name)
+			top.Report("not_taken", words().HasValue, name)
 		case slices.Contains(p.NotTaken, k):
-			top.Report("not_taken", "%q is given twice; expected it once", name)
+			top.Report("not_taken", words().Twice, name)
 		default:
 			p.NotTaken = append(p.NotTaken, k)
 		}
@@ -275,7 +275,7 @@ func (p parser) notTaken(top *tomlfile.Table) {
 func known(k Key, s *site.Site) error {
 	if label, ok := k.LampLabel(); ok {
 		if _, ok := s.Lamp(label); !ok {
-			return fmt.Errorf("%q is no lamp of this site; expected %s", label, quoted(lampLabels(s)))
+			return fmt.Errorf(words().NoSuchLamp, label, quoted(lampLabels(s)))
 		}
 		return nil
 	}
@@ -283,18 +283,18 @@ func known(k Key, s *site.Site) error {
 		return nil
 	}
 	if i := slices.IndexFunc(Specs, func(sp Spec) bool { return sp.Section+"."+sp.Name == string(k) }); i >= 0 {
-		return fmt.Errorf("%q is written in full; expected %q", k, Specs[i].Key)
+		return fmt.Errorf(words().InFull, k, Specs[i].Key)
 	}
-	return fmt.Errorf("%q is no reading; expected names such as \"open_v\" or \"load_step.post_v\"", k)
+	return fmt.Errorf(words().NoReading, k)
 }
 
-func quoted(words []string) string {
-	if len(words) == 0 {
-		return "none, as the site file lists none"
+func quoted(names []string) string {
+	if len(names) == 0 {
+		return words().NoneListed
 	}
-	q := make([]string, len(words))
-	for i, w := range words {
+	q := make([]string, len(names))
+	for i, w := range names {
 		q[i] = fmt.Sprintf("%q", w)
 	}
-	return "one of " + strings.Join(q, ", ")
+	return fmt.Sprintf(words().OneOf, strings.Join(q, ", "))
 }

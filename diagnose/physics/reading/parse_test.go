@@ -176,9 +176,9 @@ func TestParseRefuses(t *testing.T) {
 		{"lamp", "\"array lamp\" = \"lit\"", "\"sun lamp\" = \"lit\"", nil, "as_found.lamps.\"sun lamp\"", "\"battery lamp\""},
 		{"look", "\"array lamp\" = \"lit\"", "\"array lamp\" = \"dim\"", nil, "as_found.lamps.\"array lamp\"", "\"lit\" or \"out\""},
 		{"look of another type", "\"array lamp\" = \"lit\"", "\"array lamp\" = true", nil, "as_found.lamps.\"array lamp\"", "true"},
-		{"not taken, unknown", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"open\"]", nil, "not_taken", "no reading"},
+		{"not taken, unknown", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"open\"]", nil, "not_taken", "is not a reading"},
 		{"not taken, in full", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"array_isolated.open_v\"]", nil, "not_taken", "expected \"open_v\""},
-		{"not taken, lamp", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"lamps.sun\"]", nil, "not_taken", "no lamp"},
+		{"not taken, lamp", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"lamps.sun\"]", nil, "not_taken", "is not an indicator"},
 		{"not taken, twice", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"open_v\", \"open_v\"]", nil, "not_taken", "twice"},
 		{"not taken, but there", "not_taken = [\"open_v\", \"load_step.post_v\", \"lamps.load lamp\"]", "not_taken = [\"post_v\"]", nil, "not_taken", "has a value"},
 	}

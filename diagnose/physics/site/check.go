@@ -40,7 +40,7 @@ func setPointsOf(c Chemistry) setPoints {
 // check finds figures that are possible one by one but contradict each other.
 func (s *Site) check(t tables) {
 	if v := s.NominalV; t.top.Sound("nominal_v") && v != 12 && v != 24 && v != 48 {
-		t.top.Report("nominal_v", "%g V is no usual system voltage; expected 12, 24 or 48", v)
+		t.top.Report("nominal_v", words().SystemVoltage, v)
 	}
 	s.Place.check(t.place)
 	s.Array.Module.check(t.module)
@@ -57,30 +57,30 @@ func (p Place) check(t *tomlfile.Table) {
 	// Around the date line legal and sun time may lie a whole day apart.
 	sunTimeH := p.LongitudeDeg / degreesPerH
 	if off := math.Abs(math.Remainder(p.UTCOffsetH-sunTimeH, 24)); off > zoneTolerance {
-		t.Report("utc_offset_h", "%g h does not fit longitude_deg %g, where sun time is UTC%+.1f h; expected within %d h of it, east positive",
+		t.Report("utc_offset_h", words().UtcOffset,
 			p.UTCOffsetH, p.LongitudeDeg, sunTimeH, zoneTolerance)
 	}
 }
 
 func (m Module) check(t *tomlfile.Table) {
 	if t.Sound("vmp_v", "voc_v") && m.VmpV >= m.VocV {
-		t.Report("vmp_v", "%g V is not below voc_v, %g V; expected about %.1f to %.1f V", m.VmpV, m.VocV, 0.75*m.VocV, 0.87*m.VocV)
+		t.Report("vmp_v", words().VmpAboveVoc, m.VmpV, m.VocV, 0.75*m.VocV, 0.87*m.VocV)
 	}
 	if t.Sound("imp_a", "isc_a") && m.ImpA >= m.IscA {
-		t.Report("imp_a", "%g A is not below isc_a, %g A; expected about %.2f to %.2f A", m.ImpA, m.IscA, 0.88*m.IscA, 0.97*m.IscA)
+		t.Report("imp_a", words().ImpAboveIsc, m.ImpA, m.IscA, 0.88*m.IscA, 0.97*m.IscA)
 	}
 	if product := m.VmpV * m.ImpA; t.Sound("pmp_w", "vmp_v", "imp_a") && math.Abs(m.PmpW-product) > powerSpread*product {
-		t.Report("pmp_w", "%g W is not vmp_v x imp_a; expected %.1f to %.1f W", m.PmpW, (1-powerSpread)*product, (1+powerSpread)*product)
+		t.Report("pmp_w", words().Power, m.PmpW, (1-powerSpread)*product, (1+powerSpread)*product)
 	}
 	if ff := m.PmpW / (m.VocV * m.IscA); t.Sound("pmp_w", "vmp_v", "imp_a", "voc_v", "isc_a") && !fillFactor.Contains(ff) {
-		t.Report("pmp_w", "is %.2f of voc_v x isc_a; expected %s of it", ff, fillFactor)
+		t.Report("pmp_w", words().FillFactor, ff, fillFactor)
 	}
 	if t.Sound("voc_v", "cells") && !vocPerCell.Contains(m.VocV/float64(m.Cells)) {
-		t.Report("voc_v", "is %.2f V for each of %d cells; expected %s for each, so %.1f to %.1f V",
+		t.Report("voc_v", words().VocPerCell,
 			m.VocV/float64(m.Cells), m.Cells, vocPerCell, vocPerCell.Min*float64(m.Cells), vocPerCell.Max*float64(m.Cells))
 	}
 	if t.Sound("cells", "bypass") && m.Cells%m.Bypass != 0 {
-		t.Report("bypass", "%d diodes do not share %d cells evenly; expected a number that divides cells", m.Bypass, m.Cells)
+		t.Report("bypass", words().Bypass, m.Bypass, m.Cells)
 	}
 }
 
@@ -91,7 +91,7 @@ func (s *Site) checkArray(t tables) {
 		return
 	}
 	if vmp := float64(s.Array.Series) * s.Array.Module.VmpV; vmp <= s.Controller.AbsorbV {
-		t.array.Report("series", "%d in series give %g V at maximum power, not above absorb_v, %g V; expected enough modules to charge the battery",
+		t.array.Report("series", words().Series,
 			s.Array.Series, vmp, s.Controller.AbsorbV)
 	}
 }
@@ -114,7 +114,7 @@ func (s *Site) checkBattery(t tables) {
 		if least != most {
 			want = tomlfile.Range{Min: float64(least), Max: float64(most)}.String()
 		}
-		t.battery.Report("cells_per_block", "blocks x cells_per_block is %d cells in series; expected %s in a %g V %s battery",
+		t.battery.Report("cells_per_block", words().Cells,
 			n, want, s.NominalV, kind)
 	}
 }
@@ -129,13 +129,13 @@ func usualCells(nominalV float64, c Chemistry) float64 {
 
 func (c Controller) check(t *tomlfile.Table) {
 	if t.Sound("float_v", "absorb_v") && c.FloatV > c.AbsorbV {
-		t.Report("float_v", "%g V is above absorb_v, %g V; expected at most absorb_v", c.FloatV, c.AbsorbV)
+		t.Report("float_v", words().FloatAboveAbsorb, c.FloatV, c.AbsorbV)
 	}
 	if t.Sound("cut_v", "restore_v") && c.RestoreV <= c.CutV {
-		t.Report("restore_v", "%g V is not above cut_v, %g V; expected a higher voltage", c.RestoreV, c.CutV)
+		t.Report("restore_v", words().RestoreBelowCut, c.RestoreV, c.CutV)
 	}
 	if t.Sound("restore_v", "float_v") && c.RestoreV >= c.FloatV {
-		t.Report("restore_v", "%g V is not below float_v, %g V; expected a lower voltage", c.RestoreV, c.FloatV)
+		t.Report("restore_v", words().RestoreAboveFloat, c.RestoreV, c.FloatV)
 	}
 }
 
@@ -161,7 +161,7 @@ func (s *Site) checkSetPoints(t tables) {
 	} {
 		in := tomlfile.Range{Min: cells * p.perCell.Min, Max: cells * p.perCell.Max, Unit: "V"}
 		if t.controller.Sound(p.name) && !in.Contains(p.v) {
-			t.controller.Report(p.name, "%g V does not suit a %g V %s battery; expected %s", p.v, s.NominalV, s.Battery.Chemistry, in)
+			t.controller.Report(p.name, words().SetPoint, p.v, s.NominalV, s.Battery.Chemistry, in)
 		}
 	}
 }

@@ -34,7 +34,7 @@ func lamps(ts []*tomlfile.Table) []Lamp {
 	for _, t := range ts {
 		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"))}
 		if len(l.Looks) == 0 && !t.Has("look") {
-			t.ReportMissing("look", "expected one [[controller.lamp.look]] for each way the lamp can look")
+			t.ReportMissing("look", "%s", words().NoLook)
 		}
 		all = append(all, l)
 	}
@@ -64,7 +64,7 @@ func looks(ts []*tomlfile.Table) []Look {
 func (l Look) check(t *tomlfile.Table) {
 	for _, o := range opposites {
 		if slices.Contains(l.Means, o[0]) && slices.Contains(l.Means, o[1]) {
-			t.Report("means", "%q and %q cannot both be true; expected only one of them", o[0], o[1])
+			t.Report("means", words().Opposites, o[0], o[1])
 		}
 	}
 	between := slices.Contains(l.Means, BatteryBetween)
@@ -72,15 +72,15 @@ func (l Look) check(t *tomlfile.Table) {
 	expect := func(name string, needed bool, meaning string) {
 		switch given := t.Has(name); {
 		case needed && !given:
-			t.ReportMissing(name, "expected the battery voltage that goes with %s", meaning)
+			t.ReportMissing(name, words().NoVolts, meaning)
 		case given && !needed:
-			t.Report(name, "means nothing here; expected only with %s", meaning)
+			t.Report(name, words().NeedlessVolts, meaning)
 		}
 	}
-	expect("volts", volts, "battery-above, battery-below or battery-between")
+	expect("volts", volts, words().VoltsWith)
 	expect("volts_to", between, "battery-between")
 	if between && t.Sound("volts", "volts_to") && l.VoltsTo <= l.Volts {
-		t.Report("volts_to", "%g V is not above volts, %g V; expected the lower voltage first", l.VoltsTo, l.Volts)
+		t.Report("volts_to", words().VoltsTo, l.VoltsTo, l.Volts)
 	}
 }
 
@@ -90,7 +90,7 @@ type distinct map[string]bool
 func (d distinct) text(t *tomlfile.Table, name string) string {
 	s := t.Text(name)
 	if t.Sound(name) && d[s] {
-		t.Report(name, "%q is given twice; expected each %s once", s, name)
+		t.Report(name, words().Twice, s, name)
 	}
 	d[s] = true
 	return s

@@ -10,28 +10,28 @@ import (
 // system, narrow enough to catch a slip of a unit or of the decimal point
 // (common practice).
 var (
-	latitude    = tomlfile.Range{Min: -90, Max: 90, Unit: "°, north positive"}
-	longitude   = tomlfile.Range{Min: -180, Max: 180, Unit: "°, east positive"}
+	latitude    = tomlfile.Range{Min: -90, Max: 90, Unit: words().Unit.Latitude}
+	longitude   = tomlfile.Range{Min: -180, Max: 180, Unit: words().Unit.Longitude}
 	utcOffset   = tomlfile.Range{Min: -12, Max: 14, Unit: "h"}
 	tilt        = tomlfile.Range{Min: 0, Max: 90, Unit: "°"}
 	bearing     = tomlfile.Range{Min: 0, Max: 360, Unit: "°"}
-	sunHours    = tomlfile.Range{Min: 0, Max: 12, Unit: "h a day"}
-	fuse        = tomlfile.Range{Min: 0, Max: 1000, Unit: "A (0: no fuse)"}
+	sunHours    = tomlfile.Range{Min: 0, Max: 12, Unit: words().Unit.HoursADay}
+	fuse        = tomlfile.Range{Min: 0, Max: 1000, Unit: words().Unit.Fuse}
 	cableLength = tomlfile.Range{Min: 0.05, Max: 500, Unit: "m"}
 	cableArea   = tomlfile.Range{Min: 0.2, Max: 400, Unit: "mm2"}
 	modulePower = tomlfile.Range{Min: 0.5, Max: 1000, Unit: "W"}
 	moduleV     = tomlfile.Range{Min: 1, Max: 250, Unit: "V"}
 	moduleA     = tomlfile.Range{Min: 0.02, Max: 30, Unit: "A"}
-	iscPctPerC  = tomlfile.Range{Min: -0.05, Max: 0.2, Unit: "% of isc_a a °C"}
-	vocPctPerC  = tomlfile.Range{Min: -0.6, Max: -0.1, Unit: "% of voc_v a °C"}
+	iscPctPerC  = tomlfile.Range{Min: -0.05, Max: 0.2, Unit: words().Unit.IscPerC}
+	vocPctPerC  = tomlfile.Range{Min: -0.6, Max: -0.1, Unit: words().Unit.VocPerC}
 	noct        = tomlfile.Range{Min: 35, Max: 65, Unit: "°C"}
 	ratedA      = tomlfile.Range{Min: 0.5, Max: 200, Unit: "A"}
 	systemV     = tomlfile.Range{Min: 5, Max: 80, Unit: "V"}
-	comp        = tomlfile.Range{Min: -10, Max: 0, Unit: "mV/°C for each 2 V cell (0: none)"}
+	comp        = tomlfile.Range{Min: -10, Max: 0, Unit: words().Unit.Compensation}
 	ownUse      = tomlfile.Range{Min: 0, Max: 5000, Unit: "mA"}
 	capacity    = tomlfile.Range{Min: 0.5, Max: 20000, Unit: "Ah"}
 	loadPower   = tomlfile.Range{Min: 0.05, Max: 20000, Unit: "W"}
-	loadHours   = tomlfile.Range{Min: 0, Max: 24, Unit: "h a day"}
+	loadHours   = tomlfile.Range{Min: 0, Max: 24, Unit: words().Unit.HoursADay}
 )
 
 const (
@@ -94,7 +94,7 @@ func place(t *tomlfile.Table) Place {
 	if t.Has("sun_hours") {
 		p.SunHours = t.Numbers("sun_hours", sunHours)
 		if n := len(p.SunHours); t.Sound("sun_hours") && n != 12 {
-			t.Report("sun_hours", "has %d numbers; expected 12, January first", n)
+			t.Report("sun_hours", "%s", words().SunHours.Of(n))
 		}
 	}
 	return p
@@ -186,7 +186,7 @@ var yearMonth = regexp.MustCompile(`^(19|20)\d\d-(0[1-9]|1[0-2])$`)
 func installed(t *tomlfile.Table) string {
 	s := t.TextIfAny("installed")
 	if s != "" && !yearMonth.MatchString(s) {
-		t.Report("installed", "%q is no year and month; expected such as \"2023-05\"", s)
+		t.Report("installed", words().YearMonth, s)
 	}
 	return s
 }

@@ -13,7 +13,7 @@ var Conditions = []string{
 
 // priorWeight bounds how much a site can differ from others: nothing is ruled
 // out by opinion.
-var priorWeight = tomlfile.Range{Min: 0.01, Max: 100, Unit: "times as common as elsewhere"}
+var priorWeight = tomlfile.Range{Min: 0.01, Max: 100, Unit: words().Unit.TimesAsCommon}
 
 // priors reads the table [priors], nil if the file has none.
 func priors(t *tomlfile.Table) map[string]float64 {

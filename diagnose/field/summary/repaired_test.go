@@ -28,17 +28,17 @@ func TestAgreedWork(t *testing.T) {
 	text := strings.Join(strings.Fields(OfVisit(v).Text()), " ")
 	assert.Contains(t, text, "By when: Friday. Name: A. Mechanic")
 	assert.NotContains(t, text, "Name: ____")
-	assert.Contains(t, text, "Who sees to it: A. Mechanic, Friday")
+	assert.Contains(t, text, "Who will do it: A. Mechanic, Friday")
 }
 
 // What was mended stands in the summary, with the reading before and after it.
-func TestMendedAndProved(t *testing.T) {
+func TestRepairedAndProved(t *testing.T) {
 	v := visit(t, [2]string{"array_a", "0"})
-	require.NoError(t, v.Give(visiting.Answer{Step: "mended", Kind: visiting.Did, Word: procedure.ActDone, Chosen: []string{"array-open/fuse"}, Labels: []string{"the fuse is renewed"}, At: start}))
+	require.NoError(t, v.Give(visiting.Answer{Step: "mended", Kind: visiting.Did, Word: procedure.ActDone, Chosen: []string{"array-open/fuse"}, Labels: []string{"the fuse is replaced"}, At: start}))
 	amps := 4.4
 	require.NoError(t, v.Give(visiting.Answer{Step: "array_a", Kind: visiting.Took, Reading: "array_a", Number: &amps, Repeats: true, At: start}))
 	text := OfVisit(v).Text()
-	assert.Contains(t, text, "Repair now: the fuse is renewed")
+	assert.Contains(t, text, "Repair now: the fuse is replaced")
 	assert.Regexp(t, `Array current +0.00 A +4.40 A`, text)
 	assert.Zero(t, v.FoundInput().Readings.Numbers["array_a"])
 	assert.InDelta(t, 4.4, v.Input().Readings.Numbers["array_a"], 0)

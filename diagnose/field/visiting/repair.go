@@ -9,6 +9,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -24,14 +25,14 @@ func ToDo(p belief.Posterior, in belief.Input, course *procedure.Procedure) []co
 }
 
 // The steps of a repair: repairStep asks whether it is done now; then the step of its
-// place, mendStep and its like, asks for it with what must be off.
+// place, repairNowStep and its like, asks for it with what must be off.
 const (
-	repairStep = "repair"
-	mendStep   = "mended"
+	repairStep    = "repair"
+	repairNowStep = "mended"
 )
 
-// mendFrom is the probability from which a repair is offered (a choice of this project).
-const mendFrom = 0.5
+// repairFrom is the probability from which a repair is offered (a choice of this project).
+const repairFrom = 0.5
 
 // A deed is an action that may be done now.
 type deed struct {
@@ -46,12 +47,14 @@ func (d deed) key() string { return string(d.of) + "/" + d.ID }
 // step is the step that asks for the deed.
 func (d deed) step() string {
 	if d.At == "" || d.At == "any" {
-		return mendStep
+		return repairNowStep
 	}
-	return mendStep + "-" + d.At
+	return repairNowStep + "-" + d.At
 }
 
-func isMend(step string) bool { return step == mendStep || strings.HasPrefix(step, mendStep+"-") }
+func isRepairNow(step string) bool {
+	return step == repairNowStep || strings.HasPrefix(step, repairNowStep+"-")
+}
 
 // deedOf finds a deed by its key.
 func deedOf(key string) (deed, bool) {
@@ -66,7 +69,7 @@ func deedOf(key string) (deed, bool) {
 
 // deedsDone are what an answer says was done; in an old journal that may be one of several.
 func deedsDone(a Answer) []deed {
-	if !isMend(a.Step) || a.Kind != Did || a.Word != procedure.ActDone {
+	if !isRepairNow(a.Step) || a.Kind != Did || a.Word != procedure.ActDone {
 		return nil
 	}
 	if d, ok := deedOf(a.Action); ok {
@@ -92,7 +95,7 @@ func (v *Visit) deeds() []deed {
 	}
 	done, declined, agreed := map[string]bool{}, map[condition.ID]bool{}, ""
 	for _, a := range v.history {
-		if !a.stands() || a.Step != repairStep && !isMend(a.Step) {
+		if !a.stands() || a.Step != repairStep && !isRepairNow(a.Step) {
 			continue
 		}
 		for _, d := range deedsDone(a) {
@@ -113,7 +116,7 @@ func (v *Visit) deeds() []deed {
 	}
 	var list []deed
 	for _, p := range v.latest.Conditions {
-		if p.ID == condition.Sound || p.P < mendFrom || declined[p.ID] {
+		if p.ID == condition.Sound || p.P < repairFrom || declined[p.ID] {
 			continue
 		}
 		for _, a := range ToDo(p, v.Input(), v.course) {
@@ -168,7 +171,7 @@ func (v *Visit) aims() []string {
 // withDeed is a step of a repair with its action in it: what it is, with what tools,
 // how long it takes, who may, and what to beware of.
 func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
-	w := words().Mend
+	w := words().Repair
 	s.Caution = strings.TrimSpace(d.Caution + " " + s.Caution)
 	s.Who, s.Minutes = d.Who.Text(), d.Minutes
 	s.Do = d.Do + " " + s.Do
@@ -179,7 +182,7 @@ func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 			repair = part.RepairJoint
 		}
 		s.Caution = strings.TrimSpace(part.Caution + " " + s.Caution)
-		d.Do = fmt.Sprintf(w.At, part.Title, Percent(p.Left[0].P), repair)
+		d.Do = fmt.Sprintf(w.At, part.Title, quantity.Percent(p.Left[0].P), repair)
 		s.Do = d.Do
 	}
 	if s.ID == repairStep {
@@ -190,7 +193,7 @@ func (v *Visit) withDeed(s procedure.Step, d deed) procedure.Step {
 }
 
 // mendings are the places in the history of the answers that something was mended.
-func (v *Visit) mendings() []int {
+func (v *Visit) repairsDone() []int {
 	var list []int
 	for i, a := range v.history {
 		if a.stands() && len(deedsDone(a)) > 0 && !v.replaced(i) {
@@ -211,10 +214,10 @@ func (v *Visit) replaced(i int) bool {
 	return false
 }
 
-// mendedAt is the place in the history of the last answer that something was mended,
+// repairedAt is the place in the history of the last answer that something was mended,
 // -1 where nothing was. What is read after it shows another plant.
-func (v *Visit) mendedAt() int {
-	if list := v.mendings(); len(list) > 0 {
+func (v *Visit) repairedAt() int {
+	if list := v.repairsDone(); len(list) > 0 {
 		return list[len(list)-1]
 	}
 	return -1
@@ -223,7 +226,7 @@ func (v *Visit) mendedAt() int {
 // Mended is what was mended in the visit, in words; "" for nothing.
 func (v *Visit) Mended() string {
 	var list []string
-	for _, i := range v.mendings() {
+	for _, i := range v.repairsDone() {
 		list = append(list, v.history[i].Text())
 	}
 	return strings.Join(list, "; ")
@@ -236,7 +239,7 @@ func (v *Visit) proves(i int) bool {
 	if a.Kind != Took || a.Reading == "" {
 		return false
 	}
-	list := v.mendings()
+	list := v.repairsDone()
 	if len(list) == 0 || i < list[0] {
 		return false
 	}
@@ -247,7 +250,7 @@ func (v *Visit) proves(i int) bool {
 // proving is the step of the reading that proves the last repair, and what it shows
 // if that worked; false where it was taken, or there is nothing to prove.
 func (v *Visit) proving() (step, shows string, ok bool) {
-	at := v.mendedAt()
+	at := v.repairedAt()
 	if at < 0 || v.state.Stopped != "" {
 		return "", "", false
 	}
@@ -268,7 +271,7 @@ func (v *Visit) proof() (Prompt, bool) {
 		return Prompt{}, false
 	}
 	step, _ := v.course.Step(id)
-	why := strings.ReplaceAll(words().Mend.Proof, "{shows}", shows)
+	why := strings.ReplaceAll(words().Repair.Proof, "{shows}", shows)
 	if v.course.Repeatable(v.state, id) {
 		return v.once(step, why), true
 	}
@@ -309,7 +312,7 @@ const (
 // the plant as left. One that was followed by another for the same condition failed.
 func (v *Visit) Repairs() []Repair {
 	var list []Repair
-	at := v.mendings()
+	at := v.repairsDone()
 	for n, i := range at {
 		for _, d := range deedsDone(v.history[i]) {
 			r := Repair{Condition: d.of, Action: d.Action, Outcome: Unproved}

@@ -19,8 +19,8 @@ func surely(id condition.ID, p float64) *belief.Result {
 	return &belief.Result{Conditions: []belief.Posterior{{ID: id, P: p}, {ID: condition.Sound, P: 1 - p}}}
 }
 
-// toMending answers until a repair is offered.
-func toMending(t *testing.T, v *visiting.Visit, r *belief.Result) visiting.Prompt {
+// toRepair answers until a repair is offered.
+func toRepair(t *testing.T, v *visiting.Visit, r *belief.Result) visiting.Prompt {
 	t.Helper()
 	for range 60 {
 		v.Learn(v.Seq(), r)
@@ -39,10 +39,10 @@ func toMending(t *testing.T, v *visiting.Visit, r *belief.Result) visiting.Promp
 	return visiting.Prompt{}
 }
 
-// mendOnce agrees to the first repair offered and does it.
-func mendOnce(t *testing.T, v *visiting.Visit, r *belief.Result) visiting.Prompt {
+// repairOnce agrees to the first repair offered and does it.
+func repairOnce(t *testing.T, v *visiting.Visit, r *belief.Result) visiting.Prompt {
 	t.Helper()
-	giveTo(t, v, toMending(t, v, r), "2")
+	giveTo(t, v, toRepair(t, v, r), "2")
 	for range 20 {
 		v.Learn(v.Seq(), r)
 		p := v.Prompt()
@@ -64,17 +64,17 @@ func giveTo(t *testing.T, v *visiting.Visit, p visiting.Prompt, typed string) {
 	require.NoError(t, v.Give(a))
 }
 
-func TestMendingIsProved(t *testing.T) {
+func TestRepairIsProved(t *testing.T) {
 	v, m := newVisit(t)
 	takeAll(t, v, map[reading.Key]string{"array_a": "0", "array_v": "0.02"})
 	r := surely(condition.ArrayOpen, 0.97)
-	p := toMending(t, v, r)
+	p := toRepair(t, v, r)
 	assert.Equal(t, []string{"not-now", "now"}, p.Step.Choices.IDs())
 	assert.Contains(t, p.Step.Do, "Look at the array switch, plugs and fuse")
 	assert.NotContains(t, p.Step.Do, "fit one of the same type", "one action at a time")
 	assert.Contains(t, p.Step.Do, "About 10 minutes. Who may: field staff")
 	assert.Contains(t, p.Step.Caution, "a DC arc does not go out by itself")
-	p = mendOnce(t, v, r)
+	p = repairOnce(t, v, r)
 	assert.Equal(t, "array-open/close", p.Action)
 	assert.Equal(t, "what was open is closed", v.Mended())
 	assert.Nil(t, v.Belief(), "what was believed is of the plant before")
@@ -107,10 +107,10 @@ func TestMendingIsProved(t *testing.T) {
 }
 
 // One key leaves it, and it is not asked again.
-func TestMendingIsSkipped(t *testing.T) {
+func TestRepairIsSkipped(t *testing.T) {
 	v, _ := newVisit(t)
 	r := surely(condition.ArrayOpen, 0.97)
-	giveTo(t, v, toMending(t, v, r), "1")
+	giveTo(t, v, toRepair(t, v, r), "1")
 	v.Learn(v.Seq(), r)
 	assert.Empty(t, v.Mended())
 	for range 20 {
@@ -132,7 +132,7 @@ func TestProofWaitsForPuttingBack(t *testing.T) {
 	takeAll(t, v, map[reading.Key]string{"array_a": "0", "open_v": "0.1"})
 	r := surely(condition.ArrayOpen, 0.97)
 	require.True(t, v.State().Has(procedure.ArrayIsolated))
-	mendOnce(t, v, r)
+	repairOnce(t, v, r)
 	for range 20 {
 		v.Learn(v.Seq(), surely(condition.Sound, 0.6))
 		p := v.Prompt()
@@ -145,7 +145,7 @@ func TestProofWaitsForPuttingBack(t *testing.T) {
 	}
 }
 
-func TestMendingIsNotOffered(t *testing.T) {
+func TestRepairIsNotOffered(t *testing.T) {
 	for name, r := range map[string]*belief.Result{
 		"nothing is wrong":           surely(condition.Sound, 0.97),
 		"only possible":              surely(condition.ArrayOpen, 0.4),
