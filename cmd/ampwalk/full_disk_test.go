@@ -78,7 +78,7 @@ func TestFullDiskLineByLine(t *testing.T) {
 	free := fill()
 	long := "note " + strings.Repeat("x", 8<<10) // more than the rest of a block
 	say(long)
-	hear("Problem: the answer could not be kept")
+	hear("Problem: the answer could not be saved")
 	hear("free some room on it.")
 	free()
 	say("")

@@ -69,7 +69,7 @@ func TestFolderTakenAway(t *testing.T) {
 				hear("Taken: ")
 				tt.happens(t, files[0])
 			} else {
-				assert.Contains(t, hear("written anew"), "Problem: ")
+				assert.Contains(t, hear("written again"), "Problem: ")
 			}
 			require.NoError(t, in.Close())
 			rest, err := io.ReadAll(said)
@@ -78,7 +78,7 @@ func TestFolderTakenAway(t *testing.T) {
 			err = c.Wait()
 			if tt.kept {
 				require.NoError(t, err, problem.String())
-				assert.Contains(t, string(rest), "The visit is kept.")
+				assert.Contains(t, string(rest), "The visit is saved.")
 				items, err := record.List(dir)
 				require.NoError(t, err)
 				require.Len(t, items, 1)
@@ -86,7 +86,7 @@ func TestFolderTakenAway(t *testing.T) {
 				return
 			}
 			require.Error(t, err)
-			assert.NotContains(t, string(rest), "The visit is kept.")
+			assert.NotContains(t, string(rest), "The visit is saved.")
 			assert.Contains(t, strings.Join(strings.Fields(problem.String()), " "), "The whole visit is in "+files[0]+".kept instead")
 			entries, damage, err := record.Read(files[0] + ".kept")
 			require.NoError(t, err)
