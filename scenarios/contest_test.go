@@ -18,7 +18,7 @@ func TestInformedOrderWins(t *testing.T) {
 		t.Skip("plays some scenarios")
 	}
 	t.Parallel()
-	contestIn := effort.Of(0, 6, 15) // scenarios
+	contestIn := effort.Of(0, 15, 15) // scenarios
 	c := NewContest()
 	for i := range contestIn {
 		require.NoError(t, c.Play(Generate(1+i%Levels, uint64(i)), belief.Infer, uint64(i)))
