@@ -28,6 +28,7 @@ const (
 	doLeave   doing = "leave"
 	doWrite   doing = "write"
 	doPrint   doing = "print"
+	doPower   doing = "power"
 
 	// Of a description.
 	doAssume  doing = "assume"

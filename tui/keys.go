@@ -11,7 +11,7 @@ type keyMap struct {
 
 	Help, Leave, Quit, Suspend, Sun key.Binding
 
-	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write, Print key.Binding
+	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write, Print, Power key.Binding
 
 	Assume, Open, Checked, All, Remove, Undo, Done key.Binding
 
@@ -44,6 +44,7 @@ var keys = keyMap{
 	Repeat:   bind("f7", "take a reading once more, both values kept", "f7"),
 	Wiring:   bind("f9", "the wiring drawing, large", "f9"),
 	Write:    bind("f7", "write it to a file", "f7"),
+	Power:    bind("f8", "how much power, until when", "f8"),
 	Print:    bind("f6", "print it as PDF, for staff and for the caretaker", "f6"),
 	Assume:   bind("f2", "take the typical value, marked as assumed", "f2"),
 	Open:     bind("f3", "leave it open: take the answer out", "f3"),

@@ -13,6 +13,8 @@ import (
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/siteform"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/office/desk"
 	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
@@ -60,6 +62,8 @@ type Options struct {
 	Infer    visiting.Inferrer
 	Summary  func(v *visiting.Visit, columns int) string
 	Now      func() time.Time
+	// Outlook works out how much power there is, and until when; nil: that is not offered.
+	Outlook func(belief.Input, outlook.Change) (*outlook.Outlook, error)
 
 	// Write writes the text of the visit of that id to a new file; nil: that is not
 	// offered.

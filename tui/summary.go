@@ -7,6 +7,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/visiting"
 )
 
 // summaryScreen shows the summary when nothing is left to do.
@@ -34,6 +35,9 @@ func (s summaryScreen) actions(e env) []action {
 	var list []action
 	if s.was.benched() {
 		list = append(list, action{benchKey, doDebrief})
+	}
+	if e.opt.Outlook != nil && !s.was.benched() && visiting.Told(s.was.v.Belief(), s.was.v.Input().Readings) != nil {
+		list = append(list, action{keys.Power, doPower})
 	}
 	if e.opt.Write != nil {
 		list = append(list, action{keys.Write, doWrite})
@@ -76,6 +80,8 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	switch actions[do].do {
 	case doAnswers:
 		return newHistory(s), nil
+	case doPower:
+		return newOutlook(e, s)
 	case doLeave:
 		return s, tea.Quit
 	case doDebrief:

@@ -20,6 +20,8 @@ import (
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios"
@@ -272,7 +274,10 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 			}
 			return b.begin(text, who, depth)
 		},
-		Home:   b.home,
+		Home: b.home,
+		Outlook: func(in belief.Input, change outlook.Change) (*outlook.Outlook, error) {
+			return outlookFrom(in, a.now(), change)
+		},
 		Resume: func(it record.Item) (*visiting.Visit, string, error) { return b.open(it.ID) },
 		Practise: func() *scenarios.Session {
 			before, err := a.readResults(b.dir)

@@ -360,10 +360,11 @@ func (o *Outlook) CheckLines() []CheckLine {
 // HelpText says what would help most, at most so many changes.
 func (o *Outlook) HelpText(most int) []string {
 	w, y := &words().Helps, &o.Year
+	if y.NeedWh == 0 {
+		return nil
+	}
 	missing, cut := y.Missed()
 	switch {
-	case y.NeedWh == 0:
-		return nil
 	case cut < needsHelp && missing < needsHelp/10:
 		return []string{w.None}
 	}

@@ -1,0 +1,50 @@
+package tui
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
+)
+
+// After the visit a page says how much power there is, with the day as a band. A number
+// takes a load out and has it all worked out anew.
+func TestOutlook(t *testing.T) {
+	var asked []outlook.Change
+	var fails error
+	opt := options()
+	opt.Outlook = func(_ belief.Input, ch outlook.Change) (*outlook.Outlook, error) {
+		asked = append(asked, ch)
+		day := outlook.Day{From: time.Date(2026, 11, 20, 9, 0, 0, 0, time.UTC), Loads: []outlook.LoadDay{{Label: "radio"}}}
+		for h := range day.Loads[0].Hours {
+			day.Loads[0].Hours[h] = []outlook.Source{outlook.FromArray, outlook.FromBattery, outlook.NotToday}[h/8]
+		}
+		return &outlook.Outlook{At: noon, Day: day, Year: outlook.Year{Worst: time.June}}, fails
+	}
+	v := answered(len(newScript().steps))
+	v.measured = true
+	d := visitUnderWay(v, opt)
+	require.True(t, showing(d, "Summary of the visit"), d.m.View())
+	d.press("f8")
+	require.True(t, showing(d, "How much power, until when"), d.m.View())
+	assert.Contains(t, d.m.View(), "3 radio           ████████████████▒▒▒▒▒▒▒▒▒▒▒▒▒▒▒▒················")
+	assert.Contains(t, d.m.View(), "12    15    18    21    0     3     6")
+
+	d.press("3")
+	require.Len(t, asked, 2)
+	assert.Equal(t, []string{"radio"}, asked[1].Without)
+	assert.True(t, showing(d, "Tried without: radio."))
+	d.press("3")
+	assert.Empty(t, asked[2].Without, "and puts it back")
+
+	fails = errors.New("no state fits")
+	d.press("1")
+	assert.True(t, showing(d, "no state fits"))
+	d.press("esc")
+	assert.True(t, showing(d, "Summary of the visit"))
+}
