@@ -123,8 +123,8 @@ func (p paper) suffix() string {
 	return "." + p.format
 }
 
-// visitFile is the journal that is meant, by its id or its path, and the folder
-// of the visits.
+// visitFile is the journal that is meant, by its path, its id, the beginning of it, or
+// "last", and the folder of the visits.
 func (a *app) visitFile(command, data, visit string) (name, dir string, err error) {
 	dir, err = a.dataDir(data)
 	if strings.HasSuffix(visit, record.Suffix) {
@@ -132,7 +132,10 @@ func (a *app) visitFile(command, data, visit string) (name, dir string, err erro
 	} else if err != nil {
 		return "", "", err
 	} else {
-		name = filepath.Join(dir, filepath.Base(visit)+record.Suffix)
+		if visit, err = record.Find(dir, filepath.Base(visit)); err != nil {
+			return "", "", inputError{err}
+		}
+		name = filepath.Join(dir, visit+record.Suffix)
 	}
 	if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
 		return "", "", inputError{fmt.Errorf(words().Wrong.NoSuchVisit, command, plaintext.Clean(name))}

@@ -81,6 +81,9 @@ func (a *app) visit(f *pflag.FlagSet) action {
 		var lost string
 		switch {
 		case fl.resume != "":
+			if fl.resume, err = record.Find(dir, fl.resume); err != nil {
+				return inputError{err}
+			}
 			if v, lost, err = b.open(fl.resume); lost != "" {
 				a.warn(lost)
 			}

@@ -30,6 +30,8 @@ type wordList struct {
 	LineUnreadable string `toml:"line_unreadable"`
 	Torn           string
 	Version        string
+	SeveralBegin   string `toml:"several_begin"`
+	Several        string
 	Place          string
 }
 

@@ -32,13 +32,13 @@ func (d Depth) procedure(s *site.Site) *procedure.Procedure {
 // comes after it, putting back and handing over, takes two or three more.
 const quickMinutes = 11
 
-// next is the next step that the procedure asks for at this depth: a quick round has no
-// reading on the rungs where something is isolated or waited for, and none that its time is
-// too short for.
-func (d Depth) next(v *Visit, worth procedure.Worth, aims []string) (procedure.Step, string, bool) {
+// search is what the procedure looks for at this depth: a quick round has no reading on the
+// rungs where something is isolated or waited for, and none that its time is too short for.
+func (v *Visit) search() procedure.Search {
+	worth := v.worth()
 	by := procedure.Search{Worth: worth, After: v.lastStep()}
-	if d != Quick {
-		return v.course.Find(v.state, by, aims...)
+	if v.head.Depth != Quick {
+		return by
 	}
 	by.Hurried, by.Minutes = true, quickMinutes-v.Minutes()
 	by.Worth = func(k reading.Key) float64 {
@@ -47,7 +47,17 @@ func (d Depth) next(v *Visit, worth procedure.Worth, aims []string) (procedure.S
 		}
 		return worth(k)
 	}
-	return v.course.Find(v.state, by, aims...)
+	return by
+}
+
+// Ahead is what is still asked at most, as things stand: readings, and minutes of all that
+// is left. Without a belief it is not known.
+func (v *Visit) Ahead() (readings int, minutes float64, known bool) {
+	if v.latest == nil {
+		return 0, 0, false
+	}
+	readings, minutes = v.course.Ahead(v.state, v.search())
+	return readings, minutes, true
 }
 
 // Minutes is how long the answers so far took, by the steps' own minutes.

@@ -36,21 +36,25 @@ func (v *Visit) Prompt() Prompt {
 	return p
 }
 
-// next is the next step by the procedure. Once something was mended, its proof comes
-// first; then only what needs nothing switched off is worth measuring.
+// next is the next step by the procedure.
 func (v *Visit) next() (procedure.Step, string, bool) {
+	return v.course.Find(v.state, v.search(), v.aims()...)
+}
+
+// worth is what each reading would teach. Once something was repaired, its proof comes
+// first; then only what needs nothing switched off is worth measuring.
+func (v *Visit) worth() procedure.Worth {
 	worth := worthOf(v.latest, v.course)
-	if v.repairedAt() >= 0 {
-		_, _, open := v.proving()
-		all := worth
-		worth = func(k reading.Key) float64 {
-			if s, ok := v.course.StepFor(k); open || v.latest == nil || !ok || s.Rung >= procedure.Isolate {
-				return 0
-			}
-			return all(k)
-		}
+	if v.repairedAt() < 0 {
+		return worth
 	}
-	return v.head.Depth.next(v, worth, v.aims())
+	_, _, open := v.proving()
+	return func(k reading.Key) float64 {
+		if s, ok := v.course.StepFor(k); open || v.latest == nil || !ok || s.Rung >= procedure.Isolate {
+			return 0
+		}
+		return worth(k)
+	}
 }
 
 // once is the prompt for a reading that was taken and is asked for once more.
