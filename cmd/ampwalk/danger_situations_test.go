@@ -113,7 +113,7 @@ func TestSeenThingsAreNotNothing(t *testing.T) {
 		require.Contains(t, v.asked, "open-work-seen")
 		h := headings(t)
 		staff, caretaker := v.papers()
-		assert.Contains(t, staff, h.Heading["mend"])
-		assert.Contains(t, caretaker, h.Caretaker.Heading["mend"])
+		assert.Contains(t, staff, h.Heading["repair"])
+		assert.Contains(t, caretaker, h.Caretaker.Heading["repair"])
 	})
 }
