@@ -154,7 +154,7 @@ func (l *lines) taken(err error) {
 	l.quiet = false
 	l.sayf(words().Taken, last.Text)
 	for _, f := range last.Findings {
-		l.sayf(words().PutRight, f)
+		l.sayf(words().ToRepair, f)
 	}
 	if l.learn() { // what is seen only may leave it as it was
 		l.showBelief()

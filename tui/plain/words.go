@@ -31,7 +31,7 @@ type wordList struct {
 	WhyCannot  string `toml:"why_cannot"`
 	WhyStop    string `toml:"why_stop"`
 	WhatNote   string `toml:"what_note"`
-	PutRight   string `toml:"put_right"`
+	ToRepair   string `toml:"to_repair"`
 	Unkept     string
 	OpenNow    string `toml:"open_now"`
 	StillOpen  string `toml:"still_open"`
