@@ -6,11 +6,13 @@ import (
 	"go/token"
 	"maps"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/charmbracelet/x/ansi"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -46,6 +48,18 @@ func TestKeyWordsFitTheCode(t *testing.T) {
 	}
 	assert.Equal(t, slices.Sorted(maps.Keys(keyWords().Key)), slices.Sorted(maps.Keys(used)))
 	assert.Equal(t, slices.Sorted(maps.Keys(keyWords().Group)), slices.Sorted(maps.Keys(groups)))
+}
+
+// What stands before the lines of a question fits its column, with a space after it.
+func TestLabelsFitTheirColumn(t *testing.T) {
+	for _, labels := range []any{visitWords().Label, siteWords().Label} {
+		v := reflect.ValueOf(labels)
+		for i := range v.NumField() {
+			if name := v.Type().Field(i).Name; name != "Doubtful" {
+				assert.Less(t, ansi.StringWidth(v.Field(i).String()), labelW, name)
+			}
+		}
+	}
 }
 
 func literal(t *testing.T, e ast.Expr) (string, bool) {

@@ -259,7 +259,7 @@ func (l *lines) show(p visiting.Prompt) {
 	}
 	switch {
 	case p.Once:
-		l.sayf(w.Recheck, p.Why)
+		l.sayf(w.Why, p.Why)
 		l.sayf(w.Once, visiting.TakesText(l.Visit().Takes(s.ID)))
 	case l.Repeating() && p.Given != nil:
 		l.sayf(w.Once, visiting.TakesText(l.Visit().Takes(s.ID)))
