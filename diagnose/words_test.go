@@ -21,8 +21,6 @@ const spoken = 3
 
 // unread are the rooms whose texts no user reads, and why.
 var unread = map[string]string{
-	"tui":                                 "BEING REWRITTEN: its words move to data next; delete this line then",
-	"tui/plain":                           "BEING REWRITTEN: its words move to data next; delete this line then",
 	"diagnose/internal/casescore":         "a tool of the maintainers",
 	"diagnose/internal/ledgerload":        "a tool of the maintainers",
 	"diagnose/office/ledger/postgrestest": "for tests",

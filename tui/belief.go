@@ -74,23 +74,24 @@ func change(now, before float64) string {
 // stateLines tells the state of the system in short, broken between clauses so
 // that every line can stand without the next.
 func stateLines(at *site.Site, b *belief.Result, w int) []string {
-	return flow(strings.Split("Now: "+visiting.StateLine(at, b), "; "), "; ", w)
+	return flow(strings.Split(fmt.Sprintf(visitWords().State, visiting.StateLine(at, b)), "; "), "; ", w)
 }
 
 // weight puts log10 of a likelihood ratio into words; 1 is ten to one.
 func weight(log10 float64) string {
-	side := " for it"
+	w := visitWords().Weight
+	side := w.For
 	if log10 < 0 {
-		side = " against it"
+		side = w.Against
 	}
 	switch d := math.Abs(log10); {
 	case d < 0.3:
-		return "says little either way"
+		return w.Little
 	case d < 1:
-		return "speaks somewhat" + side
+		return fmt.Sprintf(side, w.Somewhat)
 	case d < 2:
-		return "speaks clearly" + side
+		return fmt.Sprintf(side, w.Clearly)
 	default:
-		return "speaks strongly" + side
+		return fmt.Sprintf(side, w.Strongly)
 	}
 }

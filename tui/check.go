@@ -2,6 +2,7 @@ package tui
 
 import (
 	"errors"
+	"fmt"
 
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
@@ -14,15 +15,16 @@ func (s visitScreen) understood() string {
 	if !s.typed() || s.field.text() == "" {
 		return ""
 	}
+	w := visitWords()
 	a, err := s.talk.Understand(s.field.text())
 	doubt, parse := (*visiting.Doubt)(nil), (*quantity.ParseError)(nil)
 	switch {
 	case errors.As(err, &doubt):
-		return "unusual at this site"
+		return w.Unusual
 	case errors.As(err, &parse):
-		return "not yet: " + parse.Err.Error()
+		return fmt.Sprintf(w.NotYet, parse.Err)
 	case err != nil:
-		return "not yet: " + err.Error()
+		return fmt.Sprintf(w.NotYet, err)
 	case a.Number != nil && s.prompt.Expected != nil:
 		return "= " + a.Text() + ", " + placed(*a.Number, *s.prompt.Expected)
 	default:
@@ -33,7 +35,7 @@ func (s visitScreen) understood() string {
 // placed says whether x lies where most readings would.
 func placed(x float64, r belief.Range) string {
 	if r.Holds(x, 0) {
-		return "as expected"
+		return visitWords().Expected
 	}
-	return "not as expected"
+	return visitWords().Unexpected
 }

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"bytes"
+	"fmt"
 	"maps"
 	"slices"
 	"strconv"
@@ -131,14 +132,14 @@ func (s describeScreen) understand() describeScreen {
 	}
 	would, err := s.draft.Would(q, answer)
 	if err != nil {
-		s.typed = "not yet: " + err.Error()
+		s.typed = fmt.Sprintf(visitWords().NotYet, err)
 		return s
 	}
 	s.would = would
 	if s.isTyped() {
 		s.typed = "= " + q.Understood(answer)
 		if len(would) == 0 && q.Agrees != "" {
-			s.typed += ", nothing speaks against it"
+			s.typed = fmt.Sprintf(siteWords().Describe.Agrees, q.Understood(answer))
 		}
 	}
 	return s
@@ -276,7 +277,7 @@ func (s describeScreen) more(e env) (screen, tea.Cmd) {
 		}
 		return s.changed(e, next, q.Path+"."+strconv.Itoa(n))
 	}
-	s.problem = "nothing is chosen. Choose with the arrows or a number."
+	s.problem = visitWords().NothingChosen
 	return s, nil
 }
 
@@ -316,7 +317,7 @@ func (s describeScreen) write(e env, next siteform.Draft) (_ describeScreen, ok 
 		return s, true
 	}
 	if err := e.opt.KeepSite(s.path, next.Bytes()); err != nil {
-		s.problem = s.path + " could not be written: " + err.Error()
+		s.problem = fmt.Errorf(siteWords().FileUnwritten, s.path, err).Error()
 		return s, false
 	}
 	q := s.question()
@@ -367,7 +368,7 @@ func (s describeScreen) done(e env) (screen, tea.Cmd) {
 	start := s.start.again(e.opt)
 	f := e.opt.OpenSite(s.path)
 	if f.Problem != nil {
-		start.said = s.path + " is kept, and is not complete yet."
+		start.said = fmt.Sprintf(siteWords().Describe.Incomplete, s.path)
 		return start, start.lookAtLeft(e.opt)
 	}
 	return newSite(start, f, e.opt)

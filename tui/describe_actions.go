@@ -67,7 +67,7 @@ func (s describeScreen) remove(e env) describeScreen {
 		return s
 	}
 	s = s.show()
-	s.notice = "Taken out. Undo brings it back."
+	s.notice = siteWords().Describe.Removed
 	return s
 }
 
@@ -81,25 +81,25 @@ func (s describeScreen) undo(e env) describeScreen {
 	}
 	s.past = s.past[:n:n]
 	s = s.show()
-	s.notice = "As it was before the last change."
+	s.notice = siteWords().Describe.Undone
 	return s
 }
 
 func (s describeScreen) help() []key.Binding {
-	enter := as(keys.Enter, "keep and go on")
+	enter := as(keys.Enter, "keep-continue")
 	q := s.question()
 	_, typical := s.draft.Typical(q)
 	switch {
 	case s.onRow:
-		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), keys.Arrows, keys.Help}
+		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
 	case s.doubted:
-		return []key.Binding{as(keys.Enter, "keep it all the same"), as(keys.Back, "correct it"), keys.Help}
+		return []key.Binding{as(keys.Enter, "keep-anyway"), as(keys.Back, "correct"), keys.Help}
 	case s.menu.many && s.menu.at < len(s.menu.items):
 		enter = as(keys.Enter, "mark")
 	case s.isTyped() && s.field.text() == "" && typical && !s.draft.Given(q):
-		enter = as(keys.Enter, "assume it")
+		enter = as(keys.Enter, "assume")
 	case s.isTyped() && s.field.text() == "":
-		enter = as(keys.Enter, "leave it open")
+		enter = as(keys.Enter, "leave-open")
 	}
 	return []key.Binding{enter, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 }

@@ -32,32 +32,32 @@ func (s describeScreen) view(e env) []string {
 }
 
 func (s describeScreen) head(e env) []string {
-	lines := []string{e.st.title.Render(ends("What is installed: "+s.draft.Name(), s.path, e.w))}
-	return append(lines, e.st.quiet.Render(ends(standing(s.draft), fmt.Sprintf("question %d of %d", s.at+1, len(s.list)), e.w)))
+	lines := []string{e.st.title.Render(ends(fmt.Sprintf(siteWords().Describe.Title, s.draft.Name()), s.path, e.w))}
+	return append(lines, e.st.quiet.Render(ends(standing(s.draft), fmt.Sprintf(siteWords().Describe.Question, s.at+1, len(s.list)), e.w)))
 }
 
 // standing is how far a draft is.
 func standing(d siteform.Draft) string {
-	var parts []string
+	w, parts := siteWords().State, []string(nil)
 	left := len(d.Left())
 	if left > 0 {
-		parts = append(parts, fmt.Sprintf("%d left to answer", left))
+		parts = append(parts, fmt.Sprintf(w.Left, left))
 	}
 	if n := len(d.AllWrong()) + len(d.Elsewhere()); n > 0 {
-		parts = append(parts, fmt.Sprintf("%d not right yet", n))
+		parts = append(parts, fmt.Sprintf(w.Wrong, n))
 	}
 	if len(parts) == 0 {
-		parts = append(parts, "complete")
+		parts = append(parts, w.Complete)
 	}
 	if n := len(d.AssumedAnswers()); n > 0 {
-		parts = append(parts, fmt.Sprintf("%d assumed", n))
+		parts = append(parts, fmt.Sprintf(w.Assumed, n))
 	}
 	return strings.Join(parts, ", ")
 }
 
 // asking is the question with its answer, in at most h rows of w columns.
 func (s describeScreen) asking(e env, w, h int) []string {
-	q := s.question()
+	q, says := s.question(), siteWords().Label
 	var tell []block
 	if s.notice != "" {
 		tell = append(tell, block{giveNotice, wrap(s.notice, w)})
@@ -69,18 +69,18 @@ func (s describeScreen) asking(e env, w, h int) []string {
 		}
 	}
 	if s.at == 0 || s.list[s.at-1].Part != q.Part {
-		add(givePurpose, "Note", q.Note)
+		add(givePurpose, says.Note, q.Note)
 	}
-	add(keep, "Where", q.Where)
-	add(giveSurprise, "Against", q.Agrees)
+	add(keep, says.Where, q.Where)
+	add(giveSurprise, says.Against, q.Agrees)
 	if q.Optional {
-		add(giveSurprise, "Empty", q.Without)
+		add(giveSurprise, says.Empty, q.Without)
 	}
 	if t, ok := s.draft.Typical(q); ok {
-		add(keep, "Typical", typicalText(q, t))
+		add(keep, says.Typical, typicalText(q, t))
 	}
 	if s.draft.Given(q) {
-		add(keep, "So far", s.given(q))
+		add(keep, says.SoFar, s.given(q))
 	}
 	below := append([]block{{giveGap, []string{""}}}, block{keep, s.answering(e, q, w, h)})
 	lines := fold(slices.Concat(tell, below), h)
@@ -94,7 +94,7 @@ func (s describeScreen) asking(e env, w, h int) []string {
 func typicalText(q siteform.Question, t siteform.Typical) string {
 	text := q.Shown(t.Text) + ": " + t.Why
 	if t.Spread != "" {
-		text += ", give or take " + t.Spread
+		text = fmt.Sprintf(siteWords().Describe.Spread, text, t.Spread)
 	}
 	return text
 }
@@ -103,7 +103,7 @@ func typicalText(q siteform.Question, t siteform.Typical) string {
 func (s describeScreen) given(q siteform.Question) string {
 	text := q.Shown(s.draft.Answer(q))
 	if s.draft.Assumed(q) {
-		text += ", assumed"
+		text = fmt.Sprintf(siteWords().Describe.Assumed, text)
 	}
 	return text
 }
@@ -116,16 +116,16 @@ func (s describeScreen) answering(e env, q siteform.Question, w, h int) []string
 		foot = problem(e.st, s.problem, w)
 	case len(s.would) > 0:
 		for _, text := range s.would {
-			foot = append(foot, labelled(e.st.problem, "Check:", len("Check: "), text, w)...)
+			foot = append(foot, headed(e.st.problem, wordsOf().Check, text, w)...)
 		}
 		if s.doubted {
-			foot = append(foot, wrap("Enter keeps it all the same. No visit can begin until it is right.", w)...)
+			foot = append(foot, wrap(siteWords().Describe.Anyway, w)...)
 		}
 	case s.typed != "":
 		foot = wrap(s.typed, w)
 	default:
 		for _, text := range s.draft.Wrong(q) {
-			foot = append(foot, labelled(e.st.problem, "Check:", len("Check: "), text, w)...)
+			foot = append(foot, headed(e.st.problem, wordsOf().Check, text, w)...)
 		}
 	}
 	if !s.isTyped() {
@@ -134,7 +134,7 @@ func (s describeScreen) answering(e env, q siteform.Question, w, h int) []string
 	}
 	hint := "   " + q.Expected()
 	if s.field.old {
-		hint = "   " + typedOver
+		hint = "   " + visitWords().TypedOver
 	}
 	line := s.field.view(e.st, !s.onRow, w)
 	if n := ansi.StringWidth(line); n < 20 {
@@ -196,21 +196,22 @@ func answersAround(e env, d siteform.Draft, list []siteform.Question, at, w, h i
 
 // stateOf is the answer to a question and what is to say of it, short.
 func stateOf(d siteform.Draft, q siteform.Question) string {
+	w := siteWords().State
 	n, some := d.Count(q)
 	switch {
 	case q.Form == siteform.More && some:
-		return fmt.Sprintf("%d described", n)
+		return fmt.Sprintf(w.Described, n)
 	case q.Form == siteform.More:
-		return "none"
+		return w.None
 	case len(d.Wrong(q)) > 0:
-		return d.Answer(q) + "  NOT RIGHT"
+		return fmt.Sprintf(w.IsWrong, d.Answer(q))
 	case d.Assumed(q):
-		return q.Shown(d.Answer(q)) + "  assumed"
+		return fmt.Sprintf(w.IsAssumed, q.Shown(d.Answer(q)))
 	case d.Given(q):
 		return q.Shown(d.Answer(q))
 	case q.Optional:
 		return "-"
 	default:
-		return "LEFT TO ANSWER"
+		return w.IsLeft
 	}
 }

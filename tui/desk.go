@@ -302,7 +302,7 @@ func (s deskScreen) typing() typing {
 
 func (s deskScreen) help() []key.Binding {
 	if s.field != nil {
-		return []key.Binding{as(keys.Enter, "show only these"), as(keys.Back, "as it was"), as(keys.Leave, "leave")}
+		return []key.Binding{as(keys.Enter, "show-these"), as(keys.Back, "cancel"), as(keys.Leave, "leave")}
 	}
-	return []key.Binding{as(keys.Enter, "open"), as(keys.Arrows, "move; left, right: order"), keys.Only, keys.Results, keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "open"), as(keys.Arrows, "move-order"), keys.Only, keys.Results, keys.Help, as(keys.Quit, "leave")}
 }

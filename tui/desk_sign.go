@@ -2,6 +2,7 @@ package tui
 
 import (
 	"errors"
+	"fmt"
 
 	"github.com/charmbracelet/bubbles/key"
 	"github.com/charmbracelet/bubbles/textinput"
@@ -66,7 +67,7 @@ func (s signScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		s.secret.input.Reset()
 		return s, nil
 	default:
-		v.notice = "Signed and kept: " + s.kind.Text()
+		v.notice = fmt.Sprintf(deskWords().Sign.Signed, s.kind.Text())
 	}
 	return v, v.work.open(v.v.Digest.ID)
 }
@@ -81,7 +82,7 @@ func (s signScreen) key(_ env, k tea.KeyMsg) (screen, tea.Cmd) {
 	case key.Matches(k, keys.Enter):
 		switch {
 		case s.kind != review.Accept && s.field.text() == "":
-			s.problem = "nothing is typed. Type the words, or esc to go back"
+			s.problem = deskWords().Sign.NothingTyped
 			return s, nil
 		case v.work.key == nil && !s.asking:
 			s.asking, s.problem = true, ""
@@ -118,19 +119,20 @@ func (s signScreen) sign(v deskVisitScreen) tea.Cmd {
 
 func (s signScreen) view(e env) []string {
 	v, _ := s.below.(deskVisitScreen)
-	title := map[review.Kind]string{review.Comment: "A comment", review.SendBack: "Send it back with a question", review.Accept: "Accept it"}[s.kind]
-	on := "on the whole visit"
+	w := deskWords().Sign
+	title := map[review.Kind]string{review.Comment: w.Comment, review.SendBack: w.SendBack, review.Accept: w.Accept}[s.kind]
+	on := w.OnVisit
 	if s.kind == review.Comment && v.at != overview {
-		on = "on step " + v.v.Steps[v.at].Title
+		on = fmt.Sprintf(w.OnStep, v.v.Steps[v.at].Title)
 	}
 	lines := append(ruled(e, title, on), "")
 	if s.kind == review.Accept {
-		lines = append(lines, "This is what you accept, and sign:")
+		lines = append(lines, w.Accepts)
 		for _, text := range v.v.Found() {
 			lines = append(lines, bullet(e, text)...)
 		}
 		if room := e.h - 6; len(lines) > room {
-			lines = append(lines[:room-1], "... the visit's first page shows the rest")
+			lines = append(lines[:room-1], w.More)
 		}
 	} else {
 		lines = append(lines, s.field.view(e.st, !s.asking, e.w))
@@ -138,9 +140,9 @@ func (s signScreen) view(e env) []string {
 	lines = append(lines, "")
 	switch {
 	case s.asking && !s.working:
-		lines = append(lines, "Passphrase of your key (it is not shown):", e.st.title.Render("> _"))
+		lines = append(lines, w.Passphrase, e.st.title.Render("> _"))
 	case !s.working:
-		lines = append(lines, "Enter signs it; esc leaves it.")
+		lines = append(lines, w.Confirm)
 	}
 	return append(lines, progress(e, s.working, s.problem)...)
 }
@@ -153,5 +155,5 @@ func (s signScreen) typing() typing {
 }
 
 func (signScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "sign"), as(keys.Back, "back without it"), as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "sign"), as(keys.Back, "back-unsigned"), as(keys.Leave, "leave")}
 }

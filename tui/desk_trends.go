@@ -56,7 +56,7 @@ func (s trendsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s trendsScreen) view(e env) []string {
-	return append(ruled(e, "The site's visits so far", ""), s.page.view(e.st, s.lines(e), e.w, e.h-3)...)
+	return append(ruled(e, deskWords().Trends.Title, ""), s.page.view(e.st, s.lines(e), e.w, e.h-3)...)
 }
 
 func (s trendsScreen) lines(e env) (lines []string) {
@@ -64,7 +64,7 @@ func (s trendsScreen) lines(e env) (lines []string) {
 	case s.loading || s.problem != "":
 		return progress(e, s.loading, s.problem)
 	case len(s.list) == 0:
-		return []string{"Nothing to compare was measured at this site."}
+		return []string{deskWords().Trends.None}
 	}
 	for _, t := range s.list {
 		lines = append(lines, e.st.label.Render(cut(t.Quantity.Title()+" ["+t.Quantity.Unit()+"]", e.w)))
@@ -121,7 +121,7 @@ func trendChart(e env, t desk.Trend, w int) []string {
 }
 
 func (trendsScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "the visit"), as(keys.Arrows, "scroll"), keys.Help}
+	return []key.Binding{as(keys.Back, "to-visit"), as(keys.Arrows, "scroll"), keys.Help}
 }
 
 // resultsScreen lists the results of practice, of one person where the list of visits
@@ -179,11 +179,12 @@ func (s resultsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s resultsScreen) view(e env) []string {
-	of := "of all"
+	w := deskWords().Results
+	of := w.OfAll
 	if s.who != "" {
-		of = "of " + s.who
+		of = fmt.Sprintf(w.Of, s.who)
 	}
-	return append(ruled(e, "Results of practice, the last first", of), s.page.view(e.st, s.lines(e), e.w, e.h-3)...)
+	return append(ruled(e, w.Title, of), s.page.view(e.st, s.lines(e), e.w, e.h-3)...)
 }
 
 func (s resultsScreen) lines(e env) (lines []string) {
@@ -191,7 +192,7 @@ func (s resultsScreen) lines(e env) (lines []string) {
 	case s.problem != "" || s.loading && len(s.list) == 0:
 		return progress(e, s.loading, s.problem)
 	case len(s.list) == 0:
-		return []string{"None."}
+		return []string{wordsOf().None}
 	}
 	for _, p := range s.list {
 		lines = append(lines, wrap(desk.PractisedText(p), e.w)...)
@@ -200,5 +201,5 @@ func (s resultsScreen) lines(e env) (lines []string) {
 }
 
 func (resultsScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "the list"), as(keys.Arrows, "scroll"), keys.Help}
+	return []key.Binding{as(keys.Back, "to-list"), as(keys.Arrows, "scroll"), keys.Help}
 }

@@ -22,15 +22,15 @@ const (
 func (s deskScreen) rows(e env) int { return max(1, e.h-deskHead-deskFoot) }
 
 func (s deskScreen) view(e env) []string {
-	order := ""
+	w, order := deskWords().List, ""
 	for _, o := range desk.Orders {
 		if o.Order == s.list.Query.Order {
 			order = o.Title
 		}
 	}
-	lines := ruled(e, "Visits: "+desk.FilterText(s.list.Query.Filter), order)
-	day := map[bool]string{false: "begun", true: "due"}[s.list.Query.Order == ledger.DueFirst]
-	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", day, "site", "state", "found"))), e.w, deskHead)
+	lines := ruled(e, fmt.Sprintf(w.Title, desk.FilterText(s.list.Query.Filter)), order)
+	day := map[bool]string{false: w.Begun, true: w.Due}[s.list.Query.Order == ledger.DueFirst]
+	lines = fit(append(lines, e.st.label.Render(deskRow(e.w, "", day, w.Site, w.State, w.Found))), e.w, deskHead)
 	list, room := make([]string, len(s.list.Rows)), s.rows(e)
 	today := ledger.Day(s.work.Desk.Now())
 	for i := max(0, s.at-room); i < min(len(list), s.at+room+1); i++ { // the others are not seen
@@ -51,9 +51,9 @@ func (s deskScreen) view(e env) []string {
 	}
 	switch {
 	case s.loading && len(list) == 0:
-		list = []string{"Working"}
+		list = []string{wordsOf().Working}
 	case len(list) == 0:
-		list = []string{"No visit."}
+		list = []string{w.None}
 	}
 	lines = append(lines, fit(around(list, s.at, room), e.w, room)...)
 	return append(lines, fit(s.foot(e), e.w, deskFoot)...)
@@ -61,7 +61,7 @@ func (s deskScreen) view(e env) []string {
 
 // foot is why the chosen visit needs eyes, or the field.
 func (s deskScreen) foot(e env) []string {
-	lines := []string{e.st.quiet.Render(rule(e.w))}
+	w, lines := deskWords().List, []string{e.st.quiet.Render(rule(e.w))}
 	if text := cmp.Or(s.blind, desk.UnseenText(s.unseen)); text != "" {
 		text = cut("-- "+text+" ", e.w)
 		lines[0] = e.st.quiet.Render(text + rule(e.w-ansi.StringWidth(text)))
@@ -73,14 +73,14 @@ func (s deskScreen) foot(e env) []string {
 		case s.problem != "":
 			return append(lines, problem(e.st, s.problem, e.w)...)
 		case len(s.known) > 0:
-			return append(lines, wrap("Down takes the first of these: "+strings.Join(s.known, "; "), e.w)...)
+			return append(lines, wrap(fmt.Sprintf(w.Names, strings.Join(s.known, "; ")), e.w)...)
 		}
-		return append(lines, wrap("One of: "+strings.Join(desk.FilterForms, "; ")+"; or open ID", e.w)...)
+		return append(lines, wrap(fmt.Sprintf(w.Forms, strings.Join(desk.FilterForms, "; ")), e.w)...)
 	case s.problem != "":
 		return append(lines, problem(e.st, s.problem, e.w)...)
 	case s.at < len(s.list.Rows):
 		r := s.list.Rows[s.at]
-		lines = append(lines, cut(fmt.Sprintf("By %s, begun %s%s", r.Digest.Staff, r.Digest.StartedAt.Format("2006-01-02 15:04"), dueText(r)), e.w))
+		lines = append(lines, cut(begunText(r), e.w))
 		for _, reason := range desk.Reasons(r, s.work.Desk.Now()) {
 			lines = append(lines, bullet(e, reason)...)
 		}
@@ -88,11 +88,12 @@ func (s deskScreen) foot(e env) []string {
 	return lines
 }
 
-func dueText(r ledger.Row) string {
+func begunText(r ledger.Row) string {
+	w, begun := deskWords().List, r.Digest.StartedAt.Format("2006-01-02 15:04")
 	if r.Due.IsZero() {
-		return ""
+		return fmt.Sprintf(w.By, r.Digest.Staff, begun)
 	}
-	return "; due " + r.Due.UTC().Format(time.DateOnly)
+	return fmt.Sprintf(w.ByDue, r.Digest.Staff, begun, r.Due.UTC().Format(time.DateOnly))
 }
 
 // deskRow sets what is told of a visit in columns.

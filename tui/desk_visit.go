@@ -68,7 +68,7 @@ func (s deskVisitScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		switch {
 		case msg.head != s.v.Head:
 		case msg.err != nil:
-			s.notice = "The belief could not be worked out: " + msg.err.Error()
+			s.notice = fmt.Sprintf(deskWords().Visit.NotInferred, msg.err)
 			return s, nil
 		case msg.n == overview:
 			v := *s.v // what was said of it may have come meanwhile
@@ -132,14 +132,15 @@ func (s deskVisitScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s deskVisitScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Arrows, "steps"), keys.Trends, keys.Comment, keys.SendBack, keys.Accept, as(keys.Back, "the list"), keys.Help}
+	return []key.Binding{as(keys.Arrows, "steps"), keys.Trends, keys.Comment, keys.SendBack, keys.Accept, as(keys.Back, "to-list"), keys.Help}
 }
 
 // room is what the part below the title may take.
 func (s deskVisitScreen) room(e env) int { return max(1, e.h-3) }
 
 func (s deskVisitScreen) view(e env) []string {
-	lines := ruled(e, s.v.Digest.Site+", "+s.v.Digest.StartedAt.Format("2006-01-02"), s.v.State.String()+"; by "+s.v.Digest.Staff)
+	w := deskWords().Visit
+	lines := ruled(e, fmt.Sprintf(w.Title, s.v.Digest.Site, s.v.Digest.StartedAt.Format("2006-01-02")), fmt.Sprintf(w.By, s.v.State, s.v.Digest.Staff))
 	if s.notice != "" {
 		lines = append(lines, cut(s.notice, e.w))
 	}
@@ -151,6 +152,7 @@ func (s deskVisitScreen) view(e env) []string {
 
 // overview is what there is to accept, what today's engine says, and what was said.
 func (s deskVisitScreen) overview(e env) (lines []string) {
+	w := deskWords().Visit
 	for _, text := range s.v.Found() {
 		lines = append(lines, bullet(e, text)...)
 	}
@@ -158,11 +160,11 @@ func (s deskVisitScreen) overview(e env) (lines []string) {
 		lines = append(lines, wrap(s.work.Desk.AgainText(s.v.Row), e.w)...)
 	}
 	if !s.seen() {
-		lines = append(lines, "Working: what today's engine makes of it")
+		lines = append(lines, w.Analysing)
 	}
-	lines = append(lines, "", e.st.label.Render("What was said"))
+	lines = append(lines, "", e.st.label.Render(w.Said))
 	if len(s.v.Reviews) == 0 {
-		lines = append(lines, "Nothing yet.")
+		lines = append(lines, w.NothingSaid)
 	}
 	for _, r := range s.v.Reviews {
 		step := ""
@@ -171,7 +173,7 @@ func (s deskVisitScreen) overview(e env) (lines []string) {
 		}
 		lines = append(lines, wrap(desk.SaidText(r.Entry, step), e.w)...)
 	}
-	lines = append(lines, "", e.st.label.Render(fmt.Sprintf("%d steps; down walks them", len(s.v.Steps))))
+	lines = append(lines, "", e.st.label.Render(w.Steps.Of(len(s.v.Steps))))
 	for i, step := range s.v.Steps {
 		lines = append(lines, cut(fmt.Sprintf("%2d %s", i+1, step.Text()), e.w))
 	}
@@ -180,19 +182,19 @@ func (s deskVisitScreen) overview(e env) (lines []string) {
 
 // stepView is a step among those beside it, and what was believed after it.
 func (s deskVisitScreen) stepView(e env, h int) []string {
-	step := s.v.Steps[s.at]
-	below := []string{"", e.st.title.Render(cut(fmt.Sprintf("Step %d of %d, %s", s.at+1, len(s.v.Steps), step.Answer.At.Format("15:04:05")), e.w))}
+	w, step := deskWords().Visit, s.v.Steps[s.at]
+	below := []string{"", e.st.title.Render(cut(fmt.Sprintf(w.Step, s.at+1, len(s.v.Steps), step.Answer.At.Format("15:04:05")), e.w))}
 	below = append(below, wrap(step.Text(), e.w)...)
 	for _, c := range step.Said {
-		below = append(below, styled(e.st.caution, wrap("Comment: "+desk.SaidText(c, ""), e.w))...)
+		below = append(below, styled(e.st.caution, wrap(fmt.Sprintf(w.Comment, desk.SaidText(c, "")), e.w))...)
 	}
-	below = append(below, "", e.st.label.Render("Believed then"))
+	below = append(below, "", e.st.label.Render(w.Diagnosis))
 	if r := s.believed[s.at]; r != nil {
 		const shown = 4
 		below = append(below, bars(e, r, s.believed[s.at-1], shown, e.w)...)
 		below = append(below, stateLines(s.v.Record.Site(), r, e.w)...)
 	} else if s.thinking {
-		below = append(below, "Working")
+		below = append(below, wordsOf().Working)
 	}
 	var list []string
 	for i, step := range s.v.Steps {

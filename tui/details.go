@@ -39,7 +39,7 @@ func (s detailsScreen) view(e env) []string {
 }
 
 func (s detailsScreen) lines(e env) []string {
-	v := s.visit()
+	v, w := s.visit(), visitWords()
 	var lines []string
 	for _, b := range v.tell(e, e.w) {
 		lines = append(lines, b.lines...)
@@ -48,12 +48,12 @@ func (s detailsScreen) lines(e env) []string {
 	lines = append(lines, v.drawing(e, e.w, tallest)...)
 	lines = append(lines, "")
 	step := v.prompt.Step
-	lines = append(lines, labelled(e.st.label, "Who", labelW, step.Who, e.w)...)
+	lines = append(lines, labelled(e.st.label, w.Label.Who, labelW, step.Who, e.w)...)
 	if step.Minutes > 0 {
-		lines = append(lines, labelled(e.st.label, "Time", labelW, fmt.Sprintf("about %g min", step.Minutes), e.w)...)
+		lines = append(lines, labelled(e.st.label, w.Label.Time, labelW, fmt.Sprintf(w.AboutMinutes, step.Minutes), e.w)...)
 	}
 	for _, l := range []struct{ label, text string }{
-		{"Needs", step.RequiresText()}, {"Changes", step.ChangesText()}, {"To skip", step.Skip}, {"Codes", step.Codes}, {"Source", step.Source},
+		{w.Label.Needs, step.RequiresText()}, {w.Label.Changes, step.ChangesText()}, {w.Label.Skip, step.Skip}, {w.Label.Codes, step.Codes}, {w.Label.Source, step.Source},
 	} {
 		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
 	}
@@ -61,9 +61,9 @@ func (s detailsScreen) lines(e env) []string {
 	if b == nil {
 		return lines
 	}
-	lines = append(lines, "", e.st.label.Render("What it can be"))
+	lines = append(lines, "", e.st.label.Render(w.CanBe))
 	lines = append(lines, bars(e, b, v.v.Before(), 8, e.w)...)
-	lines = append(lines, "", e.st.label.Render("The system now"))
+	lines = append(lines, "", e.st.label.Render(w.SystemNow))
 	for _, t := range visiting.StateSentences(v.v.Site(), b) {
 		lines = append(lines, wrap(t, e.w)...)
 	}

@@ -32,9 +32,6 @@ func newField(text string) field {
 	return field{input: in}
 }
 
-// typedOver says what becomes of old figures.
-const typedOver = "typing replaces it"
-
 // newFigures is a field for numbers. Those it holds are typed anew as a whole, for
 // which digits are enough; an arrow or a backspace changes them instead.
 func newFigures(text string) field {

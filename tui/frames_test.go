@@ -279,7 +279,7 @@ func TestLongTextGivesWayToTheAnswer(t *testing.T) {
 func TestTooSmall(t *testing.T) {
 	d := visitUnderWay(answered(3), options()).press("13,1")
 	d.size(59, 24)
-	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "the screens need 60 and 20")
+	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "The screens need 60 and 20")
 	d.press("7") // goes nowhere while nothing can be read
 	d.size(80, 24)
 	assert.Contains(t, d.m.View(), "> 13,1_")
@@ -296,7 +296,7 @@ func TestTooSmallLeadsToTheLines(t *testing.T) {
 	d := drive(nil, opt).press("4", "enter", "enter", "enter")
 	require.NotNil(t, d.m.visit)
 	d.size(50, 10)
-	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "press enter to go on line by line")
+	assert.Contains(t, strings.ReplaceAll(d.m.View(), "\n", " "), "press enter to continue line by line")
 	d.press("enter")
 	assert.True(t, d.quit)
 	assert.True(t, d.m.byLine)

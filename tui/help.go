@@ -32,96 +32,96 @@ func (s helpScreen) help() []key.Binding {
 	if s.visit().talk != nil {
 		leave = keys.Leave
 	}
-	return []key.Binding{as(keys.Back, "close the help"), as(keys.Arrows, "scroll"), leave}
+	return []key.Binding{as(keys.Back, "close-help"), as(keys.Arrows, "scroll"), leave}
 }
 
 // A helpGroup is keys by what they are for.
 type helpGroup struct {
-	title string
+	title string // by its id in keys.toml
 	keys  []key.Binding
 }
 
 // visitKeys are the groups of a visit, and of the screens before it.
 var visitKeys = []helpGroup{
-	{"Enough for everything", []key.Binding{
-		as(keys.Enter, "give the answer, or do what is marked"),
-		as(keys.Back, "back to the answer before; it can be changed, later answers are kept"),
-		as(keys.Down, "down from the answer to the line of other things to do"),
-		as(keys.Left, "left and right along that line"),
-		as(keys.Help, "this help; f1 where text is typed"),
+	{"enough", []key.Binding{
+		as(keys.Enter, "help-answer"),
+		as(keys.Back, "help-back"),
+		as(keys.Down, "help-down"),
+		as(keys.Left, "help-left"),
+		as(keys.Help, "help-help"),
 	}},
-	{"Shorter ways during a visit", []key.Binding{
+	{"visit", []key.Binding{
 		keys.Cannot, keys.Note, keys.Repeat, keys.Why, keys.Answers, keys.Wiring, keys.More, keys.Stop, keys.Sun,
-		as(keys.Print, "print it as PDF, for staff and for the caretaker, at the end"),
-		as(keys.Write, "write the summary to a text file, at the end"),
-		as(keys.Leave, "leave; every answer is kept; ctrl+c does the same"),
+		as(keys.Print, "help-print"),
+		as(keys.Write, "help-write"),
+		as(keys.Leave, "help-leave"),
 	}},
 	listKeys,
 }
 
 // siteKeys are the groups where a site is described.
 var siteKeys = []helpGroup{
-	{"Enough for everything", []key.Binding{
-		as(keys.Enter, "keep the answer and go on, or do what is marked"),
-		as(keys.Back, "back to the question before"),
-		as(keys.Down, "down from the answer to the line of other things to do"),
-		as(keys.Left, "left and right along that line"),
-		as(keys.Help, "this help; f1 where text is typed"),
+	{"enough", []key.Binding{
+		as(keys.Enter, "help-keep"),
+		as(keys.Back, "help-back-question"),
+		as(keys.Down, "help-down"),
+		as(keys.Left, "help-left"),
+		as(keys.Help, "help-help"),
 	}},
-	{"Shorter ways", []key.Binding{
+	{"short", []key.Binding{
 		keys.Assume, keys.Open, keys.Checked, keys.All, keys.Remove, keys.Undo, keys.Done, keys.Sun,
-		as(keys.Leave, "leave; every answer is in the file"),
+		as(keys.Leave, "help-leave-site"),
 	}},
 	listKeys,
 }
 
 // practiceKeys are the groups of a practice.
 var practiceKeys = []helpGroup{
-	{"Enough for everything", []key.Binding{
-		as(keys.Enter, "choose; so does the number"),
-		as(keys.Back, "back to the menu before"),
-		as(keys.Up, "up and down in the menu"),
-		as(keys.Help, "this help; f1 where text is typed"),
+	{"enough", []key.Binding{
+		as(keys.Enter, "help-choose"),
+		as(keys.Back, "help-back-menu"),
+		as(keys.Up, "help-up"),
+		as(keys.Help, "help-help"),
 	}},
-	{"Shorter ways", []key.Binding{
-		as(typeKey, "type what you do, such as probe array+ post+; help lists all"),
-		as(keys.PageUp, "page up and page down: what was said before"),
-		as(benchKey, "to the bench of a guided practice, and back"),
+	{"short", []key.Binding{
+		as(typeKey, "help-type"),
+		as(keys.PageUp, "help-page"),
+		as(benchKey, "help-bench-guided"),
 		keys.Sun,
-		as(keys.Leave, "leave; a case that is not closed is not counted"),
+		as(keys.Leave, "help-leave-case"),
 	}},
 	listKeys,
 }
 
 // guidedKeys are those that a guided practice has beside a visit's.
-var guidedKeys = helpGroup{"In a guided practice", []key.Binding{
-	as(benchKey, "to the bench, where you look and measure, and back"),
-	as(keys.Leave, "leave; a practice that is not ended is not counted"),
+var guidedKeys = helpGroup{"guided", []key.Binding{
+	as(benchKey, "help-bench"),
+	as(keys.Leave, "help-leave-practice"),
 }}
 
 // The keys of a supervisor's desk.
 var (
-	deskKeys = helpGroup{"In the list of visits", []key.Binding{
-		as(keys.Enter, "open the visit"),
-		as(keys.Left, "left and right: what needs eyes first, newest, oldest, due"),
-		as(keys.Only, "only some visits: of a site, of staff, in a state and more"),
-		as(keys.Results, "results of practice, of one person where the list is"),
+	deskKeys = helpGroup{"list", []key.Binding{
+		as(keys.Enter, "help-open-visit"),
+		as(keys.Left, "help-order"),
+		as(keys.Only, "help-only"),
+		as(keys.Results, "help-results"),
 		keys.Sun,
-		as(keys.Leave, "leave; what was signed is in the ledger"),
+		as(keys.Leave, "help-leave-desk"),
 	}}
-	deskVisitKeys = helpGroup{"In a visit", []key.Binding{
-		as(keys.Down, "the next step, with what was believed then; up the one before"),
-		as(keys.Trends, "how the site's readings went from visit to visit, drawn"),
-		as(keys.Comment, "a comment on the step shown, or on the whole visit"),
-		as(keys.SendBack, "send it back with a question"),
-		as(keys.Accept, "accept it with your signature"),
-		as(keys.Back, "back to the list"),
+	deskVisitKeys = helpGroup{"desk-visit", []key.Binding{
+		as(keys.Down, "help-step"),
+		as(keys.Trends, "help-trends"),
+		as(keys.Comment, "help-comment"),
+		as(keys.SendBack, "help-send-back"),
+		as(keys.Accept, "help-accept"),
+		as(keys.Back, "help-back-list"),
 	}}
 )
 
-var listKeys = helpGroup{"In lists and long texts", []key.Binding{
-	as(keys.Up, "up and down, page up and page down, home and end"),
-	as(keys.Toggle, "mark or unmark where several can be chosen; so does the number"),
+var listKeys = helpGroup{"long", []key.Binding{
+	as(keys.Up, "help-scroll"),
+	as(keys.Toggle, "help-toggle"),
 	keys.Quit,
 	keys.Suspend,
 }}
@@ -145,9 +145,9 @@ func (s helpScreen) lines(e env) []string {
 	}
 	var lines []string
 	for _, g := range groups {
-		lines = append(lines, e.st.title.Render(g.title))
+		lines = append(lines, e.st.title.Render(keyWords().Group[g.title]))
 		for _, b := range g.keys {
-			lines = append(lines, labelled(e.st.label, "  "+b.Help().Key, keyW, b.Help().Desc, e.w)...)
+			lines = append(lines, labelled(e.st.label, "  "+b.Help().Key, keyW, keyWords().Key[b.Help().Desc], e.w)...)
 		}
 		lines = append(lines, "")
 	}

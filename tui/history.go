@@ -37,9 +37,9 @@ func (s historyScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s historyScreen) view(e env) []string {
-	head := append(ruled(e, "Answers so far", ""), "")
+	head := append(ruled(e, visitWords().AnswersSoFar, ""), "")
 	if len(s.menu.items) == 0 {
-		return append(head, "None yet.")
+		return append(head, wordsOf().NoneYet)
 	}
 	v := s.visit()
 	lines := answerLines(v.answers, e.w-2)
@@ -64,11 +64,11 @@ func noteLines(e env, v visitScreen) []string {
 	if len(lines) == 0 {
 		return nil
 	}
-	return append([]string{"", e.st.label.Render("Notes")}, lines...)
+	return append([]string{"", e.st.label.Render(visitWords().Notes)}, lines...)
 }
 
 func (historyScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "change it or take it again"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "change-or-repeat"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
 }
 
 // answerLines is one line per answer, the titles set to one width.

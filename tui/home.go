@@ -60,11 +60,11 @@ func (s homeScreen) room(e env) int {
 }
 
 func (s homeScreen) view(e env) []string {
-	lines := append(ruled(e, "The visit was reviewed", ""), s.page.view(e.st, s.lines(e), e.w, s.room(e))...)
+	lines := append(ruled(e, visitWords().Home.Title, ""), s.page.view(e.st, s.lines(e), e.w, s.room(e))...)
 	if !s.home.Asked {
 		return lines
 	}
-	lines = append(lines, "", e.st.label.Render(cut("Your answer, kept as a note on the visit", e.w)), s.field.view(e.st, true, e.w))
+	lines = append(lines, "", e.st.label.Render(cut(visitWords().Home.Answer, e.w)), s.field.view(e.st, true, e.w))
 	if s.problem != "" {
 		lines = append(lines, problem(e.st, s.problem, e.w)...)
 	}
@@ -79,5 +79,5 @@ func (s homeScreen) typing() typing {
 }
 
 func (homeScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "on to the visit, the answer kept"), as(keys.Back, "to the visit without"), as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "save-and-continue"), as(keys.Back, "without-answer"), as(keys.Leave, "leave")}
 }

@@ -74,7 +74,7 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 
 // leaveSo keeps the decision to leave something open, and ends the screens.
 func (s leaveScreen) leaveSo() (screen, tea.Cmd) {
-	if err := s.visit().talk.Leave(wordsOf().Labelled); err != nil {
+	if err := s.visit().talk.Leave(visitWords().Leaving.Labelled); err != nil {
 		v := s.visit()
 		v.problem = err.Error()
 		return v, nil
@@ -86,12 +86,12 @@ func (s leaveScreen) view(e env) []string {
 	if s.Danger.Title != "" {
 		return s.card(e)
 	}
-	lines := append(ruled(e, "Not everything is put back", ""), "")
-	lines = append(lines, "Still to do:")
+	w := visitWords().Leaving
+	lines := append(ruled(e, w.Title, ""), "", w.Still)
 	for _, step := range s.Open {
 		lines = append(lines, labelled(e.st.caution, "  -", 4, step.Title, e.w)...)
 	}
-	lines = append(append(lines, ""), wrap("If you leave it so, put a label on it and tell who looks after it.", e.w)...)
+	lines = append(append(lines, ""), wrap(w.Advice, e.w)...)
 	lines = append(lines, "")
 	return append(lines, s.menu.view(e.st, true, e.w, max(1, e.h-len(lines)))...)
 }
@@ -104,7 +104,7 @@ func (s leaveScreen) card(e env) []string {
 	}
 	menu := s.menu.view(e.st, true, e.w, len(s.menu.items))
 	for _, step := range s.Open {
-		if more := labelled(e.st.label, "Still to do:", 13, step.Title, e.w); len(lines)+len(more)+len(menu) <= e.h {
+		if more := headed(e.st.label, visitWords().Leaving.Still, step.Title, e.w); len(lines)+len(more)+len(menu) <= e.h {
 			lines = append(lines, more...)
 		}
 	}
@@ -115,5 +115,5 @@ func (s leaveScreen) card(e env) []string {
 }
 
 func (leaveScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "this one"), as(keys.Back, "back to the visit"), keys.Arrows, as(keys.Leave, "leave, undecided")}
+	return []key.Binding{as(keys.Enter, "choose"), as(keys.Back, "to-visit"), keys.Arrows, as(keys.Leave, "leave-undecided")}
 }

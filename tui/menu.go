@@ -163,12 +163,12 @@ func (m menu) view(st styles, focused bool, w, h int) []string {
 }
 
 func (m menu) line(st styles, i int, here bool, w int) string {
-	mark, text := "  ", ""
+	says, mark, text := wordsOf().Scroll, "  ", ""
 	switch {
 	case i == len(m.items) && len(m.chosen()) == 0:
-		text = "   None of these"
+		text = says.NoneMarked
 	case i == len(m.items):
-		text = "   These are all: " + strings.Join(m.numbers(), ", ")
+		text = fmt.Sprintf(says.Marked, strings.Join(m.numbers(), ", "))
 	case m.many && m.marked[i]:
 		text = fmt.Sprintf("%d [x] %s", i+1, m.items[i].Text)
 	case m.many:
@@ -191,10 +191,10 @@ func around(lines []string, at, h int) []string {
 	from := min(max(0, at-h/2), len(lines)-h)
 	shown := slices.Clone(lines[from : from+h])
 	if from > 0 && at != from {
-		shown[0] = "  ... more above"
+		shown[0] = wordsOf().Scroll.ListAbove
 	}
 	if from+h < len(lines) && at != from+h-1 {
-		shown[h-1] = "  ... more below"
+		shown[h-1] = wordsOf().Scroll.ListBelow
 	}
 	return shown
 }

@@ -3,6 +3,7 @@ package tui
 import (
 	"fmt"
 	"maps"
+	"strings"
 
 	"github.com/charmbracelet/bubbles/help"
 	"github.com/charmbracelet/bubbles/key"
@@ -187,13 +188,14 @@ type sunMsg struct{}
 func (m model) changeTheme() model {
 	m.theme = !m.theme
 	m.st = newStyles(m.renderer, m.theme)
-	m.said = "Theme for bright sun: off"
+	w := wordsOf().Sun
+	m.said = w.Off
 	if m.theme == sunlight {
-		m.said = "Theme for bright sun: on"
+		m.said = w.On
 	}
 	if remember := m.opt.Remember; remember != nil {
 		if err := remember(m.theme == sunlight); err != nil {
-			m.said = "The theme could not be remembered: " + err.Error()
+			m.said = fmt.Sprintf(w.Unsaved, err)
 		}
 	}
 	return m
@@ -225,15 +227,17 @@ func (m model) page(lines []string) string {
 func (m model) goesByLine() bool { return m.visit != nil || practiceRests(m.screen) }
 
 func (m model) tooSmallText() []string {
-	text := fmt.Sprintf("This window has %d columns and %d rows; the screens need %d and %d. Make it larger", m.w, m.h, leastW, leastH)
-	if !m.goesByLine() {
-		return wrap(text+", or leave (q) and begin line by line with --plain --site FILE.", m.w)
+	w := wordsOf().Small
+	text := []string{fmt.Sprintf(w.Size, m.w, m.h, leastW, leastH)}
+	switch {
+	case !m.goesByLine():
+		text = append(text, w.BeginLines)
+	case m.practising():
+		text = append(text, w.ByLine)
+	default:
+		text = append(text, w.ByLine, w.NothingLost)
 	}
-	text += ", or press enter to go on line by line. q leaves."
-	if !m.practising() {
-		text += " Nothing is lost."
-	}
-	return wrap(text, m.w)
+	return wrap(strings.Join(text, " "), m.w)
 }
 
 // helpLine lists the keys; the most needed stand first, since the end is cut.
@@ -241,6 +245,10 @@ func helpLine(st styles, bindings []key.Binding, w int) string {
 	h := help.New()
 	h.Width = w
 	h.ShortSeparator, h.Ellipsis = " | ", ellipsis
+	said := make([]key.Binding, len(bindings))
+	for i, b := range bindings {
+		said[i] = as(b, keyWords().Key[b.Help().Desc])
+	}
 	h.Styles = help.Styles{ShortKey: st.label, ShortDesc: st.quiet, ShortSeparator: st.quiet, Ellipsis: st.quiet}
-	return ansi.Truncate(h.ShortHelpView(bindings), w, "") // the bubble overflows by one entry where "..." does not fit
+	return ansi.Truncate(h.ShortHelpView(said), w, "") // the bubble overflows by one entry where "..." does not fit
 }

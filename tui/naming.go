@@ -34,9 +34,9 @@ func (s namingScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			return s, nil
 		}
 		d := newDescribe(s.start, msg.draft, msg.path)
-		d.notice = "Kept as " + msg.path + "."
+		d.notice = fmt.Sprintf(siteWords().Describe.Kept, msg.path)
 		if s.copies() {
-			d.notice += " Go through it and change what is different here."
+			d.notice = fmt.Sprintf(siteWords().Describe.Copied, msg.path)
 		}
 		return d, nil
 	case tea.KeyMsg:
@@ -56,7 +56,7 @@ func (s namingScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		s.field = s.field.update(msg)
 		return s, nil
 	case s.field.text() == "":
-		s.problem = "no name is typed; type how people there call the site, or esc to go back"
+		s.problem = siteWords().Naming.NothingTyped
 		return s, nil
 	}
 	s.working = true
@@ -81,25 +81,25 @@ func makeSite(opt *Options, name string, from SiteFile) draftMsg {
 	}
 	path := opt.NewPath(name)
 	if err := opt.KeepSite(path, d.Bytes()); err != nil {
-		return draftMsg{err: fmt.Errorf("%s could not be written: %w", path, err)}
+		return draftMsg{err: fmt.Errorf(siteWords().FileUnwritten, path, err)}
 	}
 	return draftMsg{d, path, nil}
 }
 
 func (s namingScreen) view(e env) []string {
-	title := "Describe a new site"
+	w := siteWords().Naming
+	title := w.New
 	if s.copies() {
-		title = "A copy of " + s.from.Name
+		title = fmt.Sprintf(w.Copy, s.from.Name)
 	}
-	lines := append(ruled(e, title, ""), "", "What is the site called?")
+	lines := append(ruled(e, title, ""), "", w.Ask)
 	lines = append(lines, s.field.view(e.st, true, e.w))
-	hint := "As people there call it. Its file is named by it and kept in this folder; every answer is kept at once."
-	lines = append(lines, styled(e.st.quiet, wrap(hint, e.w))...)
+	lines = append(lines, styled(e.st.quiet, wrap(w.Hint, e.w))...)
 	return append(lines, progress(e, s.working, s.problem)...)
 }
 
 func (namingScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "go on"), keys.Back, as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "continue"), keys.Back, as(keys.Leave, "leave")}
 }
 
 func (namingScreen) typing() typing { return words }

@@ -36,7 +36,7 @@ func (s noteScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		s.field = s.field.update(k)
 		return s, nil
 	case s.field.text() == "":
-		s.problem = "nothing is typed. Type the note, or esc to go back."
+		s.problem = visitWords().Note.NothingTyped
 		return s, nil
 	}
 	return s.give()
@@ -50,23 +50,23 @@ func (s noteScreen) give() (screen, tea.Cmd) {
 		return s, nil
 	}
 	v = v.withDraft(noteDraft(v.prompt.Step.ID), "")
-	v.notice = "The note is kept."
+	v.notice = visitWords().Note.Saved
 	return v, nil
 }
 
 func (s noteScreen) view(e env) []string {
 	v := s.visit()
-	lines := append(ruled(e, "A note", v.prompt.Step.Title), "")
+	lines := append(ruled(e, visitWords().Note.Title, v.prompt.Step.Title), "")
 	for _, n := range v.v.Notes() {
 		if n.Step == v.prompt.Step.ID {
-			lines = append(lines, labelled(e.st.label, "Noted", labelW, n.Reason, e.w)...)
+			lines = append(lines, labelled(e.st.label, visitWords().Label.Noted, labelW, n.Reason, e.w)...)
 		}
 	}
 	if room := e.h - 4; len(lines) > room {
 		lines = lines[:room]
 	}
 	lines = append(lines, s.field.view(e.st, true, e.w))
-	lines = append(lines, e.st.quiet.Render(cut("  what the summary should say of this step", e.w)))
+	lines = append(lines, e.st.quiet.Render(cut(visitWords().Note.Hint, e.w)))
 	if s.problem != "" {
 		lines = append(lines, problem(e.st, s.problem, e.w)...)
 	}
@@ -74,7 +74,7 @@ func (s noteScreen) view(e env) []string {
 }
 
 func (noteScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "keep the note"), as(keys.Back, "back, it waits here"), as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "save-note"), as(keys.Back, "note-waits"), as(keys.Leave, "leave")}
 }
 
 func (noteScreen) typing() typing { return words }

@@ -23,9 +23,6 @@ type outlookWords struct {
 	Title, Working, Failed, Day, Legend, Try, Without string
 
 	Now, Tonight, Plan, Ahead, Checks, Helps, Check string
-
-	Enter, Scroll, Leave string
-	TakeOut              string `toml:"take_out"`
 }
 
 var wordsOfOutlook = sync.OnceValue(func() outlookWords {
@@ -207,7 +204,9 @@ func (s outlookScreen) lines(e env) []string {
 // outlookHelps is how many changes that would help are named.
 const outlookHelps = 5
 
+// loadKey names the digits that take a load out.
+var loadKey = bind("1", "take-load-out", "1")
+
 func (outlookScreen) help() []key.Binding {
-	w := wordsOfOutlook()
-	return []key.Binding{as(keys.Enter, w.Enter), as(keys.Arrows, w.Scroll), as(key.NewBinding(key.WithKeys("1"), key.WithHelp("1", "")), w.TakeOut), keys.Help, as(keys.Leave, w.Leave)}
+	return []key.Binding{as(keys.Enter, "back"), as(keys.Arrows, "scroll"), loadKey, keys.Help, as(keys.Leave, "leave")}
 }

@@ -37,7 +37,7 @@ func (s pathScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			s.field = s.field.update(msg)
 			return s, nil
 		case s.field.text() == "":
-			s.problem = "no path typed; type where the file is, or esc to go back"
+			s.problem = siteWords().Path.NothingTyped
 			return s, nil
 		}
 		s.working = true
@@ -48,9 +48,10 @@ func (s pathScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 }
 
 func (s pathScreen) view(e env) []string {
-	lines := append(ruled(e, "Open a site file", ""), "", "Where is the file?")
+	w := siteWords().Path
+	lines := append(ruled(e, w.Title, ""), "", w.Ask)
 	lines = append(lines, s.field.view(e.st, true, e.w))
-	lines = append(lines, e.st.quiet.Render(cut("  its path, such as sites/clinic.site.toml", e.w)))
+	lines = append(lines, e.st.quiet.Render(cut(w.Hint, e.w)))
 	return append(lines, progress(e, s.working, s.problem)...)
 }
 

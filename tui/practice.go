@@ -66,9 +66,9 @@ func (s practiceScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		s.menu = s.menu.hear(msg.do, msg.lines, msg.err)
 		switch {
 		case s.session.Questioned():
-			s.menu = s.menu.ask("Your answer", s.session.Menu())
+			s.menu = s.menu.ask(wordsOf().Practice.Answer, s.session.Menu())
 		case s.session.Naming():
-			s.menu = s.menu.ask("What is to be done first?", s.session.Menu())
+			s.menu = s.menu.ask(wordsOf().Practice.First, s.session.Menu())
 		default:
 			s.menu = s.menu.offer(s.session.Menu())
 		}
@@ -121,7 +121,7 @@ const (
 
 func (s practiceScreen) view(e env) []string {
 	sc := s.session.Scenario()
-	head := ruled(e, sc.Title, fmt.Sprintf("%s  level %d  %s  readings: %d", sc.Site.Name, sc.Level, s.now.clock, s.now.readings))
+	head := ruled(e, sc.Title, fmt.Sprintf(wordsOf().Practice.Head, sc.Site.Name, sc.Level, s.now.clock, s.now.readings))
 	if s.debrief != nil {
 		return s.debrief.view(e)
 	}
@@ -134,7 +134,7 @@ func (s practiceScreen) view(e env) []string {
 	}
 	foot := []string{e.st.quiet.Render(rule(e.w))}
 	if s.working {
-		foot = append(foot, "Working")
+		foot = append(foot, wordsOf().Working)
 	} else {
 		foot = append(foot, s.menu.view(e, true, min(s.rows(), max(4, e.h/2)))...)
 	}

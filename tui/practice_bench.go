@@ -22,7 +22,7 @@ type benched interface {
 
 var _ benched = (*scenarios.Guided)(nil)
 
-var benchKey = bind("f11", "the bench: meters and eyes", "f11")
+var benchKey = bind("f11", "bench", "f11")
 
 // benchScreen is the bench of a guided practice, over the question that asks for
 // a reading.
@@ -56,7 +56,7 @@ func (s benchScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	if s.menu, do = s.menu.key(k, e); do != "" {
 		lines, done := s.bench.Measure(do)
 		if !done {
-			lines = []string{"Problem: that is not done here. Go back and answer the question."}
+			lines = []string{visitWords().Bench.NotHere}
 		}
 		s.menu = s.menu.hear(do, lines, nil).offer(s.bench.MeasureMenu())
 	}
@@ -86,15 +86,15 @@ func (s benchScreen) head(e env, asked []string) []string {
 	if v := s.marked(); v.Clamp != "" || s.visit().prompt.Step.Clamp != "" && v.Red == "" {
 		meter = clamp
 	}
-	lines := append(ruled(e, "The bench", s.visit().prompt.Step.Title), asked...)
-	return append(lines, labelled(e.st.label, "Now", labelW, meter, e.w)...)
+	lines := append(ruled(e, visitWords().Bench.Title, s.visit().prompt.Step.Title), asked...)
+	return append(lines, labelled(e.st.label, visitWords().Label.Now, labelW, meter, e.w)...)
 }
 
 // asked is what the question asks for.
 func (s benchScreen) asked(e env) []string {
-	step := s.visit().prompt.Step
+	w, step := visitWords().Label, s.visit().prompt.Step
 	var lines []string
-	for _, l := range []struct{ label, text string }{{"Do", step.Do}, {"Meter", step.Meter}, {placeLabel(s.visit().prompt), step.Probes}} {
+	for _, l := range []struct{ label, text string }{{w.Do, step.Do}, {w.Meter, step.Meter}, {placeLabel(s.visit().prompt), step.Probes}} {
 		lines = append(lines, labelled(e.st.label, l.label, labelW, l.text, e.w)...)
 	}
 	return lines
@@ -113,7 +113,7 @@ func (s benchScreen) rows() int {
 }
 
 func (s benchScreen) help() []key.Binding {
-	return append([]key.Binding{as(benchKey, "to the question")}, s.menu.help()...)
+	return append([]key.Binding{as(benchKey, "to-question")}, s.menu.help()...)
 }
 
 func (s benchScreen) typing() typing { return s.menu.typing() }

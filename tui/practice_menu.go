@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -45,7 +46,7 @@ type outerMenu struct {
 }
 
 func newPracticeMenu(choices []scenarios.Choice, said ...string) practiceMenu {
-	m := practiceMenu{title: "What do you do?"}
+	m := practiceMenu{title: wordsOf().Practice.Ask}
 	for _, s := range said {
 		m.said = append(m.said, saidLine{text: s})
 	}
@@ -65,7 +66,7 @@ func (m practiceMenu) ask(title string, choices []scenarios.Choice) practiceMenu
 // it too, so that a second reading is as near as the first.
 func (m practiceMenu) offer(choices []scenarios.Choice) practiceMenu {
 	path, at := m.path, m.list.at
-	m.title = "What do you do?"
+	m.title = wordsOf().Practice.Ask
 	m.choices, m.path = choices, nil
 	m.list = newMenu(lines(choiceLabels(choices)))
 	for i, o := range path {
@@ -125,7 +126,7 @@ func (m practiceMenu) back() (practiceMenu, bool) {
 }
 
 // typeKey begins typing what could be chosen.
-var typeKey = bind("/", "type it instead", "/")
+var typeKey = bind("/", "type-instead", "/")
 
 // mark shows in v where the present choice would put the probes or the clamp.
 func (m practiceMenu) mark(v wiring.View) wiring.View {
@@ -206,7 +207,7 @@ func (m practiceMenu) key(k tea.KeyMsg, e env) (_ practiceMenu, do string) {
 func (m practiceMenu) hear(do string, lines []string, err error) practiceMenu {
 	m.said = append(m.said[:len(m.said):len(m.said)], saidLine{"> " + do, done})
 	if err != nil {
-		m.said, lines = append(m.said, saidLine{"Problem: " + err.Error() + ".", wrong}), nil
+		m.said, lines = append(m.said, saidLine{fmt.Sprintf(wordsOf().ProblemLine, err), wrong}), nil
 	}
 	for _, l := range lines {
 		kind := told
@@ -246,7 +247,7 @@ func (m practiceMenu) log(e env, w, h int) []string {
 // view is the present menu, or the field, in h rows at most.
 func (m practiceMenu) view(e env, focused bool, h int) []string {
 	if m.typed != nil {
-		return []string{e.st.label.Render("Type it"), m.typed.view(e.st, focused, e.w)}
+		return []string{e.st.label.Render(wordsOf().Practice.Type), m.typed.view(e.st, focused, e.w)}
 	}
 	title := m.title
 	if n := len(m.path); n > 0 {
@@ -264,7 +265,7 @@ func (m practiceMenu) typing() typing {
 
 func (m practiceMenu) help() []key.Binding {
 	if m.typed != nil {
-		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "choose instead"), as(keys.Leave, "leave")}
+		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "choose-instead"), as(keys.Leave, "leave")}
 	}
-	return []key.Binding{as(keys.Enter, "choose"), keys.Back, typeKey, as(keys.PageUp, "read back"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "choose"), keys.Back, typeKey, as(keys.PageUp, "read-back"), keys.Help, as(keys.Quit, "leave")}
 }

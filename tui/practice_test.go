@@ -216,7 +216,7 @@ func TestPracticeTooSmall(t *testing.T) {
 	d.press("1", "1").size(50, 10).press("enter")
 	assert.False(t, d.m.byLine)
 	d.release()
-	assert.Contains(t, trimmedWords(d.m.View()), "press enter to go on line by line. q leaves.")
+	assert.Contains(t, trimmedWords(d.m.View()), "press enter to continue line by line. q leaves.")
 	assert.NotContains(t, d.m.View(), "Nothing is lost")
 	d.press("enter")
 	assert.True(t, d.m.byLine)

@@ -29,7 +29,7 @@ func TestPrintsFromTheLastScreen(t *testing.T) {
 			assert.Contains(t, ansi.Strip(d.m.View()), "F6 Print as PDF")
 			d.hold = true
 			d.press("f6")
-			assert.Contains(t, ansi.Strip(d.m.View()), "One moment")
+			assert.Contains(t, ansi.Strip(d.m.View()), "Please wait")
 			assert.Zero(t, asked, "the screen does not wait")
 			d.release()
 			assert.Equal(t, 1, asked)

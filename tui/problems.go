@@ -53,13 +53,13 @@ func (s problemScreen) lines(e env) []string {
 }
 
 func (s problemScreen) view(e env) []string {
-	head := append(ruled(e, "This site file cannot be used yet", ""),
-		cut("Enter asks for what is missing or wrong; an editor does too.", e.w), "")
+	head := append(ruled(e, siteWords().Wrong.Title, ""),
+		cut(siteWords().Wrong.Advice, e.w), "")
 	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-problemHead)...)
 }
 
 func (problemScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "mend it by questions"), as(keys.Back, "go back"), as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "correct-by-questions"), as(keys.Back, "back"), as(keys.Arrows, "scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (problemScreen) typing() typing { return nothing }

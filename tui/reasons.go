@@ -36,10 +36,10 @@ func (s reasonsScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 }
 
 func (s reasonsScreen) view(e env) []string {
-	title, text := "Why can it not be done?", s.visit().prompt.Step.Title
+	title, text := visitWords().Reason.Cannot, s.visit().prompt.Step.Title
 	if s.kind == visiting.Stop {
-		title = "Why stop here?"
-		text = "No more readings are asked for. What was opened is put back first, as far as that is safe; then the summary follows."
+		title = visitWords().Reason.Stop
+		text = visitWords().Reason.Stopping
 	}
 	lines := append(ruled(e, title, ""), wrap(text, e.w)...)
 	lines = append(lines, "")
@@ -47,5 +47,5 @@ func (s reasonsScreen) view(e env) []string {
 }
 
 func (reasonsScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "this one"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "choose"), keys.Back, keys.Arrows, keys.Help, as(keys.Quit, "leave")}
 }

@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"fmt"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 )
@@ -74,11 +76,11 @@ func (s reviewScreen) act(e env, a action) (screen, tea.Cmd) {
 	}
 }
 
-// foot is what no question can mend.
+// foot is what no question can correct.
 func (s reviewScreen) foot(e env) []string {
 	var lines []string
 	for _, text := range s.was.draft.Elsewhere() {
-		lines = append(lines, labelled(e.st.problem, "Check:", len("Check: "), text, e.w)...)
+		lines = append(lines, headed(e.st.problem, wordsOf().Check, text, e.w)...)
 	}
 	return lines[:min(len(lines), 4)]
 }
@@ -89,7 +91,7 @@ func (s reviewScreen) room(e env) int {
 
 func (s reviewScreen) view(e env) []string {
 	d := s.was.draft
-	lines := append(ruled(e, "What is installed: "+d.Name(), standing(d)), "")
+	lines := append(ruled(e, fmt.Sprintf(siteWords().Describe.Title, d.Name()), standing(d)), "")
 	lines = append(lines, fit(answersAround(e, d, s.was.list, s.at, e.w, s.room(e)), e.w, s.room(e))...)
 	lines = append(lines, s.foot(e)...)
 	return append(lines, actionRow(e.st, s.actions(), s.action, s.onRow, e.w)...)
@@ -97,9 +99,9 @@ func (s reviewScreen) view(e env) []string {
 
 func (s reviewScreen) help() []key.Binding {
 	if s.onRow {
-		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answers"), keys.Arrows, keys.Help}
+		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answers"), keys.Arrows, keys.Help}
 	}
-	return []key.Binding{as(keys.Enter, "change it"), keys.Back, keys.Arrows, as(keys.Done, "to the site"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "change"), keys.Back, keys.Arrows, as(keys.Done, "to-site"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (reviewScreen) typing() typing { return nothing }

@@ -10,6 +10,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/muesli/termenv"
 
+	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/siteform"
 	"ampwalk/diagnose/field/visiting"
@@ -107,7 +108,7 @@ type Exit struct {
 // itself. At its usual 60 a key alone would wait up to 17 ms.
 const framesPerSecond = 90
 
-var errNoState = errors.New("the screens ended without a state")
+var errNoState = datafile.Error(func() string { return wordsOf().NoState })
 
 // Run shows the screens until they are left. Interrupted from outside it
 // returns tea.ErrInterrupted; every answer given is kept all the same.

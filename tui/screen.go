@@ -115,11 +115,11 @@ func (p page) view(st styles, lines []string, w, h int) []string {
 	case len(lines) <= h:
 		return shown
 	case from == 0:
-		return append(shown, st.quiet.Render("-- more below: down, page down --"))
+		return append(shown, st.quiet.Render(wordsOf().Scroll.Below))
 	case to < len(lines):
-		return append(shown, st.quiet.Render("-- more above and below --"))
+		return append(shown, st.quiet.Render(wordsOf().Scroll.Both))
 	default:
-		return append(shown, st.quiet.Render("-- the end; more above: up, page up --"))
+		return append(shown, st.quiet.Render(wordsOf().Scroll.Above))
 	}
 }
 
@@ -127,7 +127,7 @@ func (p page) view(st styles, lines []string, w, h int) []string {
 func progress(e env, working bool, text string) []string {
 	switch {
 	case working:
-		return []string{"", "Working"}
+		return []string{"", wordsOf().Working}
 	case text != "":
 		return append([]string{""}, problem(e.st, text, e.w)...)
 	}

@@ -135,67 +135,68 @@ func (s siteScreen) room(e env) int {
 
 // lines are what is known of the site.
 func (s siteScreen) lines(e env) []string {
-	const w = 12
-	var lines []string
+	const labelW = 12
+	w, lines := siteWords().About, []string(nil)
 	add := func(label, text string) {
-		lines = append(lines, labelled(e.st.label, label, w, text, e.w)...)
+		lines = append(lines, labelled(e.st.label, label, labelW, text, e.w)...)
 	}
 	if s.file.Site != nil {
-		add("Equipment", installed(s.file.Site))
+		add(w.Equipment, installed(s.file.Site))
 	}
 	switch last := s.file.Last; {
 	case last == nil:
-		add("Last visit", "none known here")
+		add(w.LastVisit, w.NoVisit)
 	default:
 		text := last.LastAt.Format(dayForm)
 		if last.Who != "" {
-			text += ", by " + last.Who
+			text = fmt.Sprintf(w.By, text, last.Who)
 		}
 		if !last.Finished {
-			text += ", not finished"
+			text = fmt.Sprintf(w.NotFinished, text)
 		}
-		add("Last visit", text)
+		add(w.LastVisit, text)
 	}
 	switch {
 	case s.looking:
-		add("", "Working")
+		add("", wordsOf().Working)
 	case s.failed != "":
 		lines = append(lines, problem(e.st, s.failed, e.w)...)
 	}
 	if left := s.about.Left; left != nil {
 		if s.file.Last.ID != s.file.Finished.ID {
-			add("Finished", s.file.Finished.LastAt.Format(dayForm))
+			add(w.Finished, s.file.Finished.LastAt.Format(dayForm))
 		}
-		add("It found", left.Found)
-		add("Mended", left.Mended)
+		add(w.Found, left.Found)
+		add(w.Repaired, left.Mended)
 		for _, text := range left.NotBack {
-			lines = append(lines, labelled(e.st.caution, "Not back", w, text, e.w)...)
+			lines = append(lines, labelled(e.st.caution, w.NotBack, labelW, text, e.w)...)
 		}
-		label := "Open"
+		label := w.Open
 		for i, text := range left.Actions {
-			add(label, fmt.Sprintf("%d. %s", i+1, text))
+			add(label, fmt.Sprintf(w.Action, i+1, text))
 			label = ""
 		}
 		if len(left.Actions) == 0 {
-			add(label, "no action advised")
+			add(label, w.NoAction)
 		} else {
-			add("", "Advised by that visit. No finished visit since has shown whether it was done.")
+			add("", w.Advised)
 		}
 	}
 	if n := len(s.about.Assumed); n > 0 {
-		add("Assumed", strings.Join(s.about.Assumed, "; ")+". Read or measure these where you can: what a visit finds rests on them.")
+		add(w.Assumed, fmt.Sprintf(w.Rests, strings.Join(s.about.Assumed, "; ")))
 	}
 	for _, text := range s.about.Remarks {
-		add("Remark", text)
+		add(w.Remark, text)
 	}
 	return lines
 }
 
 // installed is the equipment in one sentence.
 func installed(s *site.Site) string {
-	return fmt.Sprintf("%g V. Array %d x %g W, controller %s %g A, battery %s %g Ah, %s.", s.NominalV,
+	w := siteWords().About
+	return fmt.Sprintf(w.Installed, s.NominalV,
 		s.Array.Series*s.Array.Strings, s.Array.Module.PmpW, s.Controller.Kind, s.Controller.RatedA,
-		s.Battery.Chemistry, s.Battery.CapacityAh, count(len(s.Loads), "load"))
+		s.Battery.Chemistry, s.Battery.CapacityAh, w.Loads.Of(len(s.Loads)))
 }
 
 func (s siteScreen) view(e env) []string {
@@ -206,7 +207,7 @@ func (s siteScreen) view(e env) []string {
 }
 
 func (siteScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "choose"), as(keys.Back, "the sites"), as(keys.Arrows, "move and scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "choose"), as(keys.Back, "to-sites"), as(keys.Arrows, "move-scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (siteScreen) typing() typing { return nothing }

@@ -38,8 +38,8 @@ type entry struct {
 }
 
 func newStart(opt *Options) startScreen {
-	s := startScreen{who: opt.Who}
-	heading := "Go on with a visit"
+	w, s := wordsOf().Start, startScreen{who: opt.Who}
+	heading := w.Continue
 	for i, u := range opt.Unfinished {
 		en := entry{heading: heading, text: unfinished(u), resume: &opt.Unfinished[i]}
 		if opt.NotPutBack != nil {
@@ -48,12 +48,12 @@ func newStart(opt *Options) startScreen {
 		s.entries = append(s.entries, en)
 		heading = ""
 	}
-	heading = "Begin a visit, or look at a site"
+	heading = w.Begin
 	for _, f := range opt.Sites() {
 		s.entries = append(s.entries, entry{heading: heading, text: siteLine(f), site: &f})
 		heading = ""
 	}
-	heading = "Other things to do"
+	heading = w.Other
 	for _, do := range []doing{doDescribe, doOpen, doPractise, doBright} {
 		if do == doPractise && opt.Practise == nil {
 			continue
@@ -117,6 +117,7 @@ func lookAtLeft(opt *Options, files []SiteFile) tea.Cmd {
 }
 
 func unfinished(u record.Item) string {
+	w := wordsOf().Start
 	text := u.SiteName
 	if text == "" {
 		text = u.ID
@@ -127,30 +128,24 @@ func unfinished(u record.Item) string {
 	if !u.StartedAt.IsZero() {
 		text += ", " + u.StartedAt.Format(dayForm)
 	}
-	text += ", " + count(u.Answers, "answer")
+	text += ", " + w.Answers.Of(u.Answers)
 	if u.Damage != nil {
-		text += " (its file is damaged)"
+		text = fmt.Sprintf(w.Damaged, text)
 	}
 	return text
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 func siteLine(f SiteFile) string {
+	w := wordsOf().Start
 	switch {
 	case f.Demo:
-		return f.Name + " (invented demo site, nothing real)"
+		return fmt.Sprintf(w.Demo, f.Name)
 	case f.Incomplete:
-		return f.Name + "  " + f.Path + " (not complete)"
+		return fmt.Sprintf(w.Incomplete, f.Name, f.Path)
 	case f.Problem != nil:
-		return f.Path + " (has problems; enter shows them)"
+		return fmt.Sprintf(w.Wrong, f.Path)
 	case f.visitsOnly():
-		return f.Name + " (known from its visits)"
+		return fmt.Sprintf(w.FromVisits, f.Name)
 	default:
 		return f.Name + "  " + f.Path
 	}
@@ -162,9 +157,10 @@ func visited(f SiteFile, lefts map[string]visiting.Left) string {
 	if f.Last == nil {
 		return ""
 	}
-	text := "last visit " + f.Last.LastAt.Format(dateForm)
+	w := wordsOf().Start
+	text := fmt.Sprintf(w.LastVisit, f.Last.LastAt.Format(dateForm))
 	if !f.Last.Finished {
-		text += ", not finished"
+		text = fmt.Sprintf(w.NotFinished, text)
 	}
 	if f.Finished == nil {
 		return text
@@ -172,11 +168,11 @@ func visited(f SiteFile, lefts map[string]visiting.Left) string {
 	switch left, known := lefts[f.Finished.ID]; {
 	case !known:
 	case len(left.NotBack) > 0:
-		text += ", not put back: see there"
+		text = fmt.Sprintf(w.NotBack, text)
 	case len(left.Actions) > 0:
-		text += ", " + count(len(left.Actions), "action") + " open"
+		text = w.Actions.Of(len(left.Actions), text)
 	case left.Found != "":
-		text += ", no action open"
+		text = fmt.Sprintf(w.NoAction, text)
 	}
 	return text
 }
@@ -242,7 +238,7 @@ func (s startScreen) choose(e env, f SiteFile) (screen, tea.Cmd) {
 }
 
 func (s startScreen) view(e env) []string {
-	head := append(ruled(e, "ampwalk", "diagnosis of small solar power systems"), "")
+	head := append(ruled(e, "ampwalk", wordsOf().Start.About), "")
 	foot := progress(e, s.working, s.problem)
 	if s.said != "" {
 		foot = append([]string{""}, wrap(s.said, e.w)...)
@@ -261,7 +257,7 @@ func (s startScreen) view(e env) []string {
 		}
 		lines = append(lines, s.menu.line(e.st, i, i == s.menu.at, e.w))
 		if en.open != "" {
-			lines = append(lines, e.st.caution.Render(cut("      NOT PUT BACK: "+en.open, e.w)))
+			lines = append(lines, e.st.caution.Render(cut(fmt.Sprintf(wordsOf().Start.NotPutBack, en.open), e.w)))
 		}
 		if en.site != nil {
 			if text := visited(*en.site, e.opt.left); text != "" {
@@ -286,5 +282,5 @@ func ruled(e env, left, right string) []string {
 
 // problem is an error in words, its first line marked.
 func problem(st styles, text string, w int) []string {
-	return labelled(st.problem, "Problem:", len("Problem: "), text, w)
+	return headed(st.problem, wordsOf().Problem, text, w)
 }

@@ -117,7 +117,7 @@ func TestOpenByPath(t *testing.T) {
 		return SiteFile{Path: path, Problem: errors.New("no such file")}
 	}
 	d := drive(nil, opt).press("6", "enter", "enter")
-	assert.True(t, showing(d, "no path typed"))
+	assert.True(t, showing(d, "no path is typed"))
 	d.press("q?.toml", "enter")
 	require.True(t, showing(d, "no such file"), "q and ? are text in a path")
 	d.press("esc")

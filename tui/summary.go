@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -51,10 +52,10 @@ func (s summaryScreen) actions(e env) []action {
 func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	switch msg := msg.(type) {
 	case writtenMsg:
-		s.said, s.problem = "Written to "+msg.path, ""
+		s.said, s.problem = fmt.Sprintf(wordsOf().Summary.Written, msg.path), ""
 		s.action = len(s.actions(e)) - 1 // an Enter too many does not write it again
 		if msg.err != nil {
-			s.said, s.problem = "", "the summary could not be written: "+msg.err.Error()
+			s.said, s.problem = "", fmt.Sprintf(wordsOf().Summary.Unwritten, msg.err)
 		}
 	case tea.KeyMsg:
 		return s.key(e, msg)
@@ -87,11 +88,11 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	case doDebrief:
 		return newDebrief(s.was.v.(benched).Debrief), nil
 	case doPrint:
-		s.said, s.problem = "One moment: working out what was believed after each reading.", ""
+		s.said, s.problem = wordsOf().Summary.Printing, ""
 		print := e.opt.Print
 		return s, func() tea.Msg {
 			paths, err := print(h.ID)
-			return writtenMsg{strings.Join(paths, " and "), err}
+			return writtenMsg{strings.Join(paths, wordsOf().Summary.And), err}
 		}
 	}
 	write, text := e.opt.Write, s.text(document.Width)
@@ -119,14 +120,14 @@ func (s summaryScreen) message(e env) []string {
 }
 
 func (s summaryScreen) view(e env) []string {
-	lines := ruled(e, "Summary of the visit", s.was.v.Head().SiteName)
+	lines := ruled(e, wordsOf().Summary.Title, s.was.v.Head().SiteName)
 	lines = append(lines, fit(s.page.view(e.st, s.lines(e), e.w, s.room(e)), e.w, s.room(e))...)
 	lines = append(lines, s.message(e)...)
 	return append(lines, actionRow(e.st, s.actions(e), s.action, true, e.w)...)
 }
 
 func (summaryScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "do it"), keys.Back, as(keys.Arrows, "move and scroll"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Enter, "do"), keys.Back, as(keys.Arrows, "move-scroll"), keys.Help, as(keys.Quit, "leave")}
 }
 
 func (s summaryScreen) visit() visitScreen { return s.was }

@@ -30,10 +30,10 @@ func TestSunlightIsChosenWithOneKeyAndRemembered(t *testing.T) {
 
 	opt.Remember = func(bool) error { return errDisk }
 	d = visitUnderWay(answered(3), opt).press("f12")
-	assert.True(t, showing(d, "could not be remembered: no space"), d.m.View())
+	assert.True(t, showing(d, "could not be saved: no space"), d.m.View())
 	assert.Equal(t, sunlight, d.m.theme, "it is chosen all the same")
 	d.press("1")
-	assert.False(t, showing(d, "could not be remembered"))
+	assert.False(t, showing(d, "could not be saved"))
 
 	opt.Sunlight = true
 	assert.Equal(t, sunlight, drive(nil, opt).m.theme, "it begins as it was left")

@@ -64,6 +64,11 @@ func labelled(st lipgloss.Style, label string, labelW int, text string, w int) [
 	return lines
 }
 
+// headed is text behind a head of any length.
+func headed(st lipgloss.Style, head, text string, w int) []string {
+	return labelled(st, head, ansi.StringWidth(head)+1, text, w)
+}
+
 // bullet is one text of a list of such.
 func bullet(e env, text string) []string { return labelled(e.st.quiet, "-", len("- "), text, e.w) }
 

@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strconv"
@@ -309,10 +310,10 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 	text := s.answer()
 	switch {
 	case !s.typed() && s.menu.at == unchosen:
-		s.problem = "nothing is chosen. Choose with the arrows or a number."
+		s.problem = visitWords().NothingChosen
 		return s, nil
 	case text == "" && s.prompt.Step.Kind != procedure.Say:
-		s.problem = "nothing is typed. Type the answer, or go down to Cannot."
+		s.problem = visitWords().NothingTyped
 		return s, nil
 	}
 	err := s.talk.Answer(text)
@@ -334,10 +335,10 @@ func (s visitScreen) given(err error) (screen, tea.Cmd) {
 	s.answers = s.talk.Answers()
 	s.notice, s.foundOpen, s.lost = "", "", ""
 	if last.Text != "" {
-		s.notice = "Noted: " + last.Title + ": " + last.Text
+		s.notice = fmt.Sprintf(visitWords().Noted, last.Title, last.Text)
 	}
 	if last.Findings != nil {
-		s.notice = "To be put right:"
+		s.notice = visitWords().ToRepair
 		for _, f := range last.Findings {
 			s.notice += " " + f.Do
 		}
@@ -359,9 +360,9 @@ func (s visitScreen) back() visitScreen {
 	}
 	s = s.keepDraft()
 	if err := s.talk.Back(); err != nil {
-		s.problem = err.Error() + ". f10 leaves; the visit is kept."
+		s.problem = fmt.Sprintf(visitWords().NoBack, err)
 		if s.benched() {
-			s.problem = err.Error() + ". f10 leaves; the case is not counted."
+			s.problem = fmt.Sprintf(visitWords().NoBackInCase, err)
 		}
 		return s
 	}

@@ -79,16 +79,16 @@ func (s visitScreen) help() []key.Binding {
 	answer := as(keys.Enter, "answer")
 	switch {
 	case s.working():
-		return []key.Binding{as(keys.Back, "the answer before"), as(keys.Leave, "leave"), keys.Help}
+		return []key.Binding{as(keys.Back, "previous-answer"), as(keys.Leave, "leave"), keys.Help}
 	case s.onRow:
-		return []key.Binding{as(keys.Enter, "do it"), as(keys.Back, "to the answer"), keys.Arrows, keys.Help}
+		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
 	case s.talk.Doubt() != nil:
-		return []key.Binding{as(keys.Enter, "keep it as suspect"), as(keys.Back, "correct it"), as(keys.Leave, "leave")}
+		return []key.Binding{as(keys.Enter, "keep-suspect"), as(keys.Back, "correct"), as(keys.Leave, "leave")}
 	case s.menu.many && s.menu.at < len(s.menu.items):
 		answer = as(keys.Enter, "mark")
 	}
 	if !s.open() {
-		answer = as(keys.Enter, "keep or change")
+		answer = as(keys.Enter, "keep-or-change")
 	}
 	return []key.Binding{answer, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 }

@@ -113,7 +113,7 @@ func TestRecheck(t *testing.T) {
 		d.send(size)
 		assert.True(t, showing(d, "Once more: Voltage at the array terminals"), d.m.View())
 		assert.True(t, showing(d, "0.02 V does not fit: a probe may have slipped."), d.m.View())
-		assert.True(t, showing(d, "Taken before, kept: 0.02 V"))
+		assert.True(t, showing(d, "Taken before, and kept: 0.02 V"))
 	}
 	d := visitUnderWay(v, options()).press("enter")
 	assert.True(t, showing(d, "nothing is typed"), "the old value is not given again by an Enter")
@@ -128,7 +128,7 @@ func TestRepeat(t *testing.T) {
 	v := answered(4)
 	d := visitUnderWay(v, options()).press("3", "f7")
 	require.True(t, showing(d, "Once more: Voltage at the array terminals"), d.m.View())
-	require.True(t, showing(d, "Taken before, kept: 0.02 V"))
+	require.True(t, showing(d, "Taken before, and kept: 0.02 V"))
 	d.press("0.05", "enter")
 	assert.True(t, showing(d, "Noted: Voltage at the array terminals: 0.02 V, then 0.05 V"), d.m.View())
 	assert.True(t, showing(d, "> 3_"), "what was half typed waits")
@@ -408,7 +408,7 @@ func TestHelpOverEveryScreen(t *testing.T) {
 			continue
 		}
 		d.press("f1")
-		groups := "Enough for everything"
+		groups := "These keys do everything"
 		if strings.HasPrefix(name, "desk") {
 			groups = "In the list of visits"
 		}
@@ -417,7 +417,7 @@ func TestHelpOverEveryScreen(t *testing.T) {
 		assert.Equal(t, before, d.m.View(), name)
 	}
 	d := visitUnderWay(answered(3), options()).press("13", "?")
-	assert.True(t, showing(d, "Enough for everything"), "? is help beside a number")
+	assert.True(t, showing(d, "These keys do everything"), "? is help beside a number")
 }
 
 func TestWhyReadsInWords(t *testing.T) {

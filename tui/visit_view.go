@@ -50,10 +50,10 @@ func (s visitScreen) head(e env) []string {
 	case s.noticeInHead(e):
 		right = s.notice
 	case h.Who != "":
-		right = "visit by " + h.Who
+		right = fmt.Sprintf(visitWords().By, h.Who)
 	}
 	if s.benched() && !s.noticeInHead(e) {
-		right = strings.TrimSpace("practice " + h.Who)
+		right = strings.TrimSpace(fmt.Sprintf(visitWords().Practice, h.Who))
 	}
 	lines := []string{e.st.title.Render(ends(h.SiteName, right, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
 	if e.h >= besideH {
@@ -103,7 +103,7 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	above, rest := s.sheet(e, w)
 	tell := slices.Concat(above, s.titled(e, w), s.tell(e, w))
 	below := append(s.picture(e, w, h), gap...)
-	below = append(below, block{keep, s.answerView(e, w, h)})
+	below = append(below, block{keep, s.answerView(e, w, max(h/2-2, h-len(fold(tell, 0))-answerExtra))})
 	below = append(below, rest...)
 	if len(belief) > 0 {
 		below = slices.Concat(below, gap, belief)
@@ -115,7 +115,7 @@ func (s visitScreen) question(e env, w, h int, belief []block) []string {
 	// Longer than the window allows: the text is cut, never the answer.
 	text, least := fold(tell, 0), fold(below, 0)
 	n := max(1, h-len(least)-1)
-	return slices.Concat(text[:min(n, len(text))], []string{e.st.quiet.Render("... f6 shows the rest")}, least)
+	return slices.Concat(text[:min(n, len(text))], []string{e.st.quiet.Render(visitWords().RestF6)}, least)
 }
 
 // sheet is the list that the question stands in: what is answered above it, what comes
@@ -125,7 +125,7 @@ func (s visitScreen) sheet(e env, w int) (above, below []block) {
 	if !ok {
 		return nil, nil
 	}
-	count := fmt.Sprintf("%d of %d", sheet.Here()+1, len(sheet.Rows))
+	count := fmt.Sprintf(visitWords().Count, sheet.Here()+1, len(sheet.Rows))
 	above = []block{{giveHeading, []string{e.st.label.Render(ends(sheet.Title, count, w))}}}
 	for i, r := range sheet.Rows {
 		switch {
@@ -146,29 +146,29 @@ func (s visitScreen) workingView(e env, w, h int, belief []block) []string {
 	if s.notice != "" && !s.noticeInHead(e) {
 		lines = append(lines, wrap(s.notice, w)...)
 	}
-	lines = append(lines, "", e.st.title.Render("Working"), "")
+	lines = append(lines, "", e.st.title.Render(wordsOf().Working), "")
 	return fold(append([]block{{keep, lines}}, belief...), h)
 }
 
 // titled is the title, below what was answered last.
 func (s visitScreen) titled(e env, w int) []block {
-	title := s.prompt.Step.Title
+	says, title := visitWords(), s.prompt.Step.Title
 	switch {
 	case s.talk.Repeating():
-		title = "Once more: " + title
+		title = fmt.Sprintf(says.OnceMore, title)
 	case !s.open():
-		title = "Again: " + title
+		title = fmt.Sprintf(says.Again, title)
 	}
 	blocks := []block{{keep, styled(e.st.title, wrap(title, w))}}
 	for _, said := range s.said[s.prompt.Step.ID] {
-		blocks = append(blocks, block{keep, labelled(e.st.caution, "Comment", labelW, said, w)})
+		blocks = append(blocks, block{keep, labelled(e.st.caution, says.Label.Comment, labelW, said, w)})
 	}
 	if s.foundOpen != "" {
-		open := labelled(e.st.caution, "Open", labelW, "not put back yet: "+s.foundOpen, w)
+		open := labelled(e.st.caution, says.Label.Open, labelW, fmt.Sprintf(says.NotPutBack, s.foundOpen), w)
 		blocks = append([]block{{keep, open}}, blocks...)
 	}
 	if s.lost != "" {
-		blocks = append([]block{{keep, labelled(e.st.caution, "Damaged", labelW, s.lost, w)}}, blocks...)
+		blocks = append([]block{{keep, labelled(e.st.caution, says.Label.Damaged, labelW, s.lost, w)}}, blocks...)
 	}
 	if s.notice != "" && !s.noticeInHead(e) {
 		blocks = append([]block{{giveNotice, atMost(mostNotice, wrap(s.notice, w), w)}}, blocks...)
@@ -178,7 +178,7 @@ func (s visitScreen) titled(e env, w int) []block {
 
 // tell is what to do, in blocks.
 func (s visitScreen) tell(e env, w int) []block {
-	st, step := e.st, s.prompt.Step
+	st, step, says := e.st, s.prompt.Step, visitWords().Label
 	var blocks []block
 	add := func(rank int, label, text string) {
 		if lines := labelled(st.label, label, labelW, text, w); len(lines) > 0 {
@@ -186,20 +186,20 @@ func (s visitScreen) tell(e env, w int) []block {
 		}
 	}
 	if s.prompt.Once {
-		add(keep, "Why now", s.prompt.Why)
+		add(keep, says.WhyNow, s.prompt.Why)
 	} else {
-		add(giveWhyNow, "Why now", s.prompt.Why)
+		add(giveWhyNow, says.WhyNow, s.prompt.Why)
 	}
-	add(givePurpose, "Purpose", step.Purpose)
-	if lines := labelled(st.caution, "Caution", labelW, step.Caution, w); len(lines) > 0 {
+	add(givePurpose, says.Purpose, step.Purpose)
+	if lines := labelled(st.caution, says.Caution, labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{keep, lines})
 	}
-	add(keep, "Do", step.Do)
+	add(keep, says.Do, step.Do)
 	blocks = append(blocks, block{keep, s.meterAndRange(e, w)})
 	add(keep, placeLabel(s.prompt), step.Probes)
-	add(keep, "Before", s.prompt.AsFound)
-	add(giveSurprise, "Normal", s.prompt.Normal)
-	add(giveSurprise, "If odd", step.Surprise)
+	add(keep, says.AsFound, s.prompt.AsFound)
+	add(giveSurprise, says.Normal, s.prompt.Normal)
+	add(giveSurprise, says.Surprise, step.Surprise)
 	return blocks
 }
 
@@ -207,11 +207,11 @@ func (s visitScreen) tell(e env, w int) []block {
 // both fit.
 func (s visitScreen) meterAndRange(e env, w int) []string {
 	const gap = "   "
-	meter := labelled(e.st.label, "Meter", labelW, s.prompt.Step.Meter, w)
+	meter := labelled(e.st.label, visitWords().Label.Meter, labelW, s.prompt.Step.Meter, w)
 	if s.prompt.Expected == nil {
 		return meter
 	}
-	expect := labelled(e.st.label, "Expect", labelW, visiting.FormatRange(*s.prompt.Expected, s.prompt.Spec), w)
+	expect := labelled(e.st.label, visitWords().Label.Expected, labelW, visiting.FormatRange(*s.prompt.Expected, s.prompt.Spec), w)
 	if len(meter) == 1 && len(expect) == 1 && ansi.StringWidth(meter[0])+len(gap)+ansi.StringWidth(expect[0]) <= w {
 		return []string{meter[0] + gap + expect[0]}
 	}
@@ -251,23 +251,26 @@ const (
 func placeLabel(p visiting.Prompt) string {
 	switch {
 	case p.Step.Clamp != "":
-		return "Clamp"
+		return visitWords().Label.Clamp
 	case p.Step.Red != "":
-		return "Probes"
+		return visitWords().Label.Probes
 	default:
-		return "Place"
+		return visitWords().Label.Place
 	}
 }
 
-// answerView is the field or the list, the hint, and what is wrong.
-func (s visitScreen) answerView(e env, w, h int) []string {
-	var lines []string
+// answerExtra are the rows beside a list of choices: the answer so far, and what is wrong.
+const answerExtra = 3
+
+// answerView is the field or the list in so many rows, the hint, and what is wrong.
+func (s visitScreen) answerView(e env, w, rows int) []string {
+	says, lines := visitWords(), []string(nil)
 	if g := s.prompt.Given; g != nil {
-		label := "Answer now: "
+		form := says.AnswerNow
 		if s.talk.Repeating() {
-			label = "Taken before, kept: "
+			form = says.TakenBefore
 		}
-		lines = append(lines, wrap(label+visiting.TakesText(s.v.Takes(s.prompt.Step.ID)), w)...)
+		lines = append(lines, wrap(fmt.Sprintf(form, visiting.TakesText(s.v.Takes(s.prompt.Step.ID))), w)...)
 	}
 	if s.typed() {
 		unit := unitSign(s.prompt.Spec.Unit)
@@ -281,12 +284,12 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 		beside := s.check
 		switch {
 		case s.field.text() == "" && s.prompt.Hint != "":
-			beside = "type " + s.prompt.Hint
+			beside = fmt.Sprintf(says.Type, s.prompt.Hint)
 			if s.benched() && s.prompt.Step.Reading != reading.Minutes {
-				beside = "f11: read it; then " + beside
+				beside = fmt.Sprintf(says.ReadAtBench, s.prompt.Hint)
 			}
 		case s.field.old:
-			beside = typedOver
+			beside = says.TypedOver
 		}
 		switch {
 		case beside == "" || s.talk.Doubt() != nil || s.problem != "":
@@ -296,12 +299,12 @@ func (s visitScreen) answerView(e env, w, h int) []string {
 			lines = append(lines, e.st.quiet.Render(cut("  "+beside, w)))
 		}
 	} else {
-		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, h/2-2))...)
+		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, rows))...)
 	}
 	switch {
 	case s.talk.Doubt() != nil:
-		text := strings.TrimSuffix(s.talk.Doubt().Reason, ".") + ". Keep it? Enter keeps it as suspect, esc lets you correct it."
-		lines = append(lines, labelled(e.st.problem, "Doubtful:", len("Doubtful: "), text, w)...)
+		text := fmt.Sprintf(says.Doubt, strings.TrimSuffix(s.talk.Doubt().Reason, "."))
+		lines = append(lines, headed(e.st.problem, says.Label.Doubtful, text, w)...)
 	case s.problem != "":
 		lines = append(lines, problem(e.st, s.problem, w)...)
 	}
@@ -323,9 +326,9 @@ func (s visitScreen) belowBelief(e env) []block {
 		return nil // nobody who has to go out reads that all may be well
 	}
 	if b == nil {
-		return []block{{giveState, []string{e.st.quiet.Render("Nothing has been measured yet.")}}}
+		return []block{{giveState, []string{e.st.quiet.Render(visitWords().NoBelief)}}}
 	}
-	blocks := []block{{giveHeading, []string{e.st.label.Render("What it can be, with the change by the last answer")}}}
+	blocks := []block{{giveHeading, []string{e.st.label.Render(visitWords().CanBeChanged)}}}
 	for i, line := range bars(e, b, s.v.Before(), len(barRanks), e.w) {
 		blocks = append(blocks, block{barRanks[i], []string{line}})
 	}
@@ -339,24 +342,24 @@ func (s visitScreen) belowBelief(e env) []block {
 
 // sideBelief is the belief in a column of its own, with the why below it.
 func (s visitScreen) sideBelief(e env, w, h int) []string {
-	lines := []string{e.st.label.Render("What it can be")}
+	lines := []string{e.st.label.Render(visitWords().CanBe)}
 	b := visiting.Told(s.v.Belief(), s.v.Input().Readings)
 	if s.v.Procedure().Ended(s.v.State()) != "" {
 		return nil
 	}
 	if b == nil {
-		return append(lines, "Nothing has been measured yet.")
+		return append(lines, visitWords().NoBelief)
 	}
 	const shown = 5
 	lines = append(lines, bars(e, b, s.v.Before(), shown, w)...)
-	lines = append(lines, "", e.st.label.Render("The system now"))
+	lines = append(lines, "", e.st.label.Render(visitWords().SystemNow))
 	for _, t := range visiting.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)
 	}
-	lines = append(lines, "", e.st.label.Render("Why"))
+	lines = append(lines, "", e.st.label.Render(visitWords().Why))
 	lines = append(lines, whyLines(e, s.v, s.answers, w)...)
 	if len(lines) > h {
-		lines = append(lines[:max(0, h-1)], e.st.quiet.Render("... f4 shows the rest"))
+		lines = append(lines[:max(0, h-1)], e.st.quiet.Render(visitWords().RestF4))
 	}
 	return lines
 }
@@ -364,13 +367,13 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 // sideHistory is the answers in a column of their own, the last ones where
 // not all fit.
 func (s visitScreen) sideHistory(e env, w, h int) []string {
-	lines := []string{e.st.label.Render("Answers")}
+	lines := []string{e.st.label.Render(visitWords().Answers)}
 	if len(s.answers) == 0 {
-		return append(lines, "None yet.")
+		return append(lines, wordsOf().NoneYet)
 	}
 	list := answerLines(s.answers, w)
 	if room := h - 1; len(list) > room {
-		list = append([]string{fmt.Sprintf("... %d more, f5", len(list)-room+1)}, list[len(list)-room+1:]...)
+		list = append([]string{fmt.Sprintf(visitWords().MoreAnswers, len(list)-room+1)}, list[len(list)-room+1:]...)
 	}
 	return append(lines, list...)
 }

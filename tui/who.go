@@ -49,15 +49,14 @@ func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 }
 
 func (s whoScreen) view(e env) []string {
-	lines := append(ruled(e, s.file.Name, ""), "", "Who is visiting?")
+	lines := append(ruled(e, s.file.Name, ""), "", wordsOf().Who.Ask)
 	lines = append(lines, s.field.view(e.st, true, e.w))
-	hint := "The name stands on the summary. Leave it empty to write it there by hand."
-	lines = append(lines, styled(e.st.quiet, wrap(hint, e.w))...)
+	lines = append(lines, styled(e.st.quiet, wrap(wordsOf().Who.Hint, e.w))...)
 	return append(lines, progress(e, s.working, s.problem)...)
 }
 
 func (whoScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "begin the visit"), keys.Back, as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "begin-visit"), keys.Back, as(keys.Leave, "leave")}
 }
 
 func (whoScreen) typing() typing { return words }

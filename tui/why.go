@@ -98,19 +98,20 @@ func (s whyScreen) whatIf() (screen, tea.Cmd) {
 // head is the title and, where a number is asked for, the field for what it
 // might be.
 func (s whyScreen) head(e env) []string {
-	lines := ruled(e, "Why, and what if", "")
+	w := visitWords().WhatIf
+	lines := ruled(e, w.Title, "")
 	if !s.asks() {
 		return append(lines, "")
 	}
 	p := s.visit().prompt
-	lines = append(lines, wrap("What if this were: "+p.Step.Title, e.w)...)
+	lines = append(lines, wrap(fmt.Sprintf(w.Ask, p.Step.Title), e.w)...)
 	unit := unitSign(p.Spec.Unit)
 	line := pad(s.field.view(e.st, true, fieldW), fieldW) + "  " + unit
 	switch {
 	case s.working:
-		line += "   Working"
+		line += "   " + wordsOf().Working
 	case s.field.text() == "":
-		line += "   type a figure and enter, to see where it would lead"
+		line += "   " + w.Type
 	}
 	lines = append(lines, line)
 	if s.problem != "" {
@@ -126,10 +127,10 @@ func (s whyScreen) view(e env) []string {
 }
 
 func (s whyScreen) lines(e env) []string {
-	v := s.visit()
+	v, w := s.visit(), visitWords().WhatIf
 	b := v.v.Belief()
 	if b == nil {
-		return []string{"Nothing is known yet."}
+		return []string{w.NothingKnown}
 	}
 	var lines []string
 	section := func(title string, body ...string) {
@@ -140,23 +141,23 @@ func (s whyScreen) lines(e env) []string {
 	switch f := s.found; {
 	case f == nil:
 	case f.err != nil:
-		section("If it were "+f.answer.Text(), wrap("That could not be worked out: "+f.err.Error(), e.w)...)
+		section(fmt.Sprintf(w.If, f.answer.Text()), wrap(fmt.Sprintf(w.NotInferred, f.err), e.w)...)
 	default:
-		section("If it were "+f.answer.Text(), append(bars(e, f.result, b, mostIf, e.w),
+		section(fmt.Sprintf(w.If, f.answer.Text()), append(bars(e, f.result, b, mostIf, e.w),
 			stateLines(v.v.Site(), f.result, e.w)...)...)
 	}
-	section("What it can be", bars(e, b, v.v.Before(), mostBars, e.w)...)
+	section(visitWords().CanBe, bars(e, b, v.v.Before(), mostBars, e.w)...)
 	if s.asks() {
 		p := v.prompt
-		section(p.Step.Title+": what it would show", ranges(e, visiting.Showings(b, p.Step.Reading), s.typedNumber(), p.Spec, e.w)...)
+		section(w.Shows, ranges(e, visiting.Showings(b, p.Step.Reading), s.typedNumber(), p.Spec, e.w)...)
 	}
-	section("The array now, and the curve it should have in this light", curve(e, b.Array, e.w)...)
-	section("What each reading says", whyLines(e, v.v, v.answers, e.w)...)
+	section(w.Curve, curve(e, b.Array, e.w)...)
+	section(w.EachReading, whyLines(e, v.v, v.answers, e.w)...)
 	var state []string
 	for _, t := range visiting.StateSentences(v.v.Site(), b) {
 		state = append(state, wrap(t, e.w)...)
 	}
-	section("The system now", state...)
+	section(visitWords().SystemNow, state...)
 	return lines
 }
 
@@ -184,7 +185,7 @@ func (s whyScreen) typedNumber() float64 {
 func (s whyScreen) help() []key.Binding {
 	enter := as(keys.Enter, "back")
 	if s.asks() && s.field.text() != "" {
-		enter = as(keys.Enter, "what would follow")
+		enter = as(keys.Enter, "see-result")
 	}
 	list := []key.Binding{enter, keys.Back, as(keys.Arrows, "scroll"), keys.Help}
 	if !s.asks() {
@@ -198,11 +199,11 @@ func (s whyScreen) help() []key.Binding {
 func whyLines(e env, v conversation.Visit, answers []conversation.Heard, w int) []string {
 	b := v.Belief()
 	if b == nil || len(b.Evidence) == 0 {
-		return wrap("No reading has been taken yet.", w)
+		return wrap(visitWords().WhatIf.NoReading, w)
 	}
 	var lines []string
 	if len(b.Conditions) > 1 {
-		lines = append(lines, wrap(fmt.Sprintf("For or against %q, compared with %q:",
+		lines = append(lines, wrap(fmt.Sprintf(visitWords().WhatIf.Compared,
 			condition.Of(b.Conditions[0].ID).Title, condition.Of(b.Conditions[1].ID).Title), w)...)
 	}
 	taken := takenReadings(v, answers)
@@ -213,7 +214,7 @@ func whyLines(e env, v conversation.Visit, answers []conversation.Heard, w int) 
 	}
 	for _, sus := range b.Suspects {
 		if t, ok := taken[sus.Reading]; ok && sus.P >= suspectFrom {
-			lines = append(lines, wrap(fmt.Sprintf("%s may be a wrong reading (%s). Taking it again would tell.",
+			lines = append(lines, wrap(fmt.Sprintf(visitWords().WhatIf.Suspect,
 				t.Title, visiting.Percent(sus.P)), w)...)
 		}
 	}

@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"fmt"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -39,7 +41,7 @@ func (s wiringScreen) key(_ env, k tea.KeyMsg) (screen, tea.Cmd) {
 
 func (s wiringScreen) view(e env) []string {
 	v := s.visit()
-	lines := ruled(e, v.prompt.Step.Title, "wiring of "+v.v.Head().SiteName)
+	lines := ruled(e, v.prompt.Step.Title, fmt.Sprintf(visitWords().WiringOf, v.v.Head().SiteName))
 	where := labelled(e.st.label, placeLabel(v.prompt), labelW, v.prompt.Step.Probes, e.w)
 	room := e.h - len(lines) - len(where)
 	lines = append(lines, v.drawing(e, e.w, room)...)
@@ -47,5 +49,5 @@ func (s wiringScreen) view(e env) []string {
 }
 
 func (wiringScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Back, "back to the question"), keys.Help, as(keys.Quit, "leave")}
+	return []key.Binding{as(keys.Back, "to-question"), keys.Help, as(keys.Quit, "leave")}
 }

@@ -86,7 +86,7 @@ func TestTerminalPracticeLineByLine(t *testing.T) {
 	for _, l := range []string{"1", "loads none", "array open", "wait 30", "probe post", "believe sound 60 array-open 20", "hint", "array close", "loads as-found", "name sound"} {
 		term.enter(l)
 	}
-	term.waitFor("What is to be done first, a number:")
+	term.waitFor("What must be done first? A number:")
 	all := term.everything()
 	assert.Contains(t, all, "UNSAFE: Loads off without asking")
 	assert.Contains(t, all, "Hint 1 of 3")

@@ -121,13 +121,13 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			assert.NotContains(t, screen, "Long Bay")
 
 			term.keys("Enter")
-			term.waitFor("Dry Ridge clinic, 2026-04-02", "Found: Everything works as designed (97 %)", "ANOTHER RESULT", "Nothing yet.")
+			term.waitFor("Dry Ridge clinic, 2026-04-02", "Found: Everything works as designed (97 %)", "ANOTHER RESULT", "Nobody has commented on this visit yet.")
 			term.keys("F4")
 			term.waitFor("The site's visits so far", "2026-03-02 12.6, 2026-04-02 12.6")
 			term.keys("Escape")
 			term.waitFor("Found: ")
 			term.keys("Down", "Down")
-			term.waitFor("Step 2 of 2", "Rest voltage of the battery: 12.60 V", "Believed then")
+			term.waitFor("Step 2 of 2", "Rest voltage of the battery: 12.60 V", "Diagnosis at that time")
 
 			term.keys("F5")
 			term.waitFor("Send it back with a question")
@@ -158,7 +158,7 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			require.NoError(t, os.WriteFile(filepath.Join(o.dir, "pass"), []byte(passphrase+"\n"), 0o600))
 			said := o.run("only state handed in\nsites\nopen a-first\nnext\nnext\ntrends\ntoday\nsend back Which one?\nclose\nonly none\norder due\npractice\nagain\nleave\n", "review", "--passphrase-file", "pass")
 			for _, text := range []string{"Visits: handed in; most urgent first.", "  Long Bay school\n", "Step 2 of 2", "Battery voltage after rest [V]: 2026-03-02 12.6", "ANOTHER RESULT", "Signed and kept: question.",
-				"Visits: all visits; by due date.", "T. Rainee", "0 looked at."} {
+				"Visits: all visits; by due date.", "T. Rainee", "Visits analysed: 0."} {
 				assert.Contains(t, said, text)
 			}
 		})
@@ -182,5 +182,5 @@ func TestDeskKilledWhileSigning(t *testing.T) {
 	term.exit()
 	said := o.run("open c-third\nleave\n", "review")
 	assert.Contains(t, said, "handed in. 2 steps.")
-	assert.Contains(t, said, "Nobody has said anything of this visit yet.")
+	assert.Contains(t, said, "Nobody has commented on this visit yet.")
 }

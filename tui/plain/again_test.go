@@ -37,14 +37,14 @@ func TestWhatIfAndWiring(t *testing.T) {
 func TestRecheck(t *testing.T) {
 	asked := []string{"clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "75"}
 	r := lead(t, after(append(asked, "750", "history")...)...)
-	_, again, _ := strings.Cut(r.out, "Asked once more: ")
-	assert.Contains(t, again, "75 W/m2 does not fit the other readings: it is about ten\ntimes too large or too small")
+	_, again, _ := strings.Cut(r.out, "Why now: ")
+	assert.Contains(t, again, "75 W/m2 does not fit the other readings: it is about ten times too\nlarge or too small")
 	assert.Contains(t, again, "Once more. Taken before, and kept: 75 W/m2")
 	assert.NotContains(t, again, "Expected:")
 	assert.Contains(t, again, "Taken: 75 W/m2, then 750 W/m2")
-	assert.NotContains(t, again, "Asked once more: ")
+	assert.NotContains(t, again, "Why now: ")
 
 	r = lead(t, after(append(asked, "cannot", "cannot a cloud", "history")...)...)
 	assert.Contains(t, r.out, "Light on the array: 75 W/m2\n", "it stands")
-	assert.Equal(t, 1, strings.Count(r.out, "Asked once more: "), r.out)
+	assert.Equal(t, 1, strings.Count(r.out, "Why now: "), r.out)
 }

@@ -23,7 +23,7 @@ type describeWords struct {
 
 	Answer, Kept, Added, Removed, Undone, Problem, Check, Doubt, Unwritten, First string
 
-	Item, Nothing, None, Count, Wrong, Complete, Left, Elsewhere, Remark, Commands, Command string
+	Item, Nothing, None, Count, Wrong, Complete, Left, Elsewhere, Continue, Remark, Commands, Command string
 
 	SoFar         string `toml:"so_far"`
 	ChoiceMeaning string `toml:"choice_meaning"`
@@ -36,7 +36,7 @@ type describeWords struct {
 	NotAssumed    string `toml:"not_assumed"`
 	NoNumber      string `toml:"no_number"`
 	NotRight      string `toml:"not_right"`
-	GoOn          string `toml:"go_on"`
+	YesOrNo       string `toml:"yes_or_no"`
 	AssumedAll    string `toml:"assumed_all"`
 
 	Help []struct{ Name, Does string }
@@ -239,7 +239,7 @@ func (d *description) refuse(err error) {
 func (d *description) change(next siteform.Draft, err error, then func()) {
 	if err == nil && !bytes.Equal(next.Bytes(), d.Draft.Bytes()) {
 		if err = d.Keep(next.Bytes()); err != nil {
-			err = fmt.Errorf(wordsToDescribe().Unwritten, err)
+			err = fmt.Errorf(wordsToDescribe().Unwritten, d.Path, err)
 		}
 	}
 	if err != nil {
@@ -269,7 +269,7 @@ func (d *description) more(typed string) {
 			d.at = slices.IndexFunc(d.list, func(q siteform.Question) bool { return q.Group == group })
 		})
 	default:
-		d.refuse(fmt.Errorf("%q is neither yes nor no", typed))
+		d.refuse(fmt.Errorf(wordsToDescribe().YesOrNo, typed))
 	}
 }
 
@@ -308,7 +308,7 @@ func (d *description) end() {
 		d.sayf(w.AssumedAll, strings.Join(assumed, "; "))
 	}
 	if d.Draft.Site() == nil {
-		d.sayf(w.GoOn, d.Path)
+		d.sayf(w.Continue, d.Path)
 		return
 	}
 	if d.Remarks != nil {

@@ -85,17 +85,17 @@ func TestDescribeChanges(t *testing.T) {
 		{"an empty line keeps", []string{"go 12", "", "done"}, []string{"So far: 18 V\n", "an empty line keeps 18"}, "", ""},
 		{"a value", []string{"go 15", "3,0 A", "done"}, []string{"Kept: 3 A\n"}, "isc_a = 2.97 ", "isc_a = 3    "},
 		{"what does not agree is asked again", []string{"go 15", "2.5", "2.9", "done"}, []string{"Check: Current at maximum power, Imp: 2.78 A is not below Isc", "Type yes", "Kept: 2.9 A\n"}, "isc_a = 2.97 ", "isc_a = 2.9  "},
-		{"and kept on a yes", []string{"go 15", "2.5", "yes", "done"}, []string{"Not right yet:\n", "  Module, Current at maximum power, Imp\n", "Go on with: ampwalk site edit x.site.toml"}, "isc_a = 2.97 ", "isc_a = 2.5  "},
+		{"and kept on a yes", []string{"go 15", "2.5", "yes", "done"}, []string{"Not right yet:\n", "  Module, Current at maximum power, Imp\n", "Continue with: ampwalk site edit x.site.toml"}, "isc_a = 2.97 ", "isc_a = 2.5  "},
 		{"another value that does not agree is doubted too", []string{"go 15", "2.5", "2.6", "done"}, nil, "", ""},
 		{"no answer", []string{"go 15", "much", "done"}, []string{`Problem: "much": it is not a number`}, "", ""},
 		{"left open", []string{"go 15", "open", "done"}, []string{"Left open.\n", "Left to answer:\n  Module, Short-circuit current, Isc\n"}, "isc_a = 2.97                     # short-circuit current\n", ""},
-		{"assumed", []string{"go 15", "assume", "back", "done"}, []string{"Kept: 2.96 A, assumed\n", "Assumed, neither read nor measured: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
+		{"assumed", []string{"go 15", "assume", "back", "done"}, []string{"Kept: 2.96 A, assumed\n", "Assumed: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
 		{"and then read", []string{"go 15", "assume", "back", "checked", "checked", "done"}, []string{"Kept: 2.96 A\n", "Problem: It is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
-		{"undone", []string{"go 15", "3.1", "undo", "undo", "done"}, []string{"As it was before the last change.", "Nothing was changed yet."}, "", ""},
-		{"a load goes", []string{"go 70", "remove", "done"}, []string{"Taken out."}, "[[load]]\nlabel = \"phone charging\"\npower_w = 10\nhours_per_day = 4\npriority = 3\n\n", ""},
-		{"none to go", []string{"go 2", "remove", "go 99", "go", "done"}, []string{"This belongs to no lamp, look or load.", `there is no question "99"`}, "", ""},
+		{"undone", []string{"go 15", "3.1", "undo", "undo", "done"}, []string{"The last change is undone.", "Nothing is changed yet."}, "", ""},
+		{"a load goes", []string{"go 70", "remove", "done"}, []string{"Removed."}, "[[load]]\nlabel = \"phone charging\"\npower_w = 10\nhours_per_day = 4\npriority = 3\n\n", ""},
+		{"none to go", []string{"go 2", "remove", "go 99", "go", "done"}, []string{"This question belongs to no indicator, look or load.", `there is no question "99"`}, "", ""},
 		{"the list", []string{"list", "done"}, []string{"Part: Load 2: phone charging\n", "  13. Current at maximum power, Imp: 2.78 A\n", "Is there another load?: 3 described\n", "Peak sun hours a day: none\n"}, "", ""},
-		{"help", []string{"help", "?", "show", "next", "back", "back", "done"}, []string{"  assume: take the typical value", "This is the first question."}, "", ""},
+		{"help", []string{"help", "?", "show", "next", "back", "back", "done"}, []string{"  assume: use the typical value", "This is the first question."}, "", ""},
 		{"the end of input", nil, []string{"Question 1 of 84: Name of the site\n"}, "", ""},
 	}
 	for _, tt := range tests {
@@ -121,7 +121,7 @@ func TestDescribeFailures(t *testing.T) {
 	require.NoError(t, err)
 	opt := plain.DescribeOptions{Draft: d, Path: "x", In: strings.NewReader("go 15\n3\ndone\n"), Out: &strings.Builder{}, Keep: func([]byte) error { return errFull }}
 	require.NoError(t, plain.Describe(opt))
-	assert.Contains(t, opt.Out.(*strings.Builder).String(), "Problem: it could not be written: disk full.")
+	assert.Contains(t, opt.Out.(*strings.Builder).String(), "Problem: x could not be written: disk full.")
 	opt.In, opt.Out = strings.NewReader("go 15\n3\n"), brokenWriter{}
 	require.ErrorIs(t, plain.Describe(opt), errFull)
 }

@@ -267,7 +267,7 @@ func (d *deskTalk) hearVisit(word, rest string) error {
 	case "step":
 		n, err := strconv.Atoi(rest)
 		if err != nil || n < 1 || n > len(d.visit.Steps) {
-			return fmt.Errorf("%q is no step; expected 1 to %d", rest, len(d.visit.Steps))
+			return fmt.Errorf(w.NoStep, rest, len(d.visit.Steps))
 		}
 		d.goTo(n - 1)
 	case "steps":
@@ -292,7 +292,7 @@ func (d *deskTalk) hearVisit(word, rest string) error {
 	case "help", "?":
 		d.helpOf(w.CommandsVisit, w.VisitHelp)
 	default:
-		return fmt.Errorf("%q is not known here; type help", word)
+		return fmt.Errorf(w.NoCommand, word)
 	}
 	return nil
 }
@@ -303,7 +303,7 @@ func (d *deskTalk) showVisit() {
 	d.sayf(w.Visit, v.Digest.ID)
 	d.sayf(w.Where, v.Digest.Site, v.Digest.Staff, v.Digest.StartedAt.Format("2006-01-02 15:04"), v.State, len(v.Steps))
 	if err := d.today(); err != nil {
-		d.sayf(w.NoBelief, err)
+		d.sayf(w.NotInferred, err)
 	}
 	v = d.visit
 	for _, text := range v.Found() {
@@ -386,10 +386,10 @@ func (d *deskTalk) goTo(n int) {
 	}
 	r, err := d.desk.Believed(v, n)
 	if err != nil {
-		d.sayf(w.NoBelief, err)
+		d.sayf(w.NotInferred, err)
 		return
 	}
-	d.say(w.Belief)
+	d.say(w.Diagnosis)
 	for i, l := range visiting.Leading(r, nil, mostShown, leastP) {
 		d.indentedf("  ", w.Standing, i+1, l.Title, visiting.Likelihood(l.P), visiting.Percent(l.P))
 	}

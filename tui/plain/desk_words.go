@@ -16,15 +16,17 @@ type deskWords struct {
 	AskList                                         string `toml:"ask_list"`
 	AskVisit                                        string `toml:"ask_visit"`
 
-	Visit, Where, Finding, Said, Step, Comment, Belief, Standing, State, Last, First, Trends string
+	Visit, Where, Finding, Said, Step, Comment, Diagnosis, Standing, State, Last, First, Trends string
 
 	NothingSaid string `toml:"nothing_said"`
-	NoBelief    string `toml:"no_belief"`
+	NotInferred string `toml:"not_inferred"`
 	NoTrends    string `toml:"no_trends"`
 
 	WhatComment  string `toml:"what_comment"`
 	WhatQuestion string `toml:"what_question"`
 	NotAccepted  string `toml:"not_accepted"`
+	NoStep       string `toml:"no_step"`
+	NoCommand    string `toml:"no_command"`
 
 	Unseen, Seen string
 	LookedAt     string `toml:"looked_at"`

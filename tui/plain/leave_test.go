@@ -29,7 +29,7 @@ func TestLeaveWithSomethingOpen(t *testing.T) {
 		require.NoError(t, err)
 		return strings.Join(strings.Fields(out.String()), " ")
 	}
-	assert.Contains(t, talk("leave\n"), "Not put back yet: the array is isolated. Go on to put it back.")
+	assert.Contains(t, talk("leave\n"), "Not put back yet: the array is isolated. Continue, to put it back.")
 	undecided := "left with: the array is isolated. Nobody decided that it may stay so"
 	require.Len(t, v.Notes(), 1, "the answers ended")
 	assert.Equal(t, undecided, v.Notes()[0].Reason)

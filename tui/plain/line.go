@@ -154,7 +154,7 @@ func (l *lines) taken(err error) {
 	l.quiet = false
 	l.sayf(words().Taken, last.Text)
 	for _, f := range last.Findings {
-		l.sayf(words().PutRight, f)
+		l.sayf(words().ToRepair, f)
 	}
 	if l.learn() { // what is seen only may leave it as it was
 		l.showBelief()
@@ -259,7 +259,7 @@ func (l *lines) show(p visiting.Prompt) {
 	}
 	switch {
 	case p.Once:
-		l.sayf(w.Recheck, p.Why)
+		l.sayf(w.Why, p.Why)
 		l.sayf(w.Once, visiting.TakesText(l.Visit().Takes(s.ID)))
 	case l.Repeating() && p.Given != nil:
 		l.sayf(w.Once, visiting.TakesText(l.Visit().Takes(s.ID)))

@@ -116,10 +116,10 @@ func TestSaysWhatTheAnswerDid(t *testing.T) {
 	seen := after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3")
 	r := lead(t, seen...)
 	assert.NotContains(t, r.out, "Everything works as designed", "before anything is measured it would be what is common")
-	assert.NotContains(t, r.out, "State: ")
+	assert.NotContains(t, r.out, "Now: ")
 	r = lead(t, append(seen, "750")...)
 	assert.Contains(t, r.out, "1. The array circuit is open: likely, 70 %")
-	assert.Contains(t, r.out, "State: light on the array; not clear if charge arrives")
+	assert.Contains(t, r.out, "Now: light on the array; not clear if charge arrives")
 }
 
 func TestEndOfInputKeeps(t *testing.T) {
@@ -154,7 +154,7 @@ func TestBackChangesAnEarlierAnswer(t *testing.T) {
 			got := answers(r.visit)
 			assert.Equal(t, "clear", got["sky"], r.out)
 			assert.Equal(t, "full", got["shade"], r.out)
-			assert.Contains(t, r.out, "Given before: ")
+			assert.Contains(t, r.out, "Answer now: ")
 		})
 	}
 	t.Run("before the first", func(t *testing.T) {
@@ -196,7 +196,7 @@ func TestWhyAndHelp(t *testing.T) {
 	require.NoError(t, r.err)
 	assert.Contains(t, r.out, "There is light on the array (almost certain, 97 %).")
 	assert.Contains(t, r.out, `- Sky: clear. This speaks clearly for "The array circuit is open"`)
-	assert.Equal(t, 2, strings.Count(r.out, "  cannot: the step cannot be done"))
+	assert.Equal(t, 2, strings.Count(r.out, "  cannot: this step cannot be done"))
 }
 
 func TestDoubt(t *testing.T) {

@@ -2,6 +2,7 @@ package plain
 
 import (
 	"bufio"
+	"fmt"
 	"io"
 	"strings"
 
@@ -50,7 +51,7 @@ func Practice(opt PracticeOptions) (ended bool, err error) {
 		default:
 			said, err := opt.Session.Do(typed)
 			if err != nil {
-				said = []string{"Problem: " + err.Error() + "."}
+				said = []string{fmt.Sprintf(words().Problem, err)}
 			}
 			p.say(said...)
 		}

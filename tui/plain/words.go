@@ -15,8 +15,8 @@ type wordList struct {
 	Taken, Noted, Problem, Doubt, Answer string
 	Belief, Standing, Up, Down, State    string
 
-	Sheet, Step, Given, Once, Recheck, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
-	Needs, Changes, Skip, Codes, Source                                                                                                  string
+	Sheet, Step, Given, Once, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
+	Needs, Changes, Skip, Codes, Source                                                                                         string
 
 	Why, Surprise, Shows, If, Reason string
 	Past                             string
@@ -31,7 +31,7 @@ type wordList struct {
 	WhyCannot  string `toml:"why_cannot"`
 	WhyStop    string `toml:"why_stop"`
 	WhatNote   string `toml:"what_note"`
-	PutRight   string `toml:"put_right"`
+	ToRepair   string `toml:"to_repair"`
 	Unkept     string
 	OpenNow    string `toml:"open_now"`
 	StillOpen  string `toml:"still_open"`
