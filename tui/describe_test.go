@@ -177,7 +177,7 @@ func TestWhatDoesNotAgreeIsSaidOnce(t *testing.T) {
 	assert.Equal(t, 1, sh.kept, "kept all the same")
 	assert.True(t, showing(d, "1 not right yet") || showing(d, "2 not right yet"), d.m.View())
 	d.press("f9")
-	assert.True(t, showing(d, "hill.site.toml is kept, and is not complete yet."), d.m.View())
+	assert.True(t, showing(d, "hill.site.toml is saved, and is not complete yet."), d.m.View())
 }
 
 func TestNothingIsLostWhereTheFileCannotBeWritten(t *testing.T) {
@@ -219,7 +219,7 @@ func TestLampsAndLoadsComeAndGo(t *testing.T) {
 func TestCopyASite(t *testing.T) {
 	sh := &shelf{}
 	d := drive(nil, describing(sh)).press("2", "enter", "4", "enter", "Twin", "enter")
-	require.True(t, showing(d, "Kept as twin.site.toml"), d.m.View())
+	require.True(t, showing(d, "Saved as twin.site.toml"), d.m.View())
 	got, err := site.Parse("x", sh.files["twin.site.toml"])
 	require.NoError(t, err)
 	assert.Equal(t, "Twin", got.Name)

@@ -138,15 +138,15 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			term.keys("Enter")
 			term.waitFor("Passphrase of your key")
 			term.enter(passphrase)
-			term.waitFor("Signed and kept: question", "sent back; by A. Visitor")
+			term.waitFor("Signed and saved: question", "sent back; by A. Visitor")
 			term.keys("F3")
 			term.waitFor("A comment", "on step Rest voltage of the battery")
 			term.enter("Which meter?")
-			term.waitFor("Signed and kept: comment", "Comment: S. Visor")
+			term.waitFor("Signed and saved: comment", "Comment: S. Visor")
 			term.keys("F9")
 			term.waitFor("This is what you accept, and sign:", "Needs attention: Another version of the program")
 			term.keys("Enter")
-			term.waitFor("Signed and kept: acceptance", "accepted; by A. Visitor")
+			term.waitFor("Signed and saved: acceptance", "accepted; by A. Visitor")
 			term.keys("Escape")
 			term.waitFor("Visits: site Dry Ridge clinic", "accepted")
 			term.keys("q")
@@ -157,7 +157,7 @@ func TestDeskOnTheTerminal(t *testing.T) {
 			// The same ledger line by line.
 			require.NoError(t, os.WriteFile(filepath.Join(o.dir, "pass"), []byte(passphrase+"\n"), 0o600))
 			said := o.run("only state handed in\nsites\nopen a-first\nnext\nnext\ntrends\ntoday\nsend back Which one?\nclose\nonly none\norder due\npractice\nagain\nleave\n", "review", "--passphrase-file", "pass")
-			for _, text := range []string{"Visits: handed in; most urgent first.", "  Long Bay school\n", "Step 2 of 2", "Battery voltage after rest [V]: 2026-03-02 12.6", "ANOTHER RESULT", "Signed and kept: question.",
+			for _, text := range []string{"Visits: handed in; most urgent first.", "  Long Bay school\n", "Step 2 of 2", "Battery voltage after rest [V]: 2026-03-02 12.6", "ANOTHER RESULT", "Signed and saved: question.",
 				"Visits: all visits; by due date.", "T. Rainee", "Visits analysed: 0."} {
 				assert.Contains(t, said, text)
 			}

@@ -56,7 +56,7 @@ type DescribeOptions struct {
 }
 
 // Describe asks what is installed at a site until all is asked, the person is
-// done, or the input ends. Every answer confirmed by "Kept" is in the file.
+// done, or the input ends. Every answer confirmed by "Saved" is in the file.
 func Describe(opt DescribeOptions) error {
 	d := &description{DescribeOptions: opt, voice: newVoice(opt.In, opt.Out, opt.Width)}
 	d.list = opt.Draft.Questions()

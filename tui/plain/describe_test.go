@@ -83,14 +83,14 @@ func TestDescribeChanges(t *testing.T) {
 		old, now string // in the file; "" for nothing
 	}{
 		{"an empty line keeps", []string{"go 12", "", "done"}, []string{"So far: 18 V\n", "an empty line keeps 18"}, "", ""},
-		{"a value", []string{"go 15", "3,0 A", "done"}, []string{"Kept: 3 A\n"}, "isc_a = 2.97 ", "isc_a = 3    "},
-		{"what does not agree is asked again", []string{"go 15", "2.5", "2.9", "done"}, []string{"Check: Current at maximum power, Imp: 2.78 A is not below Isc", "Type yes", "Kept: 2.9 A\n"}, "isc_a = 2.97 ", "isc_a = 2.9  "},
+		{"a value", []string{"go 15", "3,0 A", "done"}, []string{"Saved: 3 A\n"}, "isc_a = 2.97 ", "isc_a = 3    "},
+		{"what does not agree is asked again", []string{"go 15", "2.5", "2.9", "done"}, []string{"Check: Current at maximum power, Imp: 2.78 A is not below Isc", "Type yes", "Saved: 2.9 A\n"}, "isc_a = 2.97 ", "isc_a = 2.9  "},
 		{"and kept on a yes", []string{"go 15", "2.5", "yes", "done"}, []string{"Not right yet:\n", "  Module, Current at maximum power, Imp\n", "Continue with: ampwalk site edit x.site.toml"}, "isc_a = 2.97 ", "isc_a = 2.5  "},
 		{"another value that does not agree is doubted too", []string{"go 15", "2.5", "2.6", "done"}, nil, "", ""},
 		{"no answer", []string{"go 15", "much", "done"}, []string{`Problem: "much": it is not a number`}, "", ""},
 		{"left open", []string{"go 15", "open", "done"}, []string{"Left open.\n", "Left to answer:\n  Module, Short-circuit current, Isc\n"}, "isc_a = 2.97                     # short-circuit current\n", ""},
-		{"assumed", []string{"go 15", "assume", "back", "done"}, []string{"Kept: 2.96 A, assumed\n", "Assumed: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
-		{"and then read", []string{"go 15", "assume", "back", "checked", "checked", "done"}, []string{"Kept: 2.96 A\n", "Problem: It is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
+		{"assumed", []string{"go 15", "assume", "back", "done"}, []string{"Saved: 2.96 A, assumed\n", "Assumed: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
+		{"and then read", []string{"go 15", "assume", "back", "checked", "checked", "done"}, []string{"Saved: 2.96 A\n", "Problem: It is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
 		{"undone", []string{"go 15", "3.1", "undo", "undo", "done"}, []string{"The last change is undone.", "Nothing is changed yet."}, "", ""},
 		{"a load goes", []string{"go 70", "remove", "done"}, []string{"Removed."}, "[[load]]\nlabel = \"phone charging\"\npower_w = 10\nhours_per_day = 4\npriority = 3\n\n", ""},
 		{"none to go", []string{"go 2", "remove", "go 99", "go", "done"}, []string{"This question belongs to no indicator, look or load.", `there is no question "99"`}, "", ""},

@@ -26,7 +26,7 @@ type DeskOptions struct {
 }
 
 // Desk reviews visits until it is left or the input ends. What is confirmed by
-// "Signed and kept" is in the ledger.
+// "Signed and saved" is in the ledger.
 func Desk(ctx context.Context, opt DeskOptions) error {
 	d := &deskTalk{voice: newVoice(opt.In, opt.Out, opt.Width), ctx: ctx, desk: opt.Desk, key: opt.Key}
 	d.load(ledger.Filter{}, ledger.Urgent)
