@@ -81,6 +81,8 @@ func (v *script) Notes() []visiting.Answer            { return slices.Clone(v.no
 func (v *script) State() procedure.State              { return v.state }
 func (v *script) Procedure() *procedure.Procedure     { return procedure.For(site.Demo()) }
 
+func (v *script) Ahead() (rest visiting.Rest, known bool) { return rest, false }
+
 func (v *script) Prompt() visiting.Prompt {
 	for _, p := range v.steps {
 		if v.index(p.Step.ID) < 0 && !v.stopped {

@@ -55,11 +55,27 @@ func (s visitScreen) head(e env) []string {
 	if s.benched() && !s.noticeInHead(e) {
 		right = strings.TrimSpace(fmt.Sprintf(visitWords().Practice, h.Who))
 	}
+	if ahead := s.ahead(); ahead != "" && !s.noticeInHead(e) {
+		if both := ahead + "; " + right; right == "" || ansi.StringWidth(h.SiteName)+ansi.StringWidth(both)+2 > e.w {
+			right = ahead
+		} else {
+			right = both
+		}
+	}
 	lines := []string{e.st.title.Render(ends(h.SiteName, right, e.w)), ladder(e.st, s.prompt.Step.Rung, e.w)}
 	if e.h >= besideH {
 		lines = append(lines, e.st.quiet.Render(rule(e.w)))
 	}
 	return lines
+}
+
+// ahead is how many minutes are still asked, "" where that is not known.
+func (s visitScreen) ahead() string {
+	rest, known := s.v.Ahead()
+	if !known || s.working() {
+		return ""
+	}
+	return fmt.Sprintf(visitWords().Ahead, rest.MinMinutes, rest.MaxMinutes)
 }
 
 // noticeInHead reports whether the notice has room beside the site's name.

@@ -12,6 +12,7 @@ var visitFile []byte
 
 // visitWordList is visit.toml.
 type visitWordList struct {
+	Ahead         string
 	NoBelief      string `toml:"no_belief"`
 	CanBe         string `toml:"can_be"`
 	CanBeChanged  string `toml:"can_be_changed"`

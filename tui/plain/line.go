@@ -229,6 +229,9 @@ func (l *lines) standings(r, before *belief.Result) {
 		l.indentedf("  ", "%s", text)
 	}
 	l.sayf(w.State, visiting.StateLine(l.Visit().Site(), r))
+	if rest, known := l.Visit().Ahead(); known {
+		l.sayf(w.Ahead, rest.MinMinutes, rest.MaxMinutes, rest.Readings)
+	}
 }
 
 func upDown(points int) string {

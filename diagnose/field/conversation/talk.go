@@ -33,6 +33,7 @@ type Visit interface {
 	Notes() []visiting.Answer
 	State() procedure.State
 	Procedure() *procedure.Procedure
+	Ahead() (rest visiting.Rest, known bool)
 }
 
 // A Bench stands in place of the plant in a guided practice. A [Visit] that is one too

@@ -50,14 +50,24 @@ func (v *Visit) search() procedure.Search {
 	return by
 }
 
-// Ahead is what is still asked at most, as things stand: readings, and minutes of all that
-// is left. Without a belief it is not known.
-func (v *Visit) Ahead() (readings int, minutes float64, known bool) {
+// A Rest is what a visit still asks, as things stand: readings at most, and minutes of all
+// that is left, from where nothing more has to be measured to where everything does.
+type Rest struct {
+	Readings   int
+	MinMinutes float64
+	MaxMinutes float64
+}
+
+// Ahead is what is still asked. Without a belief it is not known.
+func (v *Visit) Ahead() (rest Rest, known bool) {
 	if v.latest == nil {
-		return 0, 0, false
+		return rest, false
 	}
-	readings, minutes = v.course.Ahead(v.state, v.search())
-	return readings, minutes, true
+	by := v.search()
+	rest.Readings, rest.MaxMinutes = v.course.Ahead(v.state, by)
+	by.Worth = func(reading.Key) float64 { return 0 }
+	_, rest.MinMinutes = v.course.Ahead(v.state, by)
+	return rest, true
 }
 
 // Minutes is how long the answers so far took, by the steps' own minutes.
