@@ -127,12 +127,16 @@ func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
 	return m, true
 }
 
-// numbered goes to the item of each digit; with many it marks the item and goes to
-// the line that ends the choosing, so that an Enter after the digits takes no mark
+// numbered goes to the item of each digit; with many it marks the item, or for 0 none, and
+// goes to the line that ends the choosing, so that an Enter after the digits takes no mark
 // back. A terminal may bring several digits in one message when they are typed fast.
 func (m menu) numbered(digits []rune) (_ menu, used bool) {
 	for _, d := range digits {
 		n := int(d - '0')
+		if n == 0 && m.many {
+			m.marked, m.at, used = make([]bool, len(m.items)), len(m.items), true
+			continue
+		}
 		if n < 1 || n > min(9, len(m.items)) {
 			return m, used
 		}
