@@ -344,7 +344,11 @@ func (s visitScreen) belowBelief(e env) []block {
 	if b == nil {
 		return []block{{giveState, []string{e.st.quiet.Render(visitWords().NoBelief)}}}
 	}
-	blocks := []block{{giveHeading, []string{e.st.label.Render(visitWords().CanBeChanged)}}}
+	heading := visitWords().CanBeChanged
+	if visiting.Found(b) {
+		heading = visitWords().FoundChanged
+	}
+	blocks := []block{{giveHeading, []string{e.st.label.Render(heading)}}}
 	for i, line := range bars(e, b, s.v.Before(), len(barRanks), e.w) {
 		blocks = append(blocks, block{barRanks[i], []string{line}})
 	}

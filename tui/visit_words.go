@@ -16,6 +16,7 @@ type visitWordList struct {
 	NoBelief      string `toml:"no_belief"`
 	CanBe         string `toml:"can_be"`
 	CanBeChanged  string `toml:"can_be_changed"`
+	FoundChanged  string `toml:"found_changed"`
 	SystemNow     string `toml:"system_now"`
 	State         string
 	Why           string

@@ -213,7 +213,11 @@ func (l *lines) showBelief() {
 	}
 	w := words()
 	l.print("")
-	l.say(w.Belief)
+	if visiting.Found(r) {
+		l.say(w.Found)
+	} else {
+		l.say(w.Belief)
+	}
 	l.standings(r, l.Visit().Before())
 }
 

@@ -12,8 +12,8 @@ var wordsFile []byte
 
 // A wordList is words.toml.
 type wordList struct {
-	Taken, Noted, Problem, Doubt, Answer     string
-	Belief, Standing, Up, Down, State, Ahead string
+	Taken, Noted, Problem, Doubt, Answer            string
+	Found, Belief, Standing, Up, Down, State, Ahead string
 
 	Sheet, Step, Given, Once, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
 	Needs, Changes, Skip, Codes, Source                                                                                         string

@@ -28,6 +28,9 @@ func decided(r *belief.Result) bool {
 	return !slices.ContainsFunc(r.Conditions, func(c belief.Posterior) bool { return !sure(c.P, sureOfCondition) })
 }
 
+// Found reports whether it is as good as sure which condition it is.
+func Found(r *belief.Result) bool { return r.Leader().P >= sureOfCondition }
+
 // tellCharge are the readings that show how full the battery is.
 var tellCharge = []reading.Key{reading.BatteryV, reading.PostV, reading.RestV, reading.BlockV, reading.Gravity}
 
@@ -49,7 +52,7 @@ func worthOf(r *belief.Result, course *procedure.Procedure) procedure.Worth {
 	return func(k reading.Key) float64 {
 		s, ok := course.StepFor(k)
 		switch {
-		case ok && s.Rung >= procedure.Isolate && r.Leader().P >= sureOfCondition:
+		case ok && s.Rung >= procedure.Isolate && Found(r):
 			return 0
 		case all && !slices.Contains(tellCharge, k):
 			return 0
