@@ -6,7 +6,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/inference/belief"
 )
 
@@ -18,7 +17,7 @@ func TestInformedOrderWins(t *testing.T) {
 		t.Skip("plays some scenarios")
 	}
 	t.Parallel()
-	contestIn := effort.Of(0, 15, 15) // scenarios
+	const contestIn = 15 // scenarios
 	c := NewContest()
 	for i := range contestIn {
 		require.NoError(t, c.Play(Generate(1+i%Levels, uint64(i)), belief.Infer, uint64(i)))

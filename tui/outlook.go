@@ -13,6 +13,8 @@ import (
 
 	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/document"
+	"ampwalk/diagnose/field/summary"
 	"ampwalk/diagnose/inference/outlook"
 )
 
@@ -21,8 +23,6 @@ var outlookFile []byte
 
 type outlookWords struct {
 	Title, Working, Failed, Day, Legend, Try, Without string
-
-	Now, Tonight, Plan, Ahead, Checks, Helps, Check string
 }
 
 var wordsOfOutlook = sync.OnceValue(func() outlookWords {
@@ -172,37 +172,13 @@ var bandSigns = map[bool]map[outlook.Source]string{
 	false: {outlook.FromArray: "#", outlook.FromBattery: "=", outlook.NotToday: "."},
 }
 
-// lines are the texts below the band.
+// lines are the texts below the band, those of `ampwalk outlook`.
 func (s outlookScreen) lines(e env) []string {
 	if s.found == nil {
 		return nil
 	}
-	w, o := wordsOfOutlook(), s.found
-	var checks []string
-	for _, c := range o.CheckLines() {
-		checks = append(checks, fmt.Sprintf(w.Check, c.Title, c.Value, c.Rule, c.Verdict))
-	}
-	var lines []string
-	for _, part := range []struct {
-		title string
-		texts []string
-	}{
-		{w.Now, o.NowText()}, {w.Tonight, o.TonightText()}, {w.Plan, o.PlanText()}, {w.Ahead, o.AheadText()}, {w.Checks, checks}, {w.Helps, o.HelpText(outlookHelps)},
-	} {
-		if len(part.texts) == 0 {
-			continue
-		}
-		lines = append(lines, e.st.label.Render(part.title))
-		for _, text := range part.texts {
-			lines = append(lines, labelled(e.st.quiet, "-", 2, text, e.w)...)
-		}
-		lines = append(lines, "")
-	}
-	return lines
+	return wrapAll(summary.OfOutlook(s.visit().v.Site(), s.found).TextIn(min(e.w, document.Width)), e.w)
 }
-
-// outlookHelps is how many changes that would help are named.
-const outlookHelps = 5
 
 // loadKey names the digits that take a load out.
 var loadKey = bind("1", "take-load-out", "1")

@@ -8,6 +8,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/physics/reading"
@@ -76,6 +77,14 @@ func (s visitScreen) ahead() string {
 		return ""
 	}
 	return fmt.Sprintf(visitWords().Ahead, rest.MinMinutes, rest.MaxMinutes)
+}
+
+// listed reports whether the answer given last is on the list that is shown, so that it
+// need not be told twice.
+func (s visitScreen) listed() bool {
+	sheet, ok := s.talk.Sheet()
+	last := s.talk.Last()
+	return ok && len(last.Findings) == 0 && slices.ContainsFunc(sheet.Rows, func(r conversation.Row) bool { return r.Step == last.Step })
 }
 
 // noticeInHead reports whether the notice has room beside the site's name.
@@ -186,7 +195,7 @@ func (s visitScreen) titled(e env, w int) []block {
 	if s.lost != "" {
 		blocks = append([]block{{keep, labelled(e.st.caution, says.Label.Damaged, labelW, s.lost, w)}}, blocks...)
 	}
-	if s.notice != "" && !s.noticeInHead(e) {
+	if s.notice != "" && !s.noticeInHead(e) && !s.listed() {
 		blocks = append([]block{{giveNotice, atMost(mostNotice, wrap(s.notice, w), w)}}, blocks...)
 	}
 	return blocks

@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -215,7 +216,7 @@ func whyLines(e env, v conversation.Visit, answers []conversation.Heard, w int) 
 	for _, sus := range b.Suspects {
 		if t, ok := taken[sus.Reading]; ok && sus.P >= suspectFrom {
 			lines = append(lines, wrap(fmt.Sprintf(visitWords().WhatIf.Suspect,
-				t.Title, visiting.Percent(sus.P)), w)...)
+				t.Title, quantity.Percent(sus.P)), w)...)
 		}
 	}
 	return lines

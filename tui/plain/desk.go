@@ -14,6 +14,7 @@ import (
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // DeskOptions is what the desk line by line needs.
@@ -391,7 +392,7 @@ func (d *deskTalk) goTo(n int) {
 	}
 	d.say(w.Diagnosis)
 	for i, l := range visiting.Leading(r, nil, mostShown, leastP) {
-		d.indentedf("  ", w.Standing, i+1, l.Title, visiting.Likelihood(l.P), visiting.Percent(l.P))
+		d.indentedf("  ", w.Standing, i+1, l.Title, visiting.Likelihood(l.P), quantity.Percent(l.P))
 	}
 	d.sayf(w.State, visiting.StateLine(v.Record.Site(), r))
 }

@@ -13,6 +13,7 @@ import (
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/desk"
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // Options is what a visit line by line needs.
@@ -226,7 +227,7 @@ func (l *lines) showBelief() {
 func (l *lines) standings(r, before *belief.Result) {
 	w := words()
 	for i, s := range visiting.Leading(r, before, mostShown, leastP) {
-		text := fmt.Sprintf(w.Standing, i+1, s.Title, visiting.Likelihood(s.P), visiting.Percent(s.P))
+		text := fmt.Sprintf(w.Standing, i+1, s.Title, visiting.Likelihood(s.P), quantity.Percent(s.P))
 		if before != nil {
 			text += upDown(int(100*s.P+0.5) - int(100*(s.P-s.Change)+0.5))
 		}

@@ -1,8 +1,9 @@
 package record
 
 import (
-	"ampwalk/diagnose/base/datafile"
 	"path/filepath"
+
+	"ampwalk/diagnose/base/datafile"
 )
 
 // ErrNoDir says that no place for the visits could be found.

@@ -1,10 +1,11 @@
 package record
 
 import (
-	"ampwalk/diagnose/base/datafile"
 	"errors"
 	"fmt"
 	"os"
+
+	"ampwalk/diagnose/base/datafile"
 )
 
 // ErrReplaced says that the visit's file is not what this program wrote, and cannot be

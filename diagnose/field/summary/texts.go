@@ -70,7 +70,7 @@ type textList struct {
 		Thin, SeenToo string
 		Place         string
 	}
-	Card   struct{ Next, Agreed, Quick string }
+	Next   struct{ Do, Agreed, Quick string }
 	Repair map[visiting.RepairOutcome]string // by how it came out
 	When   struct {
 		Hours string

@@ -87,9 +87,6 @@ func wordFor(scale []scaleWord, x float64) string {
 // Likelihood is a probability in words, "almost certain" to "very unlikely".
 func Likelihood(p float64) string { return wordFor(words().Likelihood, p) }
 
-// Percent is [quantity.Percent].
-func Percent(p float64) string { return quantity.Percent(p) }
-
 // A Standing is how one condition stands after the last answer.
 type Standing struct {
 	ID     condition.ID

@@ -3,6 +3,8 @@ package outlook
 import (
 	"fmt"
 	"slices"
+
+	"ampwalk/diagnose/physics/quantity"
 )
 
 // Paper is the outlook in three lines, for those who work on the system.
@@ -14,7 +16,7 @@ func (o *Outlook) Paper() []string {
 	}
 	if y.NeedWh > 0 {
 		m, bad := &y.Months[o.At.Month()-1], &y.Months[y.Worst-1]
-		list = append(list, fmt.Sprintf(w.Paper.Year, y.NeedWh, m.YieldWh.P50, bad.YieldWh.P50, MonthText(y.Worst), percent(bad.Cut)))
+		list = append(list, fmt.Sprintf(w.Paper.Year, y.NeedWh, m.YieldWh.P50, bad.YieldWh.P50, MonthText(y.Worst), quantity.Percent(bad.Cut)))
 	}
 	return list
 }

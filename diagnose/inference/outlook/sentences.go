@@ -7,21 +7,8 @@ import (
 	"time"
 
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
 )
-
-// percent is a probability or a part in words, no surer than so few draws can tell.
-func percent(p float64) string {
-	switch n := math.Round(100 * p); {
-	case math.IsNaN(p):
-		return "-"
-	case p > 0.99:
-		return "above 99 %"
-	case p < 0.01:
-		return "below 1 %"
-	default:
-		return fmt.Sprintf("%.0f %%", n)
-	}
-}
 
 // gradeOf is what is said at a probability.
 func gradeOf(list []graded, p float64) string {
@@ -32,7 +19,7 @@ func gradeOf(list []graded, p float64) string {
 		if g.Against {
 			p = 1 - p
 		}
-		return fmt.Sprintf(g.Text, percent(p))
+		return fmt.Sprintf(g.Text, quantity.Percent(p))
 	}
 	return ""
 }
@@ -133,13 +120,13 @@ func (o *Outlook) lastsText(name string, x *Lasting) string {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
 	case t.Rises.IsZero() && math.IsInf(x.Hours.P05, 1):
-		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), percent(x.Morning))
+		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), quantity.Percent(x.Morning))
 	case math.IsInf(x.Hours.P05, 1):
-		return fmt.Sprintf(w.Morning, name, percent(x.Morning))
+		return fmt.Sprintf(w.Morning, name, quantity.Percent(x.Morning))
 	case math.IsInf(x.Hours.P50, 1) && x.Hours.P05 < 1:
-		return fmt.Sprintf(w.MorningOrNot, name, percent(x.Morning))
+		return fmt.Sprintf(w.MorningOrNot, name, quantity.Percent(x.Morning))
 	case math.IsInf(x.Hours.P50, 1):
-		return fmt.Sprintf(w.MorningLikely, name, percent(x.Morning), o.clock(t.From, x.Hours.P05))
+		return fmt.Sprintf(w.MorningLikely, name, quantity.Percent(x.Morning), o.clock(t.From, x.Hours.P05))
 	case x.Hours.P05 < 0.5 && x.Hours.P50 < 1:
 		return fmt.Sprintf(w.UntilAlready, name, o.clock(t.From, x.Hours.P50))
 	default:
@@ -158,7 +145,7 @@ func (o *Outlook) halfText(x *Lasting) string {
 	case x.Half.P50 < 0.25:
 		return w.HalfAlready
 	case math.IsInf(x.Half.P50, 1):
-		return fmt.Sprintf(w.HalfMorning, percent(x.AboveHalf))
+		return fmt.Sprintf(w.HalfMorning, quantity.Percent(x.AboveHalf))
 	case x.Half.P05 < 0.5:
 		return fmt.Sprintf(w.HalfSoon, o.clock(t.From, x.Half.P50))
 	default:
@@ -182,7 +169,7 @@ func (o *Outlook) TonightText() []string {
 		list = append(list, strings.TrimSpace(o.lastsText(joined(x.Labels), x)+" "+o.halfText(x)))
 	}
 	if p := t.Sets[0].Served; p >= 0.5 && p < 0.9 {
-		list = append(list, fmt.Sprintf(w.IfFed, percent(p)))
+		list = append(list, fmt.Sprintf(w.IfFed, quantity.Percent(p)))
 	}
 	for i := range t.Loads {
 		if x := &t.Loads[i]; len(t.Sets[0].Labels) > 1 || x.Labels[0] != t.Sets[0].Labels[0] {
@@ -241,7 +228,7 @@ func (o *Outlook) FaultText() string {
 	if o.Fault == condition.Sound || o.Sure >= sureFault {
 		return text
 	}
-	return fmt.Sprintf(words().Plan.Unsure, condition.Of(o.Fault).Title, percent(o.Sure), text)
+	return fmt.Sprintf(words().Plan.Unsure, condition.Of(o.Fault).Title, quantity.Percent(o.Sure), text)
 }
 
 // sureFault is the probability from which a fault is spoken of as found, as in a summary.
@@ -310,8 +297,8 @@ func (o *Outlook) AheadText() []string {
 	list := []string{
 		fmt.Sprintf(w.Need, y.NeedWh, m.YieldWh.P50, m.YieldWh.P05, m.YieldWh.P95),
 		fmt.Sprintf(w.Week, 100*o.Week.Lowest.P50, 100*o.Week.Lowest.P05),
-		fmt.Sprintf(cut, percent(o.Week.Cut[len(o.Week.Cut)-1])),
-		fmt.Sprintf(w.Worst, words().Months[y.Worst-1], bad.SunH.P50, bad.YieldWh.P50, bad.NeedWh.P50, percent(bad.Cut)),
+		fmt.Sprintf(cut, quantity.Percent(o.Week.Cut[len(o.Week.Cut)-1])),
+		fmt.Sprintf(w.Worst, words().Months[y.Worst-1], bad.SunH.P50, bad.YieldWh.P50, bad.NeedWh.P50, quantity.Percent(bad.Cut)),
 	}
 	if m.Missing < mostMissing {
 		list = append(list, fmt.Sprintf(w.Depth, 100*y.Cycle.P50)+" "+fmt.Sprintf(w.Life, y.Life.P50, y.Life.P05, y.Life.P95))
@@ -368,12 +355,12 @@ func (o *Outlook) HelpText(most int) []string {
 	case cut < needsHelp && missing < needsHelp/10:
 		return []string{w.None}
 	}
-	list := []string{fmt.Sprintf(w.Intro, words().Months[y.Worst-1], percent(missing), percent(cut))}
+	list := []string{fmt.Sprintf(w.Intro, words().Months[y.Worst-1], quantity.Percent(missing), quantity.Percent(cut))}
 	for i, h := range o.Helps {
 		if i == most {
 			break
 		}
-		list = append(list, fmt.Sprintf(w.Item, h.words(), percent(h.Missing), percent(h.Cut)))
+		list = append(list, fmt.Sprintf(w.Item, h.words(), quantity.Percent(h.Missing), quantity.Percent(h.Cut)))
 	}
 	if len(o.Helps) == 0 {
 		list = append(list, w.NoHelp)

@@ -37,7 +37,7 @@
 // And casescore -visits:
 //
 //	depth  plants   visits  right  screens before the first instrument  screens  answers  minutes
-//	full   healthy  8       7      5.5                                  29.6     50.1     55.8
+//	full   healthy  8       8      5.5                                  29.6     50.2     56.0
 //	full   faulty   32      31     5.9                                  23.0     40.6     25.5
 //	quick  healthy  8       8      6.2                                  13.9     29.4     11.5
 //	quick  faulty   32      28     6.5                                  19.4     33.8     14.6

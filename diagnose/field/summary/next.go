@@ -13,18 +13,18 @@ import (
 // next is what follows from what was found, in a line or two: what to do first, who does it
 // and by when; and after a quick round what a full visit would still take.
 func (f facts) next() document.Facts {
-	t := texts().Card
-	var card document.Facts
+	t := texts().Next
+	var list document.Facts
 	if do, who, by := f.first(); do != "" {
-		card = append(card, document.Fact{Name: t.Next, Value: fmt.Sprintf(t.Agreed, strings.TrimSuffix(do, "."), who, by)})
+		list = append(list, document.Fact{Name: t.Do, Value: fmt.Sprintf(t.Agreed, strings.TrimSuffix(do, "."), who, by)})
 	}
 	if f.visit == nil {
-		return card
+		return list
 	}
 	if more := f.visit.Fuller(); more != "" {
-		card = append(card, document.Fact{Name: t.Quick, Value: more})
+		list = append(list, document.Fact{Name: t.Quick, Value: more})
 	}
-	return card
+	return list
 }
 
 // first is the first thing to do, "" for nothing: about the condition that is likely, else
