@@ -173,13 +173,33 @@ type cell struct {
 // discharge is the overvoltage while a current i flows out [V].
 func (c *cell) discharge(i float64) float64 { return c.etaD * math.Asinh(i/c.i0D) }
 
+// main is the overvoltage of a main-reaction current m [V], the cell's whole current, gassing
+// included, and the slopes of both.
+func (c *cell) main(m float64) (eta, deta, i, di float64) {
+	i, di = m, 1
+	// asinh(m/i0) as a logarithm, whose root is that of the slope.
+	if m >= 0 {
+		root := math.Sqrt(m*m + c.i0C*c.i0C)
+		eta = c.etaC * fastmath.Log((m+root)/c.i0C)
+		deta = c.etaC / root
+		if c.gasI > 0 {
+			g := c.gasI * fastmath.Exp(min(c.gasK*(c.emf+eta-gasV), 60))
+			i += g - c.gasRest
+			di += g * c.gasK * deta
+		}
+		return eta, deta, i, di
+	}
+	root := math.Sqrt(m*m + c.i0D*c.i0D)
+	return -c.etaD * fastmath.Log((root-m)/c.i0D), c.etaD / root, i, di
+}
+
 func asinhFactor(t, perC float64) float64 { return fastmath.Exp(-perC * (t - refC)) }
 
-// newCell works out one cell for the unknowns; nominal capacity in Ah.
-func newCell(chem site.Chemistry, ah float64, u *Unknowns) cell {
+// newCell works out one cell for the unknowns, at a charge, with so many times a new
+// cell's resistance; nominal capacity in Ah.
+func newCell(chem site.Chemistry, ah float64, u *Unknowns, soc, wear float64) cell {
 	lead := chem.LeadAcid()
-	soc := min(max(u.SoC, 0), 1)
-	wear := u.Fault.ohm()
+	soc = min(max(soc, 0), 1)
 	c := cell{
 		lead: lead,
 		emf:  RestVoltage(chem, soc, u.RestMix, u.RestShift),

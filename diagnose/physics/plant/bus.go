@@ -48,18 +48,27 @@ func (l *loads) draw(v float64) (i, didv, end float64) {
 // bus is the battery side of the controller: battery, cable, loads.
 type bus struct {
 	cell   cell
-	n      float64 // cells that give voltage
-	line   float64 // battery cable and joints [ohm]
-	direct loads   // at the posts
-	output loads   // at the load output
-	own    float64 // the controller's own use [A]
-	drain  float64 // at the controller's battery terminals [A]
+	n      float64   // cells that give voltage
+	line   float64   // battery cable and joints [ohm]
+	weak   cell      // those of a weak block in series
+	weakN  float64   // cells of it
+	odd    oddString // a string with a shorted cell beside healthy ones
+	direct loads     // at the posts
+	output loads     // at the load output
+	mains  charger   // at the posts
+
+	inverter loads // at the posts, or at the load output
+	atOutput bool  // the latter
+
+	own   float64 // the controller's own use [A]
+	drain float64 // at the controller's battery terminals [A]
 }
 
 // A point is the battery side at one main-reaction current m of the battery,
 // in which all of it is explicit.
 type point struct {
 	m, eta, ib, post, direct, cable, vc, load, end, net float64
+	inverter, inverterV, mains, odd                     float64
 	dvc, dnet                                           float64 // slopes against m
 }
 
@@ -67,29 +76,34 @@ type point struct {
 func (b *bus) at(m float64, p *point) {
 	c := &b.cell
 	p.m = m
-	dib, deta := 1.0, 0.0
-	p.ib = m
-	// asinh(m/i0) as a logarithm, whose root is that of the slope.
-	if m >= 0 {
-		root := math.Sqrt(m*m + c.i0C*c.i0C)
-		p.eta = c.etaC * fastmath.Log((m+root)/c.i0C)
-		deta = c.etaC / root
-		if c.gasI > 0 {
-			g := c.gasI * fastmath.Exp(min(c.gasK*(c.emf+p.eta-gasV), 60))
-			p.ib += g - c.gasRest
-			dib += g * c.gasK * deta
-		}
-	} else {
-		root := math.Sqrt(m*m + c.i0D*c.i0D)
-		p.eta = -c.etaD * fastmath.Log((root-m)/c.i0D)
-		deta = c.etaD / root
-	}
+	var deta, dib, slope float64
+	p.eta, deta, p.ib, dib = c.main(m)
 	p.post = b.n * (c.emf + p.eta + p.ib*c.ohm)
 	dpost := b.n * (deta + dib*c.ohm)
-	var slope float64
+	if b.weakN > 0 { // it gasses as its neighbours do
+		w := &b.weak
+		eta, d, _, _ := w.main(m)
+		p.post += b.weakN * (w.emf + eta + p.ib*w.ohm - (c.emf + p.eta + p.ib*c.ohm))
+		dpost += b.weakN * (d + dib*w.ohm - (deta + dib*c.ohm))
+	}
+	if b.odd.n > 0 {
+		p.odd, slope = b.odd.current(p.post)
+		p.ib += p.odd
+		dib += slope * dpost
+	}
 	p.direct, slope, p.end = b.direct.draw(p.post)
 	p.cable = p.ib + p.direct
 	dcable := dib + slope*dpost
+	if b.inverter.on && !b.atOutput {
+		p.inverter, slope, p.inverterV = b.inverter.draw(p.post)
+		p.cable += p.inverter
+		dcable += slope * dpost
+	}
+	if b.mains.most > 0 {
+		p.mains, slope = b.mains.gives(p.post)
+		p.cable -= p.mains
+		dcable -= slope * dpost
+	}
 	p.vc = p.post + p.cable*b.line
 	p.dvc = dpost + dcable*b.line
 	p.net, p.dnet = p.cable+b.own+b.drain, dcable
@@ -98,6 +112,12 @@ func (b *bus) at(m float64, p *point) {
 		p.load, slope, p.end = b.output.draw(p.vc)
 		p.net += p.load
 		p.dnet += slope * p.dvc
+		if b.inverter.on && b.atOutput {
+			p.inverter, slope, p.inverterV = b.inverter.draw(p.vc)
+			p.load += p.inverter
+			p.net += p.inverter
+			p.dnet += slope * p.dvc
+		}
 	}
 }
 
@@ -219,7 +239,7 @@ func (b *bus) connect(p *point, a *array, drop, line float64) (i float64) {
 // usual is about what is drawn beside the battery [A].
 func (b *bus) usual() float64 {
 	i := b.own + b.drain
-	for _, l := range [...]*loads{&b.direct, &b.output} {
+	for _, l := range [...]*loads{&b.direct, &b.output, &b.inverter} {
 		if l.on {
 			i += l.watts/l.rated + l.drain
 		}

@@ -1,11 +1,12 @@
 package plant
 
-// A Flow is where the power of one moment comes from and where it goes [W]. In is the
-// sum of all the others.
+// A Flow is where the power of one moment comes from and where it goes [W]. In and Mains
+// are the sum of all the others.
 type Flow struct {
 	In     float64 // from the array, at the controller's battery side; below 0: a leak takes it back
+	Mains  float64 // from a charger
 	Loads  float64 // at the listed loads' own terminals
-	Own    float64 // the controller's
+	Own    float64 // the controller's and the inverter's
 	Drain  float64 // unlisted draws
 	Wires  float64 // battery cable, load wiring and their joints
 	Stored float64 // by the main reaction of the cells; below 0: drawn from it
@@ -31,13 +32,22 @@ func (s *solver) flow(f *Flow) {
 	b, c, pt := &s.bus, &s.bus.cell, &s.pt
 	open := s.f.BatteryOpen || s.f.PackOff
 	if !s.f.PackOff {
+		ib := pt.ib - pt.odd
 		main := pt.m - c.gasRest
-		gas := pt.ib - main
+		gas := ib - main
 		f.ChargeA, f.CellsV = main, b.n*c.emf
-		f.Stored = f.CellsV * main
-		f.Heat = b.n * (pt.eta*main + c.ohm*pt.ib*pt.ib)
-		f.Gas = b.n * (c.emf + pt.eta) * gas
+		f.cells(c, b.n-b.weakN, pt.eta, main, ib)
+		if b.weakN > 0 {
+			eta, _, _, _ := b.weak.main(pt.m)
+			f.cells(&b.weak, b.weakN, eta, main, main+gas)
+		}
+		if o := &b.odd; o.n > 0 {
+			eta, _, amps, _ := o.cell.main(o.m)
+			f.cells(&o.cell, o.n, eta, o.m-o.cell.gasRest, amps)
+			f.ChargeA += o.m - o.cell.gasRest
+		}
 		f.Wires = pt.cable * pt.cable * b.line
+		f.Mains = pt.mains * pt.post
 	}
 	v, direct := pt.vc, pt.post
 	if open {
@@ -52,6 +62,27 @@ func (s *solver) flow(f *Flow) {
 	}
 	s.taken(f, &b.output, v)
 	s.taken(f, &b.direct, direct)
+	if b.inverter.on {
+		at := direct
+		if b.atOutput {
+			at = v
+		}
+		loads := f.Loads
+		s.taken(f, &b.inverter, at)
+		took := f.Loads - loads
+		gave := 0.0
+		if s.o.InverterRuns {
+			gave = min(took, s.u.InverterW*s.f.load())
+		}
+		f.Loads, f.Own = loads+gave, f.Own+took-gave
+	}
+}
+
+// cells adds n cells in series that carry i, of which main is the main reaction's.
+func (f *Flow) cells(c *cell, n, eta, main, i float64) {
+	f.Stored += n * c.emf * main
+	f.Heat += n * (eta*main + c.ohm*i*i)
+	f.Gas += n * (c.emf + eta) * (i - main)
 }
 
 // taken adds what loads take at v.
@@ -84,7 +115,13 @@ func (p *Plant) PerHour(u *Unknowns, chargeA float64) (rate, toll float64) {
 
 // CapacityAh is what the battery holds today [Ah].
 func (p *Plant) CapacityAh(u *Unknowns) float64 {
-	return p.site.Battery.CapacityAh * u.Capacity * u.Fault.capacity()
+	return p.site.Battery.CapacityAh * u.Capacity * u.Fault.capacity() * p.kept(u)
+}
+
+// kept is the part of the battery's strings that are not open.
+func (p *Plant) kept(u *Unknowns) float64 {
+	n := float64(p.site.Battery.Parallel())
+	return (n - float64(u.Fault.StringsLost)) / n
 }
 
 // CutAt is the charge at which the controller cuts the loads off while the battery gives
@@ -99,7 +136,7 @@ func (p *Plant) CutAt(u *Unknowns, amps float64) float64 {
 	lo, hi := 0.0, 1.0
 	for range 14 { // to a ten-thousandth
 		at.SoC = (lo + hi) / 2
-		c := newCell(p.site.Battery.Chemistry, p.site.Battery.CapacityAh, &at)
+		c := newCell(p.site.Battery.Chemistry, p.site.Battery.CapacityAh*p.kept(u), &at, at.SoC, u.Fault.ohm())
 		if n*(c.emf-c.discharge(amps)-amps*c.ohm)-amps*line < p.site.Controller.CutV {
 			lo = at.SoC
 		} else {

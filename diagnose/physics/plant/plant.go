@@ -35,6 +35,16 @@ const (
 	GravityRest
 	StepA
 	StepPostV
+	InverterA
+	InverterV
+	ChargerA
+	StringLow
+	StringRest
+	PackPercent
+	PlusEarthV
+	MinusEarthV
+	StepBlockLow
+	StepBlockRest
 	Count
 )
 
@@ -45,7 +55,18 @@ var indexOf = map[reading.Key]Index{
 	reading.LoadV: LoadV, reading.LoadA: LoadA, reading.LoadEndV: LoadEndV, reading.StandbyA: StandbyA,
 	reading.OpenV: OpenV, reading.ShortA: ShortA, reading.Irradiance2: Irradiance2, reading.ModuleC2: ModuleC2,
 	reading.RestV: RestV, reading.StepA: StepA, reading.StepPostV: StepPostV,
+	reading.InverterA: InverterA, reading.InverterV: InverterV, reading.ChargerA: ChargerA, reading.PackPercent: PackPercent,
+	reading.PlusEarthV: PlusEarthV, reading.MinusEarthV: MinusEarthV,
 }
+
+// listOf are the places of a list: of its lowest entry, and of the mean of the others.
+var listOf = map[reading.Key][2]Index{
+	reading.BlockV: {BlockLow, BlockRest}, reading.Gravity: {GravityLow, GravityRest},
+	reading.StringA: {StringLow, StringRest}, reading.StepBlockV: {StepBlockLow, StepBlockRest},
+}
+
+// ListOf are the places of a list: of its lowest entry, and of the mean of the others.
+func ListOf(k reading.Key) (low, rest Index) { return listOf[k][0], listOf[k][1] }
 
 // IndexOf is the place of a single-number reading.
 func IndexOf(k reading.Key) (Index, bool) {
@@ -61,15 +82,20 @@ type Out struct {
 	Floats [Count]bool
 
 	Daylight   bool
-	Charging   bool    // array current reaches the battery side
-	Regulating bool    // a set-point is held and power turned away
-	LoadsCut   bool    // load output off for low voltage
-	LoadsLive  bool    // the controller's load output is live
-	Powered    bool    // the controller works
-	ArrayLive  bool    // the controller sees an array voltage
-	SpareW     float64 // what the array could give more [W]
-	DrawA      float64 // what loads, own use and drains take now [A]
-	BusV       float64 // at the controller's battery terminals, as its lamps see it [V]
+	Charging   bool // array current reaches the battery side
+	Regulating bool // a set-point is held and power turned away
+	LoadsCut   bool // load output off for low voltage
+	LoadsLive  bool // the controller's load output is live
+	Powered    bool // the controller works
+	ArrayLive  bool // the controller sees an array voltage
+
+	InverterRuns bool // it gives AC
+	InverterLow  bool // its supply is too low for it
+	InverterOver bool // more is drawn than it can give
+
+	SpareW float64 // what the array could give more [W]
+	DrawA  float64 // what loads, own use and drains take now [A]
+	BusV   float64 // at the controller's battery terminals, as its lamps see it [V]
 
 	Misfit Misfit // of the unknowns
 
@@ -91,9 +117,8 @@ type Plant struct {
 	groups  float64 // groups of one string
 	scale12 float64 // nominal voltage over 12 V
 	cells   float64
-	cables  struct{ array, battery, load float64 } // at 20 °C [ohm]
+	cables  struct{ array, battery, load, inverter float64 } // at 20 °C [ohm]
 	minutes float64
-	listedW float64
 }
 
 // New makes a site ready. Minutes is how long the battery rested before the
@@ -109,8 +134,8 @@ func New(s *site.Site, minutes float64) *Plant {
 	p.cables.array = CableOhm(s.Array.CableM, s.Array.CableMM2, 20)
 	p.cables.battery = CableOhm(s.Battery.CableM, s.Battery.CableMM2, 20)
 	p.cables.load = CableOhm(s.LoadWiring.CableM, s.LoadWiring.CableMM2, 20)
-	for _, l := range s.Loads {
-		p.listedW += l.PowerW
+	if i := s.Inverter; i != nil {
+		p.cables.inverter = CableOhm(i.CableM, i.CableMM2, 20)
 	}
 	return p
 }

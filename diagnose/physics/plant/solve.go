@@ -72,8 +72,30 @@ type solver struct {
 
 // battery makes the cells ready.
 func (s *solver) battery() {
-	s.bus.cell = newCell(s.site.Battery.Chemistry, s.site.Battery.CapacityAh, s.u)
-	s.bus.n = s.p.cells - float64(s.f.ShortedCells)
+	u, f, b, bus := s.u, s.f, &s.site.Battery, &s.bus
+	strings := float64(b.Parallel())
+	ah, wear := b.CapacityAh*(strings-float64(f.StringsLost))/strings, f.ohm()
+	bus.n = s.p.cells
+	soc := u.SoC
+	switch {
+	case f.ShortedCells > 0 && strings > 1:
+		part := b.CapacityAh / strings
+		ah -= part
+		bus.odd = oddString{cell: newCell(b.Chemistry, part, u, soc, wear), n: s.p.cells - float64(f.ShortedCells)}
+	case f.ShortedCells > 0:
+		bus.n -= float64(f.ShortedCells)
+	case f.WeakX > 0:
+		// The weak block is what empties first, so the charge is its own; its neighbours
+		// have given as many ampere-hours of more.
+		bus.weak = newCell(b.Chemistry, ah, u, soc, f.WeakX)
+		soc = 1 - (1-soc)*f.capacity()
+		if strings == 1 {
+			bus.weakN = float64(b.CellsPerBlock)
+		} else {
+			wear = strings / (strings - 1 + 1/s.weakShare())
+		}
+	}
+	bus.cell = newCell(b.Chemistry, ah, u, soc, wear)
 	if !s.f.Dead {
 		s.bus.own = s.site.Controller.OwnUseMA / 1000 * s.u.OwnUse
 	}
@@ -101,19 +123,21 @@ func (s *solver) prepare() {
 	}
 	if s.site.Controller.LoadOutput {
 		b.output = l
+		if u.BesideW > 0 { // on wires like those of the others
+			l.watts, l.drain, l.line = u.BesideW*f.load(), 0, p.cables.load*u.Cable*warm+u.LoadJoint
+			b.direct = l
+		}
 	} else {
 		b.direct = l
 	}
 	switch f.DrainAt {
 	case DrainPosts:
-		b.direct.on = true
+		b.direct.on, b.direct.rated = true, s.site.NominalV
 		b.direct.drain += f.DrainA
-		if s.site.Controller.LoadOutput {
-			b.direct.watts, b.direct.rated = 0, s.site.NominalV
-		}
 	case DrainBus:
 		b.drain = f.DrainA
 	}
+	s.prepareParts(warm)
 	s.drop, s.inner = u.DropV, u.DropOhm
 	if s.site.Controller.Kind == site.MPPT && s.live() {
 		s.peakV, s.peakI = s.array.maxPower()
@@ -129,7 +153,7 @@ func (s *solver) prepare() {
 
 // live reports whether array and controller can work together at all.
 func (s *solver) live() bool {
-	return s.array.n > 0 && s.f.ArrayOpen == NotOpen && !s.f.Reversed && !s.f.Dead && !s.f.ChargeOpen
+	return s.array.n > 0 && s.f.ArrayOpen == NotOpen && !s.f.ArrayShort && !s.f.Reversed && !s.f.Dead && !s.f.ChargeOpen
 }
 
 // direct is the array's current into a bus at vc when nothing is held back [A],
@@ -157,25 +181,28 @@ func (s *solver) found() {
 	var pt point
 	switch {
 	case !c.LoadOutput:
-		s.balance(&pt)
+		s.settle(&pt)
 	case f.Dead || f.LoadOff:
 		s.bus.output.on = false
-		s.balance(&pt)
+		s.settle(&pt)
+	case f.NoCut:
+		s.settle(&pt)
+		o.LoadsLive = true
 	default:
 		// The output is live unless the battery is below the cut-off under
 		// load, or has been and is not yet back at the reconnect voltage.
-		s.balance(&pt)
+		s.settle(&pt)
 		cut := pt.vc < c.CutV
 		if !cut && s.u.LatchedOff {
 			s.bus.output.on = false
-			s.balance(&pt)
+			s.settle(&pt)
 			if cut = pt.vc < c.RestoreV; !cut {
 				s.bus.output.on = true
-				s.balance(&pt)
+				s.settle(&pt)
 			}
 		} else if cut {
 			s.bus.output.on = false
-			s.balance(&pt)
+			s.settle(&pt)
 		}
 		o.LoadsCut, o.LoadsLive = cut, !cut
 	}
@@ -185,9 +212,13 @@ func (s *solver) found() {
 }
 
 // balance finds the operating point of bus and array and writes the array's
-// readings.
+// readings; of the battery alone where it is cut off from the controller.
 func (s *solver) balance(pt *point) {
 	b, o := &s.bus, s.o
+	if s.f.BatteryOpen {
+		b.balanceAt(pt, 0)
+		return
+	}
 	v := &o.Value
 	o.Regulating, o.Charging, o.SpareW = false, false, 0
 	s.in = 0
@@ -278,6 +309,9 @@ func (s *solver) backward(pt *point) (i float64) {
 }
 
 func (s *solver) setPoint() float64 {
+	if v := s.site.Battery.EqualiseV; s.u.Equalising && v > 0 {
+		return v + s.p.SetPoint(false, s.u.BatteryC) - s.site.Controller.AbsorbV + s.u.SetPoint*s.p.scale12 + s.f.SetPointShift
+	}
 	return s.p.SetPoint(s.u.FloatStage, s.u.BatteryC) + s.u.SetPoint*s.p.scale12 + s.f.SetPointShift
 }
 
@@ -333,6 +367,11 @@ func (s *solver) arrayAlone() {
 	case f.ArrayOpen == BeforePlug:
 		v[ArrayV], v[ModuleV] = 0, 0
 		o.Floats[ArrayV], o.Floats[ModuleV] = true, true
+	case f.ArrayShort: // at the plug stands what the cable drops up to the short
+		along := max(1e-4, f.ShortAt*s.array.after)
+		at := s.array
+		at.after = along
+		v[ArrayV], v[ModuleV] = 0, max(0, at.current(0, 0))*along
 	case f.ArrayOpen == AfterPlug:
 		v[ArrayV] = 0
 		o.Floats[ArrayV] = true
@@ -343,74 +382,6 @@ func (s *solver) arrayAlone() {
 	case f.Reversed:
 		v[ArrayV] = -open
 	}
-}
-
-// withoutBattery solves a controller that has no battery.
-func (s *solver) withoutBattery() {
-	o, f, b := s.o, s.f, &s.bus
-	v := &o.Value
-	sp := s.setPoint()
-	if f.Dead || f.LoadOff {
-		b.output.on = false
-	}
-	joined := !f.BatteryOpen // the posts, of a pack that is off, still hang on the controller
-	alone := false
-	if s.u.RunsAlone && s.live() && !s.asleep && s.array.openVoltage() > sp {
-		need := b.own + b.drain
-		var load, end float64
-		if b.output.on {
-			load, _, end = b.output.draw(sp)
-			need += load
-		} else if joined && b.direct.on {
-			load, _, end = b.direct.draw(sp)
-			need += load
-		}
-		if full := s.direct(sp); full > need {
-			alone = true
-			s.alone = sp
-			s.hold(sp, need, full)
-			o.Powered, o.BusV, o.DrawA = true, sp, need
-			o.LoadsLive = b.output.on
-			v[BatteryV] = sp
-			if joined {
-				v[PostV] = sp
-				if b.direct.on {
-					v[LoadA], v[LoadEndV] = load, end
-				}
-			}
-			if b.output.on {
-				v[LoadV], v[LoadA], v[LoadEndV] = sp, load, end
-			}
-		}
-	}
-	if !alone {
-		s.arrayAlone()
-		o.Floats[BatteryV], o.Floats[LoadV], o.Floats[LoadEndV] = true, true, true
-	}
-	if f.PackOff {
-		o.Floats[PostV] = !alone || !joined
-	} else { // the posts still feed what is wired to them
-		var pt point
-		out := b.output.on
-		b.output.on = false
-		own, drain := b.own, b.drain
-		b.own, b.drain = 0, 0
-		b.balanceAt(&pt, 0)
-		b.own, b.drain = own, drain
-		b.output.on = out
-		s.o.eta = pt.eta
-		s.pt = pt
-		v[PostV], v[BatteryA] = pt.post, pt.ib
-		if !s.site.Controller.LoadOutput && b.direct.on {
-			v[LoadA], v[LoadEndV] = s.listedDraw(pt.direct), pt.end
-			if f.LoadOpen {
-				v[LoadEndV] = 0
-				o.Floats[LoadEndV] = true
-			}
-			o.DrawA = pt.direct
-		}
-	}
-	o.ArrayLive = o.Powered && v[ArrayV] > liveFrom*s.site.NominalV
 }
 
 // listedDraw takes an unlisted draw at the posts out of what the direct loads
@@ -444,65 +415,5 @@ func (s *solver) record(pt *point) {
 		v[LoadEndV] = 0
 		o.Floats[LoadEndV] = true
 	}
-}
-
-// isolated writes the readings with the array's plug open.
-func (s *solver) isolated() {
-	u, f, o, b := s.u, s.f, s.o, &s.bus
-	v := &o.Value
-	v[Irradiance2], v[ModuleC2] = u.IrradianceIsolated, u.CellCIsolated
-	// Own use and unlisted draws, taken from the battery; + out of it.
-	drain := f.DrainA
-	if f.DrainAt == DrainLoads && s.site.Controller.LoadOutput && !o.LoadsLive {
-		drain = 0
-	}
-	switch {
-	case f.PackOff:
-		v[StandbyA] = 0
-	case f.BatteryOpen:
-		if f.DrainAt == DrainPosts || f.DrainAt == DrainLoads && !s.site.Controller.LoadOutput {
-			v[StandbyA] = drain
-		}
-	default:
-		v[StandbyA] = b.own + drain
-	}
-	if f.ArrayOpen != NotOpen { // taken at the controller's end
-		o.Floats[OpenV] = true
-		return
-	}
-	a := s.p.arrayAt(u, u.IrradianceIsolated, u.CellCIsolated)
-	sign := 1.0
-	if f.Reversed {
-		sign = -1
-	}
-	v[OpenV] = sign * a.openVoltage()
-	v[ShortA] = sign * max(0, a.current(0, 0))
-}
-
-// rested writes the readings of the rested battery and of the load step.
-func (s *solver) rested() {
-	u, f, o, b := s.u, s.f, s.o, &s.bus
-	v := &o.Value
-	v[StepA] = u.StepA
-	c := &b.cell
-	left := o.eta * u.Surface * math.Exp(-s.p.minutes/u.Decay)
-	rest := c.emf + left
-	per := float64(s.site.Battery.CellsPerBlock)
-	v[RestV] = b.n * rest
-	v[BlockRest] = per * rest
-	v[BlockLow] = v[BlockRest] - float64(f.ShortedCells)*rest
-	g := SpecificGravity(c.emf) +
-		u.Gravity - GravityPerC*(u.BatteryC-refC)
-	v[GravityRest], v[GravityLow] = g, g
-	if f.ShortedCells > 0 { // its acid goes with its charge
-		v[GravityLow] = g - f.AcidLost
-	}
-	v[StepPostV] = b.n * (rest - u.StepA*c.ohm - u.OneMinute*c.discharge(u.StepA))
-	if f.PackOff {
-		for _, k := range [...]Index{RestV, BlockLow, BlockRest, StepPostV} {
-			v[k] = 0
-			o.Floats[k] = true
-		}
-		v[StepA] = 0
-	}
+	s.recordParts(pt)
 }

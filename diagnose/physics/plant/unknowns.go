@@ -1,5 +1,7 @@
 package plant
 
+import "ampwalk/diagnose/physics/site"
+
 // Unknowns is everything about one plant at one moment that a site file does
 // not tell: the moment, the tolerances of the parts, and what is wrong.
 type Unknowns struct {
@@ -11,7 +13,9 @@ type Unknowns struct {
 	AirC               float64
 	BatteryC           float64
 	SoC                float64 // fraction of the present capacity
-	LoadW              float64 // listed power of the loads that are on, tolerance included [W]
+	LoadW              float64 // drawn by the loads on the load wiring that are on, tolerance included [W]
+	BesideW            float64 // by those wired to the battery although there is a load output [W]
+	InverterW          float64 // AC power drawn from the inverter [W]
 	StepA              float64 // current of the load step [A]
 
 	// Which way things that have two states stand.
@@ -19,6 +23,14 @@ type Unknowns struct {
 	LatchedOff bool // within the hysteresis the load output is off
 	RunsAlone  bool // without a battery the controller runs on the array
 	Blocking   bool // the controller has a diode that conducts a reversed array
+	Equalising bool // the controller is in its equalising charge
+
+	InverterOn      bool // the inverter is switched on, as found
+	InverterLatched bool // within its hysteresis it is off
+	InverterLeftOn  bool // and at the test of what is drawn with everything off
+	ChargerOn       bool
+	ChargerFloats   bool      // it is in its float stage
+	Earthed         site.Pole // which pole is joined to earth on purpose
 
 	// Tolerances of the parts; 1 or 0 as the nameplate says.
 	Soiling      float64 // light lost within normal wear, 0 to 0.07
@@ -39,6 +51,10 @@ type Unknowns struct {
 	SetPoint     float64 // error of the set-points at 12 V level [V]
 	OwnUse       float64 // of the stated own use, about 1
 	LoadShape    float64 // 0: loads draw constant power, 1: they are resistors
+	Inverter     float64 // of what the inverter takes beside what it gives, about 1
+	Charger      float64 // of the charger's rated current, about 1
+	ChargerSet   float64 // error of its set-points at 12 V level [V]
+	EarthOhm     float64 // of the earth electrode [ohm]
 
 	// The battery.
 	RestMix   float64 // between the published tables, see RestVoltage
@@ -73,6 +89,16 @@ const (
 	AfterPlug       // between the plug and the controller
 )
 
+// An Earth says which conductor is joined to earth where it should not be.
+type Earth uint8
+
+// The conductors.
+const (
+	NotEarthed Earth = iota
+	EarthPlus
+	EarthMinus
+)
+
 // A Drain says where an unlisted draw is wired.
 type Drain uint8
 
@@ -95,7 +121,9 @@ type Fault struct {
 	ShadedGroups int     // bypass groups of one string in shadow
 	ShadeLight   float64 // what light they keep, 0 to 1
 	StringsOpen  int
-	BypassShorts int // groups of one string shorted
+	BypassShorts int     // groups of one string shorted
+	ArrayShort   bool    // the cable is shorted before the controller
+	ShortAt      float64 // how far along it, 0 at the plug to 1 at the controller
 
 	ChargeOpen    bool
 	ChargeStuck   bool
@@ -103,6 +131,7 @@ type Fault struct {
 	LeakA         float64 // reverse current at the nominal voltage in the dark [A]
 	Dead          bool
 	LoadOff       bool // load output off without cause
+	NoCut         bool // the load output stays on however low the battery is
 
 	BatteryOpen  bool
 	PackOff      bool
@@ -111,12 +140,22 @@ type Fault struct {
 	AcidLost     float64 // density that a shorted cell's acid has lost against its neighbours
 	OhmX         float64 // times the new resistance; 0 counts as 1
 	CapacityX    float64 // times the capacity; 0 counts as 1
+	WeakX        float64 // times the new resistance of one block; 0: none is weak
+	StringsLost  int     // of the battery, open
+	AcidGained   float64 // density that the acid has gained by the water it lost
 
 	LoadOpen  bool
 	LoadX     float64 // times the listed draw; 0 counts as 1
 	DrainA    float64 // unlisted draw [A]
 	DrainAt   Drain
 	LoadJoint float64 // [ohm]
+	DeadLoad  int     // place of a listed load that does not work, from 1; 0: none
+	DeadDraws float64 // part of its power that it still draws
+
+	InverterOff   bool
+	InverterJoint float64 // in its DC circuit [ohm]
+	EarthAt       Earth
+	EarthOhm      float64 // of that joint [ohm]
 }
 
 func (f *Fault) ohm() float64 {
@@ -147,8 +186,29 @@ func Typical() Unknowns {
 		SoC: 0.7, StepA: 5,
 		Current: 1, Voltage: 1, Shunt: 1, Cable: 1,
 		DropV: 0.1, DropOhm: 0.015, Efficiency: 0.96, OwnUse: 1,
+		InverterOn: true, Inverter: 1, Charger: 1, EarthOhm: 50,
 		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
 		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95, Peukert: 1.05,
 		OneMinute: 0.5, Surface: 0.4, Decay: 45,
+	}
+}
+
+// SetLoads sets what the loads draw: each of the site's so much of its listed power [W] as
+// drawn says, but for one that does not work.
+func (u *Unknowns) SetLoads(s *site.Site, drawn func(i int) float64) {
+	u.LoadW, u.BesideW, u.InverterW = 0, 0, 0
+	for i := range s.Loads {
+		w := drawn(i)
+		if i+1 == u.Fault.DeadLoad {
+			w *= u.Fault.DeadDraws
+		}
+		switch from := s.SourceOf(s.Loads[i]); {
+		case from == site.FromInverter:
+			u.InverterW += w
+		case from == s.MainSource():
+			u.LoadW += w
+		default:
+			u.BesideW += w
+		}
 	}
 }

@@ -24,6 +24,11 @@ func Format(set *Set) []byte {
 	if len(set.NotTaken) > 0 {
 		f.key("not_taken", list(set.NotTaken, func(k Key) string { return quote(string(k)) }))
 	}
+	for _, spec := range Specs {
+		if value, ok := set.value(spec); ok && spec.Section == "" {
+			f.key(spec.Name, value)
+		}
+	}
 	for _, m := range meters {
 		if in, ok := set.Instruments[m]; ok {
 			f.table("instrument." + string(m))
@@ -33,7 +38,7 @@ func Format(set *Set) []byte {
 	section := ""
 	for _, spec := range Specs {
 		value, ok := set.value(spec)
-		if !ok {
+		if !ok || spec.Section == "" {
 			continue
 		}
 		if spec.Section != section {
@@ -42,7 +47,8 @@ func Format(set *Set) []byte {
 		}
 		f.key(spec.Name, value)
 	}
-	f.lamps(set.Words)
+	f.lamps(set.Words, "as_found.lamps", Key.LampLabel)
+	f.lamps(set.Words, "as_found.inverter_lamps", Key.InverterLabel)
 	return []byte(f.String())
 }
 
@@ -52,7 +58,13 @@ func (s *Set) value(spec Spec) (string, bool) {
 		return decimal(v), true
 	}
 	if v, ok := s.Words[spec.Key]; ok {
+		if spec.Form == YesNo {
+			return v, true
+		}
 		return quote(v), true
+	}
+	if v, ok := s.Several[spec.Key]; ok {
+		return list(v, quote), true
 	}
 	v, ok := s.Lists[spec.Key]
 	return list(v, decimal), ok
@@ -80,15 +92,15 @@ func (f *formatter) instrument(in quantity.Instrument) {
 	f.key("resolution", decimal(in.Resolution))
 }
 
-func (f *formatter) lamps(words map[Key]string) {
+func (f *formatter) lamps(words map[Key]string, table string, labelOf func(Key) (string, bool)) {
 	begun := false
 	for _, k := range slices.Sorted(maps.Keys(words)) {
-		label, ok := k.LampLabel()
+		label, ok := labelOf(k)
 		if !ok {
 			continue
 		}
 		if !begun {
-			f.table("as_found.lamps")
+			f.table(table)
 			begun = true
 		}
 		f.key(quote(label), quote(words[k]))

@@ -83,6 +83,15 @@ func limitsOf(k Key, s *site.Site) limits {
 	chargeA := max(arrayA, brightestSun*s.Array.PowerW()/s.NominalV+zeroA)
 	loadA := overload*s.AllListedW()/s.NominalV + 1
 	drawA := loadA + standbyPerAh*s.Battery.CapacityAh
+	inverterA, chargerA := 0.0, 0.0
+	if s.Inverter != nil {
+		inverterA = overload*s.Inverter.RatedW/s.NominalV + 1
+		drawA += inverterA
+	}
+	if s.Charger != nil {
+		chargerA = brightestSun*s.Charger.RatedA + zeroA
+		chargeA += chargerA
+	}
 	stepA := stepPerAh*s.Battery.CapacityAh + 1
 
 	// Limits that are computed are shown to people: outward to a round number.
@@ -125,12 +134,25 @@ func limitsOf(k Key, s *site.Site) limits {
 		return volts(-zeroV, max(arrayV, batteryV))
 	case PostV, RestV, StepPostV:
 		return volts(-zeroV, batteryV)
-	case BlockV:
+	case InverterV:
+		return volts(-zeroV, batteryV)
+	case PlusEarthV, MinusEarthV:
+		return volts(-max(arrayV, batteryV), max(arrayV, batteryV))
+	case BlockV, StepBlockV:
 		return volts(-zeroV, batteryV/float64(s.Battery.Blocks))
 	case BatteryA:
 		return amperes(-drawA, chargeA)
 	case LoadA:
-		return amperes(-zeroA, loadA)
+		return amperes(-zeroA, loadA+inverterA)
+	case InverterA:
+		return amperes(-zeroA, inverterA)
+	case ChargerA:
+		return amperes(-zeroA, chargerA)
+	case StringA: // one string may charge another
+		most := max(drawA, chargeA, stepPerAh*s.Battery.CapacityAh)
+		return amperes(-most, most)
+	case PackPercent:
+		return fixed(0, 100, 0, 100, "%")
 	case StandbyA:
 		return amperes(-zeroA, standbyPerAh*s.Battery.CapacityAh+zeroA)
 	case StepA:

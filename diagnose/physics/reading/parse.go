@@ -3,6 +3,7 @@ package reading
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -152,7 +153,7 @@ func limitsIn(t *tomlfile.Table) quantity.Instrument {
 
 // readings reads what [Specs] lists, section by section.
 func (p parser) readings(top *tomlfile.Table) {
-	sections := map[string]*tomlfile.Table{}
+	sections := map[string]*tomlfile.Table{"": top}
 	for _, spec := range Specs {
 		t, ok := sections[spec.Section]
 		if !ok {
@@ -163,7 +164,13 @@ func (p parser) readings(top *tomlfile.Table) {
 			p.reading(t, spec)
 		}
 	}
-	p.lamps(sections["as_found"].TableIfAny("lamps"))
+	found := sections["as_found"]
+	p.lamps(found.TableIfAny("lamps"), p.site.Controller.Lamps, Lamp)
+	var lamps []site.Lamp
+	if p.site.Inverter != nil {
+		lamps = p.site.Inverter.Lamps
+	}
+	p.lamps(found.TableIfAny("inverter_lamps"), lamps, InverterLamp)
 }
 
 func (p parser) reading(t *tomlfile.Table, spec Spec) {
@@ -180,13 +187,50 @@ func (p parser) reading(t *tomlfile.Table, spec Spec) {
 		p.doubt(spec.Key, v)
 	case List:
 		p.list(t, spec)
+	case YesNo:
+		p.Words[spec.Key] = strconv.FormatBool(t.Bool(spec.Name))
+	case Several:
+		p.several(t, spec)
 	}
+}
+
+// several reads a list of ids or labels, none twice. "none" beside others says nothing.
+func (p parser) several(t *tomlfile.Table, spec Spec) {
+	choices := ChoicesOf(spec, p.site)
+	given := t.Texts(spec.Name)
+	if !t.Sound(spec.Name) {
+		return
+	}
+	for i, id := range given {
+		switch {
+		case !slices.Contains(choices, id):
+			t.Report(spec.Name, words().NoChoice, id, quoted(choices))
+		case slices.Contains(given[:i], id):
+			t.Report(spec.Name, words().Twice, id)
+		case id == None && len(given) > 1:
+			t.Report(spec.Name, words().NoneBeside, id)
+		}
+	}
+	p.Several[spec.Key] = slices.DeleteFunc(slices.Clone(given), func(id string) bool { return id == None })
+}
+
+// ChoicesOf are the choices of a reading at the site.
+func ChoicesOf(spec Spec, s *site.Site) []string {
+	if spec.Key != NotWorking {
+		return spec.Choices
+	}
+	var labels []string
+	for _, l := range s.Loads {
+		labels = append(labels, l.Label)
+	}
+	return labels
 }
 
 func (p parser) list(t *tomlfile.Table, spec Spec) {
 	vs := t.Numbers(spec.Name, limitsOf(spec.Key, p.site).outer)
 	want, of := ListLen(spec.Key, p.site)
-	if t.Sound(spec.Name) && len(vs) != want {
+	all := want * p.site.Battery.Parallel()
+	if fits := len(vs) == want || spec.Key != StringA && len(vs) == all; t.Sound(spec.Name) && !fits {
 		t.Report(spec.Name, "%s", words().ListLength.Of(len(vs), want, of))
 	}
 	p.Lists[spec.Key] = vs
@@ -202,12 +246,28 @@ func (p parser) doubt(k Key, vs ...float64) {
 }
 
 // ListLen is how many numbers the list k has at the site, and of what there
-// is one each.
+// is one each. A list of blocks or cells may also be of all strings, one after the other.
 func ListLen(k Key, s *site.Site) (int, string) {
-	if k == Gravity {
+	switch k {
+	case Gravity:
 		return s.Battery.Cells(), words().Cell
+	case StringA:
+		return s.Battery.Parallel(), words().String
 	}
 	return s.Battery.Blocks, words().Block
+}
+
+// Offered reports whether the site has the reading k.
+func Offered(k Key, s *site.Site) bool {
+	switch k {
+	case BlockV, StepBlockV:
+		return s.Battery.Blocks*s.Battery.Parallel() > 1
+	case LoadA, LoadEndV:
+		return len(s.LoadsFrom(s.MainSource())) > 0 || s.Inverter != nil && s.Inverter.From == s.MainSource() && k == LoadA
+	case NotWorking:
+		return len(s.Loads) > 0
+	}
+	return missingAt(k, s) == ""
 }
 
 // missingAt says why the site has no such reading, "" if it has.
@@ -217,26 +277,36 @@ func missingAt(k Key, s *site.Site) string {
 		return fmt.Sprintf(words().NoElectrolyte, s.Battery.Chemistry)
 	case k == LoadV && !s.Controller.LoadOutput:
 		return words().NoLoadOutput
+	case (k == InverterA || k == InverterV) && s.Inverter == nil:
+		return words().NoInverter
+	case (k == ChargerA || k == ChargerOn) && s.Charger == nil:
+		return words().NoCharger
+	case k == StringA && s.Battery.Parallel() < 2:
+		return words().NoStrings
+	case (k == PlusEarthV || k == MinusEarthV) && s.Earthing == "":
+		return words().NoEarthing
+	case (k == PackPercent || k == PackAlarm) && s.Battery.Chemistry.LeadAcid():
+		return words().NoPack
 	default:
 		return ""
 	}
 }
 
-func (p parser) lamps(t *tomlfile.Table) {
+func (p parser) lamps(t *tomlfile.Table, lamps []site.Lamp, key func(string) Key) {
 	for _, label := range t.Names() {
 		t.Has(label)
-		lamp, ok := p.site.Lamp(label)
-		if !ok {
-			t.Report(label, words().NoLamp, quoted(lampLabels(p.site)))
+		i := slices.IndexFunc(lamps, func(l site.Lamp) bool { return l.Label == label })
+		if i < 0 {
+			t.Report(label, words().NoLamp, quoted(lampLabels(lamps)))
 			continue
 		}
-		p.Words[Lamp(label)] = t.Word(label, lampLooks(lamp)...)
+		p.Words[key(label)] = t.Word(label, lampLooks(lamps[i])...)
 	}
 }
 
-func lampLabels(s *site.Site) []string {
+func lampLabels(lamps []site.Lamp) []string {
 	var labels []string
-	for _, l := range s.Controller.Lamps {
+	for _, l := range lamps {
 		labels = append(labels, l.Label)
 	}
 	return labels
@@ -275,7 +345,13 @@ func (p parser) notTaken(top *tomlfile.Table) {
 func known(k Key, s *site.Site) error {
 	if label, ok := k.LampLabel(); ok {
 		if _, ok := s.Lamp(label); !ok {
-			return fmt.Errorf(words().NoSuchLamp, label, quoted(lampLabels(s)))
+			return fmt.Errorf(words().NoSuchLamp, label, quoted(lampLabels(s.Controller.Lamps)))
+		}
+		return nil
+	}
+	if label, ok := k.InverterLabel(); ok {
+		if _, ok := s.InverterLamp(label); !ok {
+			return fmt.Errorf(words().NoSuchLamp, label, quoted(nil))
 		}
 		return nil
 	}

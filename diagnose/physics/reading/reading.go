@@ -47,16 +47,52 @@ const (
 	Gravity     Key = "gravity"
 	StepA       Key = "step_a"
 	StepPostV   Key = "load_step.post_v"
+	InverterA   Key = "inverter_a"
+	InverterV   Key = "inverter_v"
+	ChargerOn   Key = "charger_on"
+	ChargerA    Key = "charger_a"
+	StringA     Key = "string_a"
+	PackPercent Key = "pack_percent"
+	PackAlarm   Key = "pack_alarm"
+	PlusEarthV  Key = "plus_earth_v"
+	MinusEarthV Key = "minus_earth_v"
+	StepBlockV  Key = "load_step.block_v"
+	NotWorking  Key = "not_working"
+	Seen        Key = "seen"
+	Visit       Key = "visit"
+	Complaint   Key = "complaint"
+	Changed     Key = "changed"
 )
 
-// Lamp is the key of the lamp with the given label.
+// None is the only entry of a list of ids in which there is nothing to tell.
+const None = "none"
+
+// What may be in the lists of ids.
+var (
+	Damages = []string{
+		"post-crust", "post-loose", "wire-loose", "wire-broken", "spot-melted", "spot-burnt", "fuse-missing",
+		"fuse-bridged", "glass-broken", "cells-brown", "frame-loose", "cable-hanging", "box-open", "water-in-box",
+		"acid-low", "plates-bare", "swollen", "leak", "insects", "cover-missing",
+	}
+	Complaints = []string{
+		"no-power", "lamps-dim", "lamps-short", "cuts-out-early", "appliance-dead", "controller-warns", "smell-or-heat", None,
+	}
+	Changes = []string{"storm", "new-load", "roof-work", "water-added", "battery-moved", "repair", None}
+	Visits  = []string{"round", "call-out"}
+)
+
+// Lamp is the key of the controller's lamp with the given label.
 func Lamp(label string) Key { return Key("lamps." + label) }
+
+// InverterLamp is the key of the inverter's lamp with the given label.
+func InverterLamp(label string) Key { return Key("inverter_lamps." + label) }
 
 // context are the readings that say how a visit finds the site and how others were
 // taken, whatever is wrong.
 var context = map[Key]bool{
 	Sky: true, Irradiance: true, Irradiance2: true,
 	ModuleC: true, ModuleC2: true, AirC: true, BatteryC: true, Minutes: true, StepA: true,
+	Visit: true, ChargerOn: true,
 }
 
 // Context reports whether k only says in what light and warmth, and how, others were
@@ -65,6 +101,9 @@ func (k Key) Context() bool { return context[k] }
 
 // LampLabel is the label of a lamp's key, and whether k is one.
 func (k Key) LampLabel() (string, bool) { return strings.CutPrefix(string(k), "lamps.") }
+
+// InverterLabel is the label of the key of an inverter's lamp, and whether k is one.
+func (k Key) InverterLabel() (string, bool) { return strings.CutPrefix(string(k), "inverter_lamps.") }
 
 // At is the key of the voltage at a place between two parts of a circuit, for finding
 // which of them is at fault. It stands in no readings file, and the belief does not
@@ -83,9 +122,11 @@ type Form int
 
 // The forms.
 const (
-	Number Form = iota // one number in the unit
-	Word               // one of the choices
-	List               // several numbers, one per block or cell
+	Number  Form = iota // one number in the unit
+	Word                // one of the choices
+	List                // several numbers, one per block, cell or string
+	YesNo               // "true" or "false"
+	Several             // any number of the choices
 )
 
 // A Meter says which instrument of the readings file a number comes from.
@@ -128,6 +169,9 @@ func (s Spec) Shown(x float64) float64 {
 
 // Specs lists every reading but lamps, in the order of the readings file.
 var Specs = []Spec{
+	{Visit, "", "visit", Word, "", NoMeter, Visits},
+	{Complaint, "", "complaint", Several, "", NoMeter, Complaints},
+	{Changed, "", "changed", Several, "", NoMeter, Changes},
 	{Sky, "as_found", "sky", Word, "", NoMeter, []string{"dark", "overcast", "hazy", "clear"}},
 	{Shade, "as_found", "shade", Word, "", NoMeter, []string{"none", "part", "full"}},
 	{Glass, "as_found", "glass", Word, "", NoMeter, []string{"clean", "dusty", "caked"}},
@@ -144,6 +188,17 @@ var Specs = []Spec{
 	{LoadV, "as_found", "load_v", Number, "V", Voltmeter, nil},
 	{LoadA, "as_found", "load_a", Number, "A", Clamp, nil},
 	{LoadEndV, "as_found", "load_end_v", Number, "V", Voltmeter, nil},
+	{InverterA, "as_found", "inverter_a", Number, "A", Clamp, nil},
+	{InverterV, "as_found", "inverter_v", Number, "V", Voltmeter, nil},
+	{ChargerOn, "as_found", "charger_on", YesNo, "", NoMeter, nil},
+	{ChargerA, "as_found", "charger_a", Number, "A", Clamp, nil},
+	{StringA, "as_found", "string_a", List, "A", Clamp, nil},
+	{PackPercent, "as_found", "pack_percent", Number, "%", NoMeter, nil},
+	{PackAlarm, "as_found", "pack_alarm", YesNo, "", NoMeter, nil},
+	{PlusEarthV, "as_found", "plus_earth_v", Number, "V", Voltmeter, nil},
+	{MinusEarthV, "as_found", "minus_earth_v", Number, "V", Voltmeter, nil},
+	{NotWorking, "as_found", "not_working", Several, "", NoMeter, nil}, // of the labels of the loads
+	{Seen, "as_found", "seen", Several, "", NoMeter, Damages},
 	{StandbyA, "loads_off", "standby_a", Number, "A", Clamp, nil},
 	{OpenV, "array_isolated", "open_v", Number, "V", Voltmeter, nil},
 	{ShortA, "array_isolated", "short_a", Number, "A", Clamp, nil},
@@ -155,12 +210,16 @@ var Specs = []Spec{
 	{Gravity, "battery_rested", "gravity", List, "", Hydrometer, nil},
 	{StepA, "load_step", "step_a", Number, "A", Clamp, nil},
 	{StepPostV, "load_step", "post_v", Number, "V", Voltmeter, nil},
+	{StepBlockV, "load_step", "block_v", List, "V", Voltmeter, nil},
 }
 
 // SpecOf finds the spec of k; a lamp has a made-up one without choices, and a place between two parts one too.
 func SpecOf(k Key) (Spec, bool) {
 	if label, ok := k.LampLabel(); ok {
 		return Spec{Key: k, Section: "as_found.lamps", Name: label, Form: Word}, true
+	}
+	if label, ok := k.InverterLabel(); ok {
+		return Spec{Key: k, Section: "as_found.inverter_lamps", Name: label, Form: Word}, true
 	}
 	if _, node, ok := k.Node(); ok {
 		return Spec{Key: k, Section: "place", Name: node, Form: Number, Unit: "V", Meter: Voltmeter}, true
@@ -178,10 +237,11 @@ type Set struct {
 	LoadsOn     []string  // labels of the listed loads switched on as found; nil: not known
 	Instruments map[Meter]quantity.Instrument
 	Numbers     map[Key]float64
-	Words       map[Key]string // sky, shade, glass and lamps
+	Words       map[Key]string // sky, shade, glass, lamps, and "true" or "false"
 	Lists       map[Key][]float64
-	NotTaken    []Key        // tried, could not be taken
-	Doubted     map[Key]bool // outside what the site could show, confirmed by the person
+	Several     map[Key][]string // ids or labels; empty: looked for, none there
+	NotTaken    []Key            // tried, could not be taken
+	Doubted     map[Key]bool     // outside what the site could show, confirmed by the person
 }
 
 // NewSet is an empty set with every map made and common limits of error.
@@ -191,6 +251,7 @@ func NewSet() *Set {
 		Numbers:     map[Key]float64{},
 		Words:       map[Key]string{},
 		Lists:       map[Key][]float64{},
+		Several:     map[Key][]string{},
 		Doubted:     map[Key]bool{},
 	}
 }
@@ -213,6 +274,9 @@ func (s *Set) Has(k Key) bool {
 		return true
 	}
 	if _, ok := s.Words[k]; ok {
+		return true
+	}
+	if _, ok := s.Several[k]; ok {
 		return true
 	}
 	_, ok := s.Lists[k]
@@ -240,6 +304,10 @@ func (s *Set) Clone() *Set {
 	c.Lists = maps.Clone(s.Lists)
 	for k, v := range c.Lists {
 		c.Lists[k] = slices.Clone(v)
+	}
+	c.Several = maps.Clone(s.Several)
+	for k, v := range c.Several {
+		c.Several[k] = slices.Clone(v)
 	}
 	c.NotTaken = slices.Clone(s.NotTaken)
 	c.Doubted = maps.Clone(s.Doubted)

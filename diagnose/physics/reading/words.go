@@ -22,6 +22,14 @@ type wordList struct {
 	ListLength      datafile.Plural `toml:"list_length"`
 	Cell            string
 	Block           string
+	String          string
+	NoChoice        string `toml:"no_choice"`
+	NoneBeside      string `toml:"none_beside"`
+	NoInverter      string `toml:"no_inverter"`
+	NoCharger       string `toml:"no_charger"`
+	NoStrings       string `toml:"no_strings"`
+	NoEarthing      string `toml:"no_earthing"`
+	NoPack          string `toml:"no_pack"`
 	NoElectrolyte   string `toml:"no_electrolyte"`
 	NoLoadOutput    string `toml:"no_load_output"`
 	NoLamp          string `toml:"no_lamp"`

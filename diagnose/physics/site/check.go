@@ -48,6 +48,72 @@ func (s *Site) check(t tables) {
 	s.checkBattery(t)
 	s.Controller.check(t.controller)
 	s.checkSetPoints(t)
+	s.checkSources(t)
+	s.checkInverter(t)
+	s.checkCharger(t)
+	s.checkEqualising(t)
+}
+
+// checkSources finds what takes its current from a part that is not there.
+func (s *Site) checkSources(t tables) {
+	needs := func(t *tomlfile.Table, from Source) {
+		switch {
+		case !t.Sound("from"):
+		case from == FromOutput && !s.Controller.LoadOutput:
+			t.Report("from", "%s", words().NoOutput)
+		case from == FromInverter && s.Inverter == nil:
+			t.Report("from", "%s", words().NoInverter)
+		}
+	}
+	for i, l := range s.Loads {
+		needs(t.loads[i], l.From)
+	}
+	if s.Inverter != nil {
+		needs(t.inverter, s.Inverter.From)
+	}
+}
+
+func (s *Site) checkInverter(t tables) {
+	i := s.Inverter
+	if i == nil {
+		return
+	}
+	if t.inverter.Sound("cut_v", "restore_v") && i.RestoreV <= i.CutV {
+		t.inverter.Report("restore_v", words().RestoreBelowCut, i.RestoreV, i.CutV)
+	}
+	if in := (tomlfile.Range{Min: 0.7 * s.NominalV, Max: 1.05 * s.NominalV, Unit: "V"}); t.inverter.Sound("cut_v") && t.top.Sound("nominal_v") && !in.Contains(i.CutV) {
+		t.inverter.Report("cut_v", words().InverterCut, i.CutV, s.NominalV, in)
+	}
+}
+
+func (s *Site) checkCharger(t tables) {
+	c := s.Charger
+	if c == nil || !t.charger.Sound("absorb_v", "float_v") {
+		return
+	}
+	if c.FloatV > c.AbsorbV {
+		t.charger.Report("float_v", words().FloatAboveAbsorb, c.FloatV, c.AbsorbV)
+	}
+	cells := usualCells(s.NominalV, s.Battery.Chemistry)
+	usual := setPointsOf(s.Battery.Chemistry).absorb
+	in := tomlfile.Range{Min: cells * usual.Min, Max: cells * usual.Max, Unit: "V"}
+	if t.battery.Sound("chemistry") && t.top.Sound("nominal_v") && !in.Contains(c.AbsorbV) {
+		t.charger.Report("absorb_v", words().SetPoint, c.AbsorbV, s.NominalV, s.Battery.Chemistry, in)
+	}
+}
+
+// checkEqualising finds an equalising charge that is none.
+func (s *Site) checkEqualising(t tables) {
+	b := s.Battery
+	switch {
+	case b.EqualiseV == 0 && b.EqualiseDays != 0:
+		t.battery.ReportMissing("equalise_v", "%s", words().NoEqualise)
+	case b.EqualiseV == 0 || !t.battery.Sound("equalise_v", "chemistry"):
+	case !b.Chemistry.LeadAcid():
+		t.battery.Report("equalise_v", words().EqualiseLFP, b.Chemistry)
+	case t.controller.Sound("absorb_v") && b.EqualiseV <= s.Controller.AbsorbV:
+		t.battery.Report("equalise_v", words().EqualiseBelow, b.EqualiseV, s.Controller.AbsorbV)
+	}
 }
 
 func (p Place) check(t *tomlfile.Table) {

@@ -1,5 +1,7 @@
 package site
 
+import "slices"
+
 // Temperatures of the nameplate and of the coldest morning one reckons with
 // where no own figure is known [°C].
 //
@@ -59,6 +61,53 @@ func (s *Site) AllListedW() float64 {
 	return w
 }
 
+// SourceOf is where a load takes its current from: by its own word, else from the load
+// output of a controller that has one, else from the battery.
+func (s *Site) SourceOf(l Load) Source {
+	switch {
+	case l.From != "":
+		return l.From
+	case s.Controller.LoadOutput:
+		return FromOutput
+	default:
+		return FromBattery
+	}
+}
+
+// MainSource is where what the load wiring carries comes from: the load output, or the
+// battery where the controller has none.
+func (s *Site) MainSource() Source { return s.SourceOf(Load{}) }
+
+// LoadsFrom are the loads that take their current from there.
+func (s *Site) LoadsFrom(from Source) []Load {
+	var loads []Load
+	for _, l := range s.Loads {
+		if s.SourceOf(l) == from {
+			loads = append(loads, l)
+		}
+	}
+	return loads
+}
+
+// ListedFromW is the power of all the listed loads that take their current from there [W];
+// of the inverter it is AC power.
+func (s *Site) ListedFromW(from Source) float64 {
+	var w float64
+	for _, l := range s.LoadsFrom(from) {
+		w += l.PowerW
+	}
+	return w
+}
+
+// DrawnW is the DC power that the inverter takes to give acW [W]: its own draw, and the AC
+// power by the efficiency that its sheet gives at a third of the rated power. Losses grow
+// in proportion between, which is within a few per cent of measured curves up to the rated
+// power (judgement).
+func (i *Inverter) DrawnW(acW float64) float64 {
+	third := i.RatedW / 3
+	return i.IdleW + acW*max(1.005, 1/i.Efficiency-i.IdleW/third)
+}
+
 // Lamp finds the lamp with the given label.
 func (s *Site) Lamp(label string) (Lamp, bool) {
 	for _, l := range s.Controller.Lamps {
@@ -67,4 +116,16 @@ func (s *Site) Lamp(label string) (Lamp, bool) {
 		}
 	}
 	return Lamp{}, false
+}
+
+// InverterLamp finds the lamp of the inverter with the given label.
+func (s *Site) InverterLamp(label string) (Lamp, bool) {
+	if s.Inverter == nil {
+		return Lamp{}, false
+	}
+	i := slices.IndexFunc(s.Inverter.Lamps, func(l Lamp) bool { return l.Label == label })
+	if i < 0 {
+		return Lamp{}, false
+	}
+	return s.Inverter.Lamps[i], true
 }

@@ -6,13 +6,19 @@ import (
 	"ampwalk/diagnose/base/tomlfile"
 )
 
-// vocabulary is what a look of a lamp may mean.
-var vocabulary = []string{
+// ofController is what a look of a controller's lamp may mean.
+var ofController = []string{
 	string(ArrayLive), string(ArrayDead),
 	string(Charging), string(NotCharging),
 	string(Regulating), string(NotRegulating),
 	string(BatteryAbove), string(BatteryBelow), string(BatteryBetween),
 	string(LoadsLive), string(LoadsCut),
+	string(Fault), string(Powered), string(Unpowered),
+}
+
+// ofInverter is what one of an inverter's may mean.
+var ofInverter = []string{
+	string(InverterOn), string(InverterOff), string(InverterLow), string(InverterOverload),
 	string(Fault), string(Powered), string(Unpowered),
 }
 
@@ -26,13 +32,14 @@ var opposites = [][2]Meaning{
 	{BatteryBelow, BatteryBetween},
 	{LoadsLive, LoadsCut},
 	{Powered, Unpowered},
+	{InverterOn, InverterOff},
 }
 
-func lamps(ts []*tomlfile.Table) []Lamp {
+func lamps(ts []*tomlfile.Table, vocabulary []string) []Lamp {
 	var all []Lamp
 	labels := distinct{}
 	for _, t := range ts {
-		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"))}
+		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"), vocabulary)}
 		if len(l.Looks) == 0 && !t.Has("look") {
 			t.ReportMissing("look", "%s", words().NoLook)
 		}
@@ -41,7 +48,7 @@ func lamps(ts []*tomlfile.Table) []Lamp {
 	return all
 }
 
-func looks(ts []*tomlfile.Table) []Look {
+func looks(ts []*tomlfile.Table, vocabulary []string) []Look {
 	var all []Look
 	names := distinct{}
 	for _, t := range ts {

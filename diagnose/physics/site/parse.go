@@ -32,6 +32,9 @@ var (
 	capacity    = tomlfile.Range{Min: 0.5, Max: 20000, Unit: "Ah"}
 	loadPower   = tomlfile.Range{Min: 0.05, Max: 20000, Unit: "W"}
 	loadHours   = tomlfile.Range{Min: 0, Max: 24, Unit: words().Unit.HoursADay}
+	inverterW   = tomlfile.Range{Min: 20, Max: 20000, Unit: "W"}
+	idlePower   = tomlfile.Range{Min: 0, Max: 500, Unit: "W"}
+	efficiency  = tomlfile.Range{Min: 0.5, Max: 0.99}
 )
 
 const (
@@ -40,6 +43,7 @@ const (
 	maxCells    = 200
 	maxBlocks   = 24
 	maxPriority = 9
+	maxDays     = 366
 )
 
 // Parse reads a site file (see the package's example, [DemoTOML]). Everything
@@ -56,6 +60,8 @@ func Parse(file string, data []byte) (*Site, error) {
 		controller: top.Table("controller"),
 		battery:    top.Table("battery"),
 		loads:      top.Tables("load"),
+		inverter:   top.TableIfAny("inverter"),
+		charger:    top.TableIfAny("charger"),
 	}
 	t.module = t.array.Table("module")
 	s := &Site{
@@ -69,6 +75,15 @@ func Parse(file string, data []byte) (*Site, error) {
 		LoadWiring: loadWiring(top.Table("load_wiring")),
 		Priors:     priors(top.TableIfAny("priors")),
 	}
+	if top.Has("inverter") {
+		s.Inverter = inverter(t.inverter)
+	}
+	if top.Has("charger") {
+		s.Charger = charger(t.charger)
+	}
+	if top.Has("earthing") {
+		s.Earthing = earthing(top.Table("earthing"))
+	}
 	s.check(t)
 	if err := top.Err(); err != nil {
 		return nil, err
@@ -79,8 +94,8 @@ func Parse(file string, data []byte) (*Site, error) {
 
 // tables are those of the file whose values have to agree with each other.
 type tables struct {
-	top, place, array, module, controller, battery *tomlfile.Table
-	loads                                          []*tomlfile.Table
+	top, place, array, module, controller, battery, inverter, charger *tomlfile.Table
+	loads                                                             []*tomlfile.Table
 }
 
 func place(t *tomlfile.Table) Place {
@@ -138,12 +153,12 @@ func controller(t *tomlfile.Table) Controller {
 		RestoreV:       t.Number("restore_v", systemV),
 		OwnUseMA:       t.Number("own_use_ma", ownUse),
 		LoadOutput:     t.Bool("load_output"),
-		Lamps:          lamps(t.Tables("lamp")),
+		Lamps:          lamps(t.Tables("lamp"), ofController),
 	}
 }
 
 func battery(t *tomlfile.Table) Battery {
-	return Battery{
+	b := Battery{
 		Chemistry:     Chemistry(t.Word("chemistry", string(Flooded), string(AGM), string(Gel), string(LFP))),
 		CapacityAh:    t.Number("capacity_ah", capacity),
 		Blocks:        t.Count("blocks", 1, maxBlocks),
@@ -152,7 +167,42 @@ func battery(t *tomlfile.Table) Battery {
 		CableM:        t.Number("cable_m", cableLength),
 		CableMM2:      t.Number("cable_mm2", cableArea),
 		Installed:     installed(t),
+		EqualiseV:     t.NumberOr("equalise_v", systemV, 0),
 	}
+	if t.Has("strings") {
+		b.Strings = t.Count("strings", 1, maxStrings)
+	}
+	if t.Has("equalise_days") {
+		b.EqualiseDays = t.Count("equalise_days", 1, maxDays)
+	}
+	return b
+}
+
+func inverter(t *tomlfile.Table) *Inverter {
+	return &Inverter{
+		RatedW:     t.Number("rated_w", inverterW),
+		IdleW:      t.Number("idle_w", idlePower),
+		Efficiency: t.Number("efficiency", efficiency),
+		CutV:       t.Number("cut_v", systemV),
+		RestoreV:   t.Number("restore_v", systemV),
+		From:       Source(t.Word("from", string(FromBattery), string(FromOutput))),
+		FuseA:      t.NumberOr("fuse_a", fuse, 0),
+		CableM:     t.Number("cable_m", cableLength),
+		CableMM2:   t.Number("cable_mm2", cableArea),
+		Lamps:      lamps(t.Tables("lamp"), ofInverter),
+	}
+}
+
+func charger(t *tomlfile.Table) *Charger {
+	return &Charger{
+		RatedA:  t.Number("rated_a", ratedA),
+		AbsorbV: t.Number("absorb_v", systemV),
+		FloatV:  t.Number("float_v", systemV),
+	}
+}
+
+func earthing(t *tomlfile.Table) Pole {
+	return Pole(t.Word("pole", string(PoleNone), string(PolePlus), string(PoleMinus), string(PoleUnknown)))
 }
 
 func loads(ts []*tomlfile.Table) []Load {
@@ -167,6 +217,14 @@ func loads(ts []*tomlfile.Table) []Load {
 		}
 		if t.Has("used") {
 			l.Used = TimeOfUse(t.Word("used", string(ByDay), string(Evening)))
+		}
+		if t.Has("from") {
+			l.From = Source(t.Word("from", string(FromOutput), string(FromBattery), string(FromInverter)))
+		}
+		if t.Has("kind") {
+			if l.Kind = LoadKind(t.Word("kind", "steady", string(Cycling), string(Unsteady))); l.Kind == "steady" {
+				l.Kind = Steady
+			}
 		}
 		all = append(all, l)
 	}

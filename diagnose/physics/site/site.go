@@ -38,6 +38,9 @@ type Site struct {
 	Battery    Battery
 	Loads      []Load
 	LoadWiring LoadWiring
+	Inverter   *Inverter          // nil: none
+	Charger    *Charger           // nil: none
+	Earthing   Pole               // "": not given
 	Priors     map[string]float64 // by the id of a condition, how much more common it is here; nil: as elsewhere
 	Doubts     Doubts             // of figures that were assumed; nil: all were read
 }
@@ -124,14 +127,23 @@ const (
 	Fault          Meaning = "fault"
 	Powered        Meaning = "powered"
 	Unpowered      Meaning = "unpowered"
+
+	// Of an inverter alone.
+	InverterOn       Meaning = "inverter-on"
+	InverterOff      Meaning = "inverter-off"
+	InverterLow      Meaning = "inverter-low"      // its supply is too low
+	InverterOverload Meaning = "inverter-overload" // more is drawn than it can give
 )
 
-// A Battery is Blocks blocks in series.
+// A Battery is Strings parallel strings of Blocks blocks in series.
 type Battery struct {
 	Chemistry     Chemistry
-	CapacityAh    float64 // at the 20 h rate
-	Blocks        int
+	CapacityAh    float64 // at the 20 h rate, of all strings together
+	Strings       int     // in parallel; 0 counts as 1
+	Blocks        int     // in series, of each string
 	CellsPerBlock int
+	EqualiseV     float64 // at 25 °C; 0: the controller does not equalise
+	EqualiseDays  int     // from one equalising to the next
 	FuseA         float64
 	CableM        float64 // one way
 	CableMM2      float64
@@ -141,6 +153,9 @@ type Battery struct {
 // Cells is the number of cells in series.
 func (b Battery) Cells() int { return b.Blocks * b.CellsPerBlock }
 
+// Parallel is the number of strings in parallel, at least 1.
+func (b Battery) Parallel() int { return max(1, b.Strings) }
+
 // A Load is one listed appliance or group of them.
 type Load struct {
 	Label       string
@@ -148,7 +163,61 @@ type Load struct {
 	HoursPerDay float64
 	Priority    int // 1 = keep longest
 	Used        TimeOfUse
+	From        Source // "": see [Site.SourceOf]
+	Kind        LoadKind
 }
+
+// A Source is where a load takes its current from.
+type Source string
+
+// The sources.
+const (
+	FromOutput   Source = "load-output" // the controller's load output
+	FromBattery  Source = "battery"     // the battery's posts, past the controller
+	FromInverter Source = "inverter"
+)
+
+// A LoadKind is how steadily a load draws its power while it is on.
+type LoadKind string
+
+// The kinds of load.
+const (
+	Steady   LoadKind = ""         // all the time, about what its label says
+	Cycling  LoadKind = "cycling"  // all of it or nothing, as a compressor does
+	Unsteady LoadKind = "unsteady" // anything up to what its label says
+)
+
+// An Inverter is a converter to AC. Its AC side is never touched.
+type Inverter struct {
+	RatedW     float64 // continuous, AC
+	IdleW      float64 // its own draw with nothing on
+	Efficiency float64 // at a third of RatedW
+	CutV       float64 // it switches itself off below this at its DC terminals
+	RestoreV   float64
+	From       Source // FromBattery or FromOutput
+	FuseA      float64
+	CableM     float64 // one way
+	CableMM2   float64
+	Lamps      []Lamp
+}
+
+// A Charger charges the battery from mains or a generator.
+type Charger struct {
+	RatedA  float64
+	AbsorbV float64
+	FloatV  float64
+}
+
+// A Pole is which pole of the battery is joined to earth on purpose.
+type Pole string
+
+// The poles.
+const (
+	PoleNone    Pole = "none"
+	PolePlus    Pole = "plus"
+	PoleMinus   Pole = "minus"
+	PoleUnknown Pole = "unknown"
+)
 
 // A TimeOfUse is when in the day a load is used.
 type TimeOfUse string

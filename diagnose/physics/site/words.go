@@ -34,6 +34,12 @@ type wordList struct {
 	Twice             string
 	SunHours          datafile.Plural `toml:"sun_hours"`
 	YearMonth         string          `toml:"year_month"`
+	NoOutput          string          `toml:"no_output"`
+	NoInverter        string          `toml:"no_inverter"`
+	InverterCut       string          `toml:"inverter_cut"`
+	NoEqualise        string          `toml:"no_equalise"`
+	EqualiseLFP       string          `toml:"equalise_lfp"`
+	EqualiseBelow     string          `toml:"equalise_below"`
 	Unit              struct {
 		Latitude      string
 		Longitude     string
