@@ -222,7 +222,7 @@ func (h *hypothesis) option(k int, u float64) int {
 // once the readings have said which. The rates are those of the site at that time.
 func hypotheses(s *site.Site, at time.Time) []hypothesis {
 	var hs []hypothesis
-	for _, c := range condition.At(s, at) {
+	for _, c := range condition.At(s, at, "") {
 		h := hypothesis{lnPrior: fastmath.Log(c.Prior)}
 		if c.ID != condition.Sound {
 			h.ids = []condition.ID{c.ID}

@@ -112,7 +112,7 @@ func fits(list []site.Chemistry, chem site.Chemistry) bool {
 	return len(list) == 0 || slices.Contains(list, chem)
 }
 
-// All lists the catalogue in its fixed order, sound first; the priors add up to 1.
+// All lists the catalogue in its fixed order, sound first.
 func All() []Condition { return slices.Clone(catalogue()) }
 
 // Of is the entry of id, the zero Condition if there is none.
@@ -147,12 +147,24 @@ func applies(id ID, s *site.Site) bool {
 		return s.Array.Strings >= 2 // the only string open is array-open
 	case BypassShort:
 		return s.Array.Module.Bypass >= 1
-	case LoadOutputOpen:
+	case LoadOutputOpen, CutOffFails:
 		return s.Controller.LoadOutput
 	case BatteryOff:
 		return s.Battery.Chemistry == site.LFP
-	case LoadOpen, LoadExcess, LoadJoint:
+	case LoadExcess, ApplianceFault:
 		return len(s.Loads) > 0 // judged by what the listed loads should draw
+	case LoadOpen, LoadJoint:
+		return s.ListedFromW(s.MainSource()) > 0
+	case BlockWeak:
+		return s.Battery.Blocks > 1
+	case BatteryStringOpen:
+		return s.Battery.Parallel() > 1
+	case ElectrolyteLow:
+		return s.Battery.Chemistry == site.Flooded
+	case InverterOff, InverterStarved:
+		return s.Inverter != nil
+	case EarthFault:
+		return s.Earthing != ""
 	default:
 		return true
 	}
@@ -162,10 +174,11 @@ var catalogue = sync.OnceValue(func() []Condition { return file().Condition })
 
 // A catalogueFile is conditions.toml.
 type catalogueFile struct {
-	PriorSource     string      `toml:"prior_source"`
-	TypicalYears    float64     `toml:"typical_years"`
-	TypicalYearsLFP float64     `toml:"typical_years_lfp"`
-	Condition       []Condition `toml:"condition"`
+	PriorSource     string             `toml:"prior_source"`
+	SoundAt         map[string]float64 `toml:"sound_at"` // by the choices of reading.Visit
+	TypicalYears    float64            `toml:"typical_years"`
+	TypicalYearsLFP float64            `toml:"typical_years_lfp"`
+	Condition       []Condition        `toml:"condition"`
 
 	Who map[Who]string `toml:"who"`
 }

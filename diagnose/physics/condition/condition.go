@@ -35,4 +35,14 @@ const (
 	LoadExcess      ID = "load-excess"
 	StandbyDrain    ID = "standby-drain"
 	LoadJoint       ID = "load-joint"
+
+	ArrayShort        ID = "array-short"
+	CutOffFails       ID = "cut-off-fails"
+	BlockWeak         ID = "block-weak"
+	BatteryStringOpen ID = "battery-string-open"
+	ElectrolyteLow    ID = "electrolyte-low"
+	ApplianceFault    ID = "appliance-fault"
+	InverterOff       ID = "inverter-off"
+	InverterStarved   ID = "inverter-starved"
+	EarthFault        ID = "earth-fault"
 )

@@ -19,18 +19,36 @@ func Options(id ID, s *site.Site) []float64 {
 	case ArrayReversed: // without, with a diode in the controller that conducts it
 		return []float64{0.5, 0.5}
 	case ArrayShaded:
-		n := len(shadedGroups(s))
-		o := make([]float64, n)
-		for i := range o {
-			o[i] = 1 / float64(n)
-		}
-		return o
+		return even(len(shadedGroups(s)))
 	case BatteryOpen, BatteryOff: // the controller asleep, running on the array alone
 		return []float64{0.5, 0.5}
 	case StandbyDrain: // at the posts, the controller's terminals, the loads
 		return []float64{1. / 3, 1. / 3, 1. / 3}
+	case ApplianceFault: // which of the loads
+		return even(len(s.Loads))
+	case EarthFault:
+		return even(len(earthed(s)))
 	}
 	return []float64{1}
+}
+
+func even(n int) []float64 {
+	o := make([]float64, n)
+	for i := range o {
+		o[i] = 1 / float64(n)
+	}
+	return o
+}
+
+// earthed are the conductors that may be joined to earth where they should not be.
+func earthed(s *site.Site) []plant.Earth {
+	switch s.Earthing {
+	case site.PolePlus:
+		return []plant.Earth{plant.EarthMinus}
+	case site.PoleMinus:
+		return []plant.Earth{plant.EarthPlus}
+	}
+	return []plant.Earth{plant.EarthPlus, plant.EarthMinus}
 }
 
 // shadedGroups lists how many bypass groups of one string a shadow may cover:
@@ -113,7 +131,26 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 		least := max(0.05, 0.02*s.Battery.CapacityAh/24)
 		f.DrainA, f.DrainAt = logRange(least, 10*least, a), plant.Drain(option)
 	case LoadJoint:
-		f.LoadJoint = logRange(1, 4, a) * 0.08 * s.NominalV * s.NominalV / s.AllListedW()
+		f.LoadJoint = logRange(1, 4, a) * 0.08 * s.NominalV * s.NominalV / s.ListedFromW(s.MainSource())
+	case ArrayShort:
+		f.ArrayShort, f.ShortAt = true, a
+	case CutOffFails:
+		f.NoCut = true
+	case BlockWeak: // it has lost capacity as its resistance rose
+		f.WeakX, f.CapacityX = logRange(2.5, 10, a), linRange(0.8, 0.25, b)
+	case BatteryStringOpen:
+		f.StringsLost = 1
+	case ElectrolyteLow: // the dry part of the plates gives nothing, and the acid left is stronger
+		dry := linRange(0.1, 0.6, a)
+		f.OhmX, f.CapacityX, f.AcidGained = 1/(1-dry), 1-dry, linRange(0, 0.06, b)
+	case ApplianceFault:
+		f.DeadLoad, f.DeadDraws = option+1, linRange(0, 0.1, a)
+	case InverterOff:
+		f.InverterOff = true
+	case InverterStarved:
+		f.InverterJoint = logRange(0.01, 0.2, a) * v12
+	case EarthFault:
+		f.EarthAt, f.EarthOhm = earthed(s)[option], logRange(1, 10000, a)
 	}
 }
 

@@ -7,12 +7,16 @@ import (
 	"ampwalk/diagnose/physics/site"
 )
 
-// At is [Applicable] with the rates shifted to the site and the day: by what the
-// site's file says of its own rates, by the age of its parts and by the season.
-// What is not known, a zero day among it, shifts nothing.
-func At(s *site.Site, day time.Time) []Condition {
+// At is [Applicable] with the rates shifted to the site and the visit: by what the
+// site's file says of its own rates, by the age of its parts, by the season, and by
+// whether it is a round or somebody called (a choice of reading.Visit).
+// What is not known, a zero day or "" among it, shifts nothing.
+func At(s *site.Site, day time.Time, visit string) []Condition {
 	cs := Applicable(s)
 	for i, c := range cs {
+		if w, ok := file().SoundAt[visit]; ok && c.ID == Sound {
+			cs[i].Prior *= w
+		}
 		cs[i].Prior *= c.byAge(s, day) * c.bySeason(s, day)
 		if w, ok := s.Priors[string(c.ID)]; ok {
 			cs[i].Prior *= w

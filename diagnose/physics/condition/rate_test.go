@@ -21,7 +21,7 @@ func TestSiteKnowsAllConditions(t *testing.T) {
 // ratio is the odds of id against sound over the base rates' odds.
 func ratio(s *site.Site, day time.Time, id ID) float64 {
 	var p, sound float64
-	for _, c := range At(s, day) {
+	for _, c := range At(s, day, "") {
 		switch c.ID {
 		case id:
 			p = c.Prior
@@ -70,7 +70,7 @@ func TestRatesAddUp(t *testing.T) {
 		s := *site.Demo()
 		s.Place.LatitudeDeg = rapid.Float64Range(-90, 90).Draw(t, "latitude")
 		s.Priors = map[string]float64{string(rapid.SampledFrom(ids).Draw(t, "id")): rapid.Float64Range(0.01, 100).Draw(t, "weight")}
-		cs := At(&s, time.Unix(rapid.Int64Range(0, 4e9).Draw(t, "day"), 0))
+		cs := At(&s, time.Unix(rapid.Int64Range(0, 4e9).Draw(t, "day"), 0), "")
 		assert.Len(t, cs, len(Applicable(&s)))
 		var sum float64
 		for _, c := range cs {

@@ -6,9 +6,11 @@ import "ampwalk/diagnose/base/tomlfile"
 // conditions (package condition, whose test compares them).
 var Conditions = []string{
 	"sound", "array-open", "array-reversed", "array-joint", "array-soiled", "array-aged", "array-shaded",
-	"string-open", "bypass-short", "charge-path-open", "charge-path-stuck", "set-point-low", "set-point-high",
-	"reverse-leak", "controller-dead", "load-output-open", "battery-open", "battery-joint", "cell-short",
-	"battery-worn", "battery-off", "load-open", "load-excess", "standby-drain", "load-joint",
+	"string-open", "bypass-short", "array-short", "charge-path-open", "charge-path-stuck", "set-point-low",
+	"set-point-high", "reverse-leak", "controller-dead", "load-output-open", "cut-off-fails", "battery-open",
+	"battery-joint", "cell-short", "battery-worn", "battery-off", "block-weak", "battery-string-open",
+	"electrolyte-low", "load-open", "load-excess", "standby-drain", "load-joint", "appliance-fault",
+	"inverter-off", "inverter-starved", "earth-fault",
 }
 
 // priorWeight bounds how much a site can differ from others: nothing is ruled
