@@ -246,7 +246,7 @@ func (md *mode) settle(g *tangent) bool {
 // would be held to a part of what is equally probable.
 func (md *mode) open(e *evaluator) {
 	h := &e.m.hyps[md.hyp]
-	parts := h.parts()
+	parts := e.m.choiceParts(h)
 	here := e.cost(&md.z, h, 0)
 	for i, chosen := range md.chosen {
 		if chosen == whole {

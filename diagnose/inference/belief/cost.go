@@ -36,6 +36,9 @@ func (e *evaluator) settle() {
 // logWords is the log-likelihood of the words at the last solution.
 func (e *evaluator) logWords(h *hypothesis) float64 {
 	var s float64
+	if e.idle(h) {
+		s = lnIdle
+	}
 	for i := range e.m.words {
 		w := &e.m.words[i]
 		e.p = e.m.chances(w, h, &e.out, e.p)

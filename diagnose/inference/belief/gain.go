@@ -6,7 +6,6 @@ import (
 
 	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/reading"
-	"ampwalk/diagnose/physics/site"
 )
 
 // Particles that stand for the posterior when the worth of a reading is reckoned: so
@@ -121,30 +120,21 @@ func compact(labels []int) ([]int, int) {
 func (m *model) offered() []reading.Key {
 	var ks []reading.Key
 	for _, spec := range reading.Specs {
-		switch spec.Key {
-		case reading.Minutes, reading.StepA:
-			continue // they only say how another was taken
-		case reading.LoadV:
-			if !m.site.Controller.LoadOutput {
-				continue
-			}
-		case reading.Gravity:
-			if m.site.Battery.Chemistry != site.Flooded {
-				continue
-			}
-		case reading.BlockV:
-			if m.site.Battery.Blocks < 2 {
-				continue
-			}
-		case reading.LoadA, reading.LoadEndV:
-			if len(m.site.Loads) == 0 {
-				continue
-			}
+		switch {
+		case spec.Key == reading.Minutes || spec.Key == reading.StepA: // they only say how another was taken
+		case spec.Form == reading.Several && spec.Key != reading.NotWorking, spec.Form == reading.YesNo, spec.Key == reading.Visit:
+			// asked of every site at the beginning
+		case reading.Offered(spec.Key, m.site):
+			ks = append(ks, spec.Key)
 		}
-		ks = append(ks, spec.Key)
 	}
 	for _, l := range m.site.Controller.Lamps {
 		ks = append(ks, reading.Lamp(l.Label))
+	}
+	if m.site.Inverter != nil {
+		for _, l := range m.site.Inverter.Lamps {
+			ks = append(ks, reading.InverterLamp(l.Label))
+		}
 	}
 	return slices.DeleteFunc(ks, func(k reading.Key) bool {
 		return m.set.Has(k) || slices.Contains(m.set.NotTaken, k)
@@ -155,10 +145,20 @@ func (m *model) offered() []reading.Key {
 func (m *model) outcomes(k reading.Key, d []standIn) [][]float64 {
 	spec, _ := reading.SpecOf(k)
 	table := make([][]float64, len(d))
+	if k == reading.NotWorking {
+		for i, p := range d {
+			table[i] = m.deadOutcomes(&m.hyps[p.hyp], &p.out)
+		}
+		return table
+	}
 	if spec.Form == reading.Word {
 		w := word{key: k}
 		if label, ok := k.LampLabel(); ok {
 			l, _ := m.site.Lamp(label)
+			w.lamp = &l
+		}
+		if label, ok := k.InverterLabel(); ok {
+			l, _ := m.site.InverterLamp(label)
 			w.lamp = &l
 		}
 		for i, p := range d {
@@ -199,6 +199,23 @@ func (m *model) outcomes(k reading.Key, d []standIn) [][]float64 {
 	return table
 }
 
+// deadOutcomes are the chances that no load, each load alone, and more than one does not work.
+func (m *model) deadOutcomes(h *hypothesis, out *plant.Out) []float64 {
+	n := len(m.site.Loads)
+	row := make([]float64, n+2)
+	row[0] = 1
+	for i := range n {
+		dead := m.deadChance(i, h, out)
+		for j := 1; j <= i; j++ {
+			row[n+1] += row[j] * dead
+			row[j] *= 1 - dead
+		}
+		row[i+1] = row[0] * dead
+		row[0] *= 1 - dead
+	}
+	return row
+}
+
 // between fills row with the chances of a normal value to lie below, between and above
 // the edges.
 func between(row, edges []float64, mean, sd float64) {
@@ -215,14 +232,9 @@ func between(row, edges []float64, mean, sd float64) {
 func (m *model) ask(spec reading.Spec) observation {
 	i, ok := plant.IndexOf(spec.Key)
 	if !ok {
-		switch spec.Key {
-		case reading.BlockV:
-			i = plant.BlockLow
-		case reading.Gravity:
-			i = plant.GravityLow
-		}
+		i, _ = plant.ListOf(spec.Key)
 	}
-	return m.observation(spec, i, 0, 2*m.scatter(spec.Key))
+	return m.observation(spec, i, 0, 2*m.scatter(spec.Key, nil))
 }
 
 // information between a label and an outcome [bits]. Estimated from few stand-ins, the

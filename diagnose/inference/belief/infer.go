@@ -83,10 +83,9 @@ func newModel(in Input) *model {
 		site:    in.Site,
 		plant:   plant.New(in.Site, minutes),
 		set:     set,
-		hyps:    hypotheses(in.Site, set.TakenAt),
+		hyps:    hypotheses(in.Site, set.TakenAt, set.Words[reading.Visit]),
 		scale12: in.Site.NominalV / 12,
 		arrayW:  in.Site.Array.Module.PmpW * float64(in.Site.Array.Series*in.Site.Array.Strings),
-		loadW:   math.NaN(),
 		stepA:   in.Site.Battery.CapacityAh / 15,
 		stepS:   stepKnown,
 
@@ -98,9 +97,7 @@ func newModel(in Input) *model {
 	m.parts = spreadsOf(in.Site, set.LoadsOn)
 	m.light, m.clear = lightPrior(in.Site, set)
 	m.bend = chargeBend(in.Site, set)
-	if set.LoadsOn != nil {
-		m.loadW = in.Site.ListedW(set.LoadsOn)
-	}
+	m.readSite()
 	// The current of a load step is what the person chose, and is read before the
 	// voltage: what that would teach is reckoned with a current that is known.
 	if v, ok := set.Numbers[reading.StepA]; ok && v > 0 {
@@ -109,6 +106,7 @@ func newModel(in Input) *model {
 		m.stepS = stepUnknown
 	}
 	m.observe()
+	m.open = m.bearsOn(m.observes)
 	m.group()
 	return m
 }

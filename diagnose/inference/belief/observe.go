@@ -5,11 +5,9 @@ import (
 	"slices"
 
 	"ampwalk/diagnose/internal/fastmath"
-	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
-	"ampwalk/diagnose/physics/site"
 )
 
 // An observation is one number read, with what may be wrong about it.
@@ -57,7 +55,8 @@ const (
 	misfitAmp   = 0.02
 	misfitA     = 0.02 // [A]
 
-	pulseRepeat = 0.04 // of a current that a controller lets through in part
+	rippleRepeat = 0.03 // of a current that follows the mains' or an inverter's frequency
+	pulseRepeat  = 0.04 // of a current that a controller lets through in part
 	// Where it holds back by slow turns a meter shows the mean or one of them: what is
 	// between them at the battery at 12 V [V], and at the array by its voltage.
 	swingV     = 0.05
@@ -118,11 +117,8 @@ func (m *model) observe() {
 			if len(ys) == 0 {
 				continue
 			}
-			low, rest := plant.BlockLow, plant.BlockRest
-			if spec.Key == reading.Gravity {
-				low, rest = plant.GravityLow, plant.GravityRest
-			}
-			scatter := m.scatter(spec.Key)
+			low, rest := plant.ListOf(spec.Key)
+			scatter := m.scatter(spec.Key, ys)
 			lowest := slices.Min(ys)
 			if len(ys) == 1 {
 				add(spec.Key, low, lowest, scatter)
@@ -138,32 +134,31 @@ func (m *model) observe() {
 			add(spec.Key, rest, sum/n, scatter/math.Sqrt(n)+scatter/3)
 		}
 	}
-	for _, k := range []reading.Key{reading.Sky, reading.Shade, reading.Glass} {
-		if w, ok := m.set.Words[k]; ok {
-			spec, _ := reading.SpecOf(k)
-			m.words = append(m.words, word{key: k, choice: slices.Index(spec.Choices, w)})
-		}
-	}
-	for i := range m.site.Controller.Lamps {
-		l := &m.site.Controller.Lamps[i]
-		k := reading.Lamp(l.Label)
-		if w, ok := m.set.Words[k]; ok {
-			choice := slices.IndexFunc(l.Looks, func(x site.Look) bool { return x.Look == w })
-			m.words = append(m.words, word{key: k, lamp: l, choice: choice})
-		}
-	}
+	m.observeWords()
 }
 
 // cellScatter is how far sound cells of one battery differ in specific gravity
 // (judgement; a difference above 0.025 is a bad cell by an army manual, read).
 const cellScatter = 0.004
 
-// scatter is how far sound blocks or cells of one battery differ, one standard
-// deviation; 0 for readings that are no lists.
-func (m *model) scatter(k reading.Key) float64 {
+// stringScatter is how far the currents of like strings differ, of their mean: by age and
+// by joints of some milliohms (judgement); stringRest is what flows between them [A].
+const stringScatter, stringRest = 0.12, 0.1
+
+// scatter is how far healthy blocks, cells or strings of one battery differ, one standard
+// deviation; 0 for readings that are no lists. The readings are ys, nil where there are none yet.
+func (m *model) scatter(k reading.Key, ys []float64) float64 {
 	switch k {
 	case reading.BlockV:
 		return 0.01 * float64(m.site.Battery.CellsPerBlock) / 6
+	case reading.StepBlockV:
+		return 0.025 * float64(m.site.Battery.CellsPerBlock) / 6
+	case reading.StringA:
+		var sum float64
+		for _, y := range ys {
+			sum += y
+		}
+		return stringRest + stringScatter*math.Abs(sum)/float64(max(1, len(ys)))
 	case reading.Gravity:
 		return cellScatter
 	}
@@ -183,8 +178,12 @@ func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float6
 		slip:     slipChance, floatHigh: floatHigh * m.site.NominalV, floatTop: floatTop * m.site.NominalV,
 	}
 	switch i {
-	case plant.PostV, plant.RestV, plant.BlockLow, plant.BlockRest, plant.StepPostV:
+	case plant.PostV, plant.RestV, plant.BlockLow, plant.BlockRest, plant.StepPostV, plant.StepBlockLow, plant.StepBlockRest:
 		o.floatAny = packLeaks
+	case plant.PlusEarthV, plant.MinusEarthV:
+		o.floatHigh *= earthFloats
+	case plant.PackPercent:
+		o.slip, o.rounding = packSlip, packPercent
 	}
 	s := m.site
 	switch spec.Meter {
@@ -195,7 +194,7 @@ func (m *model) observation(spec reading.Spec, i plant.Index, y, rounding float6
 		o.span = 2 * max(1.5*s.Array.ShortCircuitA(), s.Controller.RatedA, 5)
 		o.rounding = math.Hypot(o.rounding, ampRepeat)
 		o.zero = spec.Section == "as_found"
-		o.flips = spec.Section == "as_found"
+		o.flips = spec.Section == "as_found" && spec.Form == reading.Number
 	case reading.Light:
 		o.span = 1500
 		o.rounding = math.Hypot(o.rounding, 1)
@@ -231,12 +230,16 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 			x += square(pulseRepeat * v)
 		}
 	case plant.BatteryA:
-		x += square(m.unsteady(out) * out.Value[plant.ArrayA])
+		x += square(m.unsteady(out)*out.Value[plant.ArrayA]) + square(rippleRepeat*out.Value[plant.InverterA]) + square(rippleRepeat*out.Value[plant.ChargerA])
 		if out.Regulating {
 			x += square(pulseRepeat * v)
 		}
 	case plant.LoadA, plant.StepA:
 		x += square(0.008 * v)
+	case plant.InverterA, plant.ChargerA: // both draw and give in pulses of the mains' frequency
+		x += square(rippleRepeat * v)
+	case plant.StringLow, plant.StringRest:
+		x += square(m.unsteady(out) * out.Value[plant.ArrayA] / float64(m.site.Battery.Parallel()))
 	case plant.ArrayV, plant.ModuleV, plant.OpenV:
 		x += square(0.003 * v)
 		if !out.Charging {
@@ -254,7 +257,7 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 			switch o.index {
 			case plant.ArrayV, plant.ModuleV:
 				x += square(swingArray * v)
-			case plant.BatteryV, plant.PostV, plant.LoadV, plant.LoadEndV:
+			case plant.BatteryV, plant.PostV, plant.LoadV, plant.LoadEndV, plant.InverterV:
 				x += square(swingV * m.scale12)
 			}
 		}
@@ -306,6 +309,15 @@ const (
 	// pack, by what its switches leak and what hangs on them (common practice).
 	packLeaks = 0.5
 	floatTop  = 1.05 // of the nominal voltage
+)
+
+// What a pole that nothing joins to earth shows against it: up to the battery's own voltage,
+// by the wet and the dust on its parts (judgement). What a lithium pack counts of its own
+// charge strays by some percent, and after weeks without a full charge by much more.
+const (
+	earthFloats = 4 // times what other free terminals show
+	packPercent = 6 // [%]
+	packSlip    = 0.1
 )
 
 // floating is the density of a reading that is y above what the plant has at terminals
@@ -361,163 +373,4 @@ const rootTwoPi = 2.5066282746310002
 func gauss(d, sd float64) float64 {
 	d /= sd
 	return fastmath.Exp(-0.5*d*d) / (sd * rootTwoPi)
-}
-
-// A word is one reading in words: sky, shade, glass, or how a lamp looks.
-type word struct {
-	key    reading.Key
-	lamp   *site.Lamp
-	choice int // index of what was seen
-}
-
-// Words against the truth (judgement): eyes on the sky misjudge by a step, a
-// shadow is sometimes overlooked, dust on the glass is common.
-var (
-	shadeSeen   = [2][]float64{{0.88, 0.08, 0.04}, {0.12, 0.58, 0.30}} // not shaded, shaded
-	shadeInDark = []float64{0.5, 0.1, 0.4}
-	glassSeen   = [2][]float64{{0.74, 0.22, 0.04}, {0.15, 0.45, 0.40}} // clean, soiled
-)
-
-// chances of each choice of the word, given the plant.
-func (m *model) chances(w *word, h *hypothesis, out *plant.Out, p []float64) []float64 {
-	p = p[:0]
-	g := out.Value[plant.Irradiance]
-	switch w.key {
-	case reading.Shade:
-		if g < 20 {
-			return append(p, shadeInDark...)
-		}
-		k := 0
-		if h.has(condition.ArrayShaded) {
-			k = 1
-		}
-		return append(p, shadeSeen[k]...)
-	case reading.Glass:
-		k := 0
-		if h.has(condition.ArraySoiled) {
-			k = 1
-		}
-		return append(p, glassSeen[k]...)
-	case reading.Sky:
-		return m.skyChances(g, p)
-	}
-	return lampChances(w.lamp, m.scale12, h, out, p)
-}
-
-// skyChances of dark, overcast, hazy, clear under light g.
-func (m *model) skyChances(g float64, p []float64) []float64 {
-	clear := m.clear
-	if math.IsNaN(clear) || clear < 30 {
-		clear = max(g, 300) // the clock does not help
-	}
-	k := g / clear
-	bell := func(mid, width float64) float64 { d := (k - mid) / width; return fastmath.Exp(-0.5 * d * d) }
-	dark := 1 / (1 + fastmath.Exp((g-9)/3))
-	p = append(p, dark, (1-dark)*bell(0.2, 0.25), (1-dark)*bell(0.6, 0.25), (1-dark)*bell(0.95, 0.25))
-	if k > 0.95 {
-		p[3] = (1 - dark)
-	}
-	var sum float64
-	for _, x := range p {
-		sum += x
-	}
-	// Among the words of the day eyes differ; that it is dark they see.
-	const misjudged, mistaken = 0.15, 0.01
-	for i := range p {
-		p[i] /= sum
-	}
-	day := 1 - p[0]
-	for i := range p[1:] {
-		p[1+i] = (1-misjudged)*p[1+i] + misjudged*day/3 + mistaken/4
-	}
-	p[0] += mistaken / 4
-	for i := range p {
-		p[i] /= 1 + mistaken
-	}
-	return p
-}
-
-// lampWrong is the chance that a lamp was noted wrong or shows something else
-// (judgement).
-const lampWrong = 0.03
-
-// lampChances of each look of a lamp.
-func lampChances(l *site.Lamp, scale12 float64, h *hypothesis, out *plant.Out, p []float64) []float64 {
-	var sum float64
-	for i := range l.Looks {
-		x := 1.0
-		for _, means := range l.Looks[i].Means {
-			x *= meaning(means, &l.Looks[i], scale12, h, out)
-		}
-		p = append(p, x)
-		sum += x
-	}
-	n := float64(len(p))
-	for i := range p {
-		x := 1 / n
-		if sum > 1e-9 {
-			x = p[i] / sum
-		}
-		p[i] = (1-lampWrong)*x + lampWrong/n
-	}
-	return p
-}
-
-// meaning is the chance that a controller in this state shows it.
-func meaning(w site.Meaning, l *site.Look, scale12 float64, h *hypothesis, out *plant.Out) float64 {
-	if w == site.Unpowered {
-		return truth(!out.Powered)
-	}
-	if !out.Powered {
-		return 0
-	}
-	above := func(volts float64) float64 { return phi((out.BusV - volts) / (0.06 * scale12)) }
-	charging := truth(out.Charging)
-	if h.has(condition.ChargePathOpen) && out.ArrayLive {
-		charging = 0.3 // some show what they command, not what flows
-	}
-	loadsLive := truth(out.LoadsLive)
-	if h.has(condition.LoadOutputOpen) {
-		loadsLive = 0.6
-	}
-	switch w {
-	case site.ArrayLive:
-		return truth(out.ArrayLive)
-	case site.ArrayDead:
-		return 1 - truth(out.ArrayLive)
-	case site.Charging:
-		return charging
-	case site.NotCharging:
-		return 1 - charging
-	case site.Regulating:
-		return truth(out.Regulating)
-	case site.NotRegulating:
-		return 1 - truth(out.Regulating)
-	case site.BatteryAbove:
-		return above(l.Volts)
-	case site.BatteryBelow:
-		return 1 - above(l.Volts)
-	case site.BatteryBetween:
-		return above(l.Volts) * (1 - above(l.VoltsTo))
-	case site.LoadsLive:
-		return loadsLive
-	case site.LoadsCut:
-		return 1 - loadsLive
-	case site.Fault:
-		if len(h.ids) == 0 {
-			return 0.01
-		}
-		return 0.2
-	case site.Powered:
-		return 1
-	}
-	return 0.5
-}
-
-// truth leaves a little room for thresholds that a controller sets elsewhere.
-func truth(b bool) float64 {
-	if b {
-		return 0.99
-	}
-	return 0.01
 }

@@ -52,11 +52,16 @@ const (
 	dGas
 	dOneMinute
 	dSurface
-	dMisfitV   // of the model, volts
-	dMisfitA   // and amperes
-	dSeverity  // first condition, main severity
-	dSeverity2 // and its second
-	dOther     // second condition
+	dDraw       // of loads that draw now more, now less
+	dInverter   // what it takes beside what it gives
+	dCharger    // its current
+	dChargerSet // and set-points
+	dEarth      // the electrode
+	dMisfitV    // of the model, volts
+	dMisfitA    // and amperes
+	dSeverity   // first condition, main severity
+	dSeverity2  // and its second
+	dOther      // second condition
 	dOther2
 	dVoltGain // errors of the instruments, see instruments.go
 	dVoltOffset
@@ -71,6 +76,12 @@ const (
 	dLatch
 	dOption
 	dOtherOption
+	dCycle // whether loads that cycle run
+	dInverterOn
+	dLeftOn // the inverter, at the test with everything off
+	dChargerOn
+	dChargerStage
+	dPole
 	dUnzeroed // of an instrument
 	dims
 )
@@ -146,11 +157,23 @@ const (
 	decayMinutes                       = 45 // of that surface charge
 	// Of the discharge overvoltage a minute shows 0.2 to 1, mostly under 0.5: a 17 Ah VRLA
 	// shows nearly all of it (references), heavy plates less (judgement).
-	oneMinuteBend = 1.7
-	decaySpread   = 0.6   // of its logarithm; a full 17 Ah VRLA keeps 0.07 V a cell for two hours (references)
-	restShiftLead = 0.006 // [V per cell]
-	restShiftLFP  = 0.015 // hysteresis 5 to 25 mV per cell (read)
-	gravitySpread = 0.008 // of the rule V = SG + 0.845 against the BCI table
+	oneMinuteBend  = 1.7
+	decaySpread    = 0.6   // of its logarithm; a full 17 Ah VRLA keeps 0.07 V a cell for two hours (references)
+	restShiftLead  = 0.006 // [V per cell]
+	restShiftLFP   = 0.015 // hysteresis 5 to 25 mV per cell (read)
+	cycleShare     = 0.4   // of the time a load that cycles runs (a compressor; common practice)
+	restingDraw    = 0.02  // of its power that it draws between (electronics)
+	drawLeast      = 0.1   // of the power on their labels that unsteady loads draw
+	inverterOften  = 0.7   // an inverter that feeds nothing now is switched on
+	leftOften      = 0.5   // and left on at the test with everything off
+	inverterSpread = 0.08  // of its sheet
+	chargerOften   = 0.15  // a charger of which nothing is said is on
+	chargerLeast   = 0.6   // of its rated current, long after its first minutes
+	chargerSpread  = 0.08  // of its set-points at 12 V [V]
+	earthMedian    = 40    // of an electrode [ohm] (1 to some hundred; common practice)
+	earthSpread    = 1.3
+	equaliseOften  = 0.05  // of the days, where the file does not say
+	gravitySpread  = 0.008 // of the rule V = SG + 0.845 against the BCI table
 )
 
 // model is a site with the readings so far, ready to be weighed.
@@ -164,7 +187,11 @@ type model struct {
 	words   []word
 	light   [lightKnots]float64 // quantiles of the light in the array's plane, see lightPrior
 	arrayW  float64             // by the nameplates [W]
-	loadW   float64             // listed power of the loads known to be on, NaN if not known [W]
+	listed  []float64           // power of each listed load that is on [W]; nil if that is not known
+	stages  []float64           // cumulative shares of the controller's stages
+	running known               // what is known of the inverter's switch
+	charged known               // and of the charger's
+	open    []int               // choices about what is switched on that readings bear on
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
 	bend    float64             // of the charge toward full, see chargeBend
@@ -198,9 +225,20 @@ func (h *hypothesis) has(id condition.ID) bool {
 	return false
 }
 
-// parts are those of each choice coordinate within which it makes no difference.
-func (h *hypothesis) parts() [choices][]span {
-	parts := [choices][]span{spans([]float64{1 - floatShare, 1}), spans([]float64{1 - latchShare, 1}), {whole}, {whole}}
+// choiceParts are those of each choice coordinate within which it makes no difference.
+func (m *model) choiceParts(h *hypothesis) [choices][]span {
+	parts := [choices][]span{
+		dStage - firstChoice:        spans(m.stages),
+		dLatch - firstChoice:        spans([]float64{1 - latchShare, 1}),
+		dOption - firstChoice:       {whole},
+		dOtherOption - firstChoice:  {whole},
+		dCycle - firstChoice:        spans([]float64{cycleShare, 1}),
+		dInverterOn - firstChoice:   spans([]float64{inverterOften, 1}),
+		dLeftOn - firstChoice:       spans([]float64{leftOften, 1}),
+		dChargerOn - firstChoice:    spans([]float64{chargerOften, 1}),
+		dChargerStage - firstChoice: spans([]float64{1 - floatShare, 1}),
+		dPole - firstChoice:         spans(poleShares),
+	}
 	for k := range h.ids {
 		parts[dOption-firstChoice+k] = spans(h.options[k])
 	}
@@ -219,10 +257,11 @@ func (h *hypothesis) option(k int, u float64) int {
 }
 
 // hypotheses lists sound and every applicable single condition; pairs join them
-// once the readings have said which. The rates are those of the site at that time.
-func hypotheses(s *site.Site, at time.Time) []hypothesis {
+// once the readings have said which. The rates are those of the site at that time, and of
+// such a visit.
+func hypotheses(s *site.Site, at time.Time, visit string) []hypothesis {
 	var hs []hypothesis
-	for _, c := range condition.At(s, at, "") {
+	for _, c := range condition.At(s, at, visit) {
 		h := hypothesis{lnPrior: fastmath.Log(c.Prior)}
 		if c.ID != condition.Sound {
 			h.ids = []condition.ID{c.ID}
@@ -380,7 +419,8 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		BatteryC:           air - batteryBelowAir + batterySpread*z[dBatteryC],
 		SoC:                m.chargeAt(z[dCharge]),
 		StepA:              m.stepA * fastmath.Exp(m.stepS*z[dStep]),
-		FloatStage:         z[dStage] > 1-floatShare,
+		FloatStage:         z[dStage] > m.stages[0] && z[dStage] <= m.stages[1],
+		Equalising:         z[dStage] > m.stages[1],
 		LatchedOff:         z[dLatch] > 1-latchShare,
 		Soiling:            uniform(0, soilingMost, z[dSoiling]),
 		Current:            currentMean + m.parts.current*z[dCurrent],
@@ -419,11 +459,7 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		u.RestShift = restShiftLFP * z[dRestShift]
 		u.Discharge *= dischargeLFP
 	}
-	if math.IsNaN(m.loadW) {
-		u.LoadW = m.site.AllListedW() * phi(z[dLoad])
-	} else {
-		u.LoadW = m.loadW * fastmath.Exp(m.parts.load*z[dLoad])
-	}
+	m.found(z, u)
 }
 
 // disturb adds what h does to a sound plant.
@@ -435,4 +471,5 @@ func (m *model) disturb(z *[dims]float64, h *hypothesis, u *plant.Unknowns) {
 		}
 		condition.Disturb(id, m.site, u, phi(a), phi(b), h.option(k, o))
 	}
+	m.draw(z, u)
 }

@@ -281,7 +281,7 @@ func (s *sampling) reach(ws []worth) {
 func (m *model) at(z *[dims]float64, k int, e *evaluator) *mode {
 	h := &m.hyps[k]
 	md := &mode{place: place{z: *z}, hyp: k, active: m.active(h)}
-	for i, parts := range h.parts() {
+	for i, parts := range m.choiceParts(h) {
 		c := slices.IndexFunc(parts, func(p span) bool { return z[firstChoice+i] < p.hi })
 		md.chosen[i] = parts[max(c, 0)]
 	}

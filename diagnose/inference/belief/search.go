@@ -42,18 +42,31 @@ type mode struct {
 	cost    float64 // minus the log of likelihood and prior density at z
 }
 
+// observes reports whether one of these was read.
+func (m *model) observes(ks ...plant.Index) bool {
+	return slices.ContainsFunc(m.obs, func(o observation) bool { return slices.Contains(ks, o.index) })
+}
+
+// twofold reports whether a condition has two severities.
+func twofold(id condition.ID) bool {
+	return id == condition.BatteryWorn || id == condition.BlockWeak || id == condition.ElectrolyteLow
+}
+
+// has reports whether a listed load is of the kind.
+func (m *model) has(kind site.LoadKind) bool {
+	return slices.ContainsFunc(m.site.Loads, func(l site.Load) bool { return l.Kind == kind })
+}
+
 // active lists the coordinates that the readings taken bear on under h.
 func (m *model) active(h *hypothesis) []int {
-	has := func(ks ...plant.Index) bool {
-		return slices.ContainsFunc(m.obs, func(o observation) bool { return slices.Contains(ks, o.index) })
-	}
-	rest := has(plant.RestV, plant.BlockLow, plant.BlockRest, plant.StepPostV)
+	has := m.observes
+	rest := has(plant.RestV, plant.BlockLow, plant.BlockRest, plant.StepPostV, plant.StepBlockLow)
 	mppt := m.site.Controller.Kind == site.MPPT
 	skip := map[int]bool{
 		dLightIsolated: !has(plant.OpenV, plant.ShortA, plant.Irradiance2, plant.ModuleC2),
 		dCellIsolated:  !has(plant.OpenV, plant.ShortA, plant.ModuleC2),
-		dStep:          !has(plant.StepA, plant.StepPostV),
-		dOneMinute:     !has(plant.StepPostV),
+		dStep:          !has(plant.StepA, plant.StepPostV, plant.StepBlockLow),
+		dOneMinute:     !has(plant.StepPostV, plant.StepBlockLow),
 		dSurface:       !rest,
 		dGravity:       !has(plant.GravityLow),
 		dEfficiency:    !mppt,
@@ -61,11 +74,16 @@ func (m *model) active(h *hypothesis) []int {
 		dStart:         !mppt,
 		dMisfitV:       true, // drawn from the prior: no reading has a slope along them
 		dMisfitA:       true,
+		dDraw:          !has(plant.LoadA, plant.LoadEndV, plant.InverterA, plant.BatteryA) || !m.has(site.Unsteady),
+		dInverter:      m.site.Inverter == nil,
+		dCharger:       m.charged == isOff,
+		dChargerSet:    m.charged == isOff,
+		dEarth:         !has(plant.PlusEarthV, plant.MinusEarthV),
 		dGas:           !m.site.Battery.Chemistry.LeadAcid(),
 		dSeverity:      len(h.ids) == 0,
-		dSeverity2:     len(h.ids) == 0 || h.ids[0] != condition.BatteryWorn,
+		dSeverity2:     len(h.ids) == 0 || !twofold(h.ids[0]),
 		dOther:         len(h.ids) < 2,
-		dOther2:        len(h.ids) < 2 || h.ids[1] != condition.BatteryWorn,
+		dOther2:        len(h.ids) < 2 || !twofold(h.ids[1]),
 	}
 	var a []int
 	for d := range firstError {
@@ -385,16 +403,21 @@ func spans(cumulative []float64) []span {
 // latched load output where they are in play, open where they are not. It leaves the
 // plant solved with them open.
 func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evaluator) [][choices]span {
-	c := [choices]span{whole, whole, options[0], options[1]}
+	var c [choices]span
+	for i := range c {
+		c[i] = whole
+	}
+	c[dOption-firstChoice], c[dOtherOption-firstChoice] = options[0], options[1]
 	for i, s := range c {
 		z[firstChoice+i] = s.mid()
 	}
 	e.solve(z, h)
+	m.choose(z, h, &c, e)
 	s := &m.site.Controller
 	lowest := min(m.plant.SetPoint(true, airMean), m.plant.SetPoint(false, airMean)) - setPointDoubt*m.scale12
 	stages, latches := []span{whole}, []span{whole}
 	if s.FloatV != s.AbsorbV && e.out.BusV >= lowest {
-		stages = spans([]float64{1 - floatShare, 1})
+		stages = spans(m.stages)
 	}
 	if s.LoadOutput && (e.out.LoadsCut || e.out.BusV < s.RestoreV) {
 		latches = spans([]float64{1 - latchShare, 1})
@@ -405,6 +428,27 @@ func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evalu
 		all = append(all, c)
 	}
 	return all
+}
+
+// choose takes, one after the other, of the choices about what is switched on those parts
+// under which the readings fit best. It leaves the plant solved with them.
+func (m *model) choose(z *[dims]float64, h *hypothesis, c *[choices]span, e *evaluator) {
+	if len(m.open) == 0 {
+		return
+	}
+	parts := m.choiceParts(h)
+	for _, d := range m.open {
+		best, taken := math.Inf(1), whole
+		for _, part := range parts[d-firstChoice] {
+			z[d] = part.mid()
+			e.solve(z, h)
+			if cost := -e.roughly(startTemper/27) - e.logWords(h) - math.Log(part.width()); cost < best {
+				best, taken = cost, part
+			}
+		}
+		c[d-firstChoice], z[d] = taken, taken.mid()
+	}
+	e.solve(z, h)
 }
 
 // regime is that of the last solution.

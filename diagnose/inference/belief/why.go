@@ -24,7 +24,8 @@ type view struct {
 func (m *model) views() []view {
 	var vs []view
 	for _, spec := range reading.Specs {
-		if spec.Form != reading.Word && spec.Key != reading.Minutes && spec.Key != reading.StepA && !m.set.Has(spec.Key) {
+		number := spec.Form == reading.Number || spec.Form == reading.List
+		if number && spec.Key != reading.Minutes && spec.Key != reading.StepA && reading.Offered(spec.Key, m.site) && !m.set.Has(spec.Key) {
 			vs = append(vs, view{observation: m.ask(spec), ranges: spec.Form == reading.Number})
 		}
 	}

@@ -150,7 +150,6 @@ func (s *solver) recordParts(pt *point) {
 		}
 	}
 	v[ChargerA] = pt.mains
-	v[PackPercent] = 100 * min(max(s.u.SoC, 0), 1)
 	s.stringCurrents(pt)
 	s.toEarth(pt.post)
 }

@@ -86,6 +86,7 @@ type Out struct {
 	Regulating bool // a set-point is held and power turned away
 	LoadsCut   bool // load output off for low voltage
 	LoadsLive  bool // the controller's load output is live
+	StaysOn    bool // it is, clearly below the cut-off voltage
 	Powered    bool // the controller works
 	ArrayLive  bool // the controller sees an array voltage
 
@@ -97,7 +98,8 @@ type Out struct {
 	DrawA  float64 // what loads, own use and drains take now [A]
 	BusV   float64 // at the controller's battery terminals, as its lamps see it [V]
 
-	Misfit Misfit // of the unknowns
+	Misfit   Misfit // of the unknowns
+	DeadLoad int    // of the fault
 
 	eta float64 // overvoltage per cell as found [V]
 }

@@ -69,7 +69,7 @@ func (s *solver) rested() {
 	switch {
 	case b.odd.n > 0: // the other strings discharge into it
 		s.restTogether(left)
-	case f.WeakX > 0:
+	case f.WeakX > 0 && short == 0:
 		w, through := &b.weak, u.StepA
 		weak := w.emf + left
 		if b.weakN == 0 { // in one of several strings, which takes the lesser part

@@ -18,6 +18,10 @@ const shortedDrop = 0.1
 // its array terminals as live.
 const liveFrom = 0.4
 
+// staysOnBelow is how far below the cut-off a live output is a fault and no spread of the
+// set-point, at 12 V [V] (formats of conditions).
+const staysOnBelow = 0.3
+
 // Solve works out every reading for the unknowns.
 func (p *Plant) Solve(u *Unknowns, o *Out) {
 	s := solver{p: p, u: u, o: o, f: &u.Fault, site: p.site}
@@ -29,7 +33,7 @@ func (p *Plant) Solve(u *Unknowns, o *Out) {
 // asFound works out what does not need anything isolated or rested.
 func (s *solver) asFound() {
 	u, o := s.u, s.o
-	*o = Out{Misfit: u.Misfit}
+	*o = Out{Misfit: u.Misfit, DeadLoad: u.Fault.DeadLoad}
 	s.array = s.p.arrayAt(u, u.Irradiance, u.CellC)
 	s.prepare()
 	s.found()
@@ -37,6 +41,7 @@ func (s *solver) asFound() {
 	v := &o.Value
 	v[Irradiance], v[ModuleC] = u.Irradiance, u.CellC
 	v[AirC], v[BatteryC] = u.AirC, u.BatteryC
+	v[PackPercent] = 100 * min(max(u.SoC, 0), 1)
 }
 
 // SolveTests works out again only the isolated, rested and load-step readings
@@ -187,7 +192,7 @@ func (s *solver) found() {
 		s.settle(&pt)
 	case f.NoCut:
 		s.settle(&pt)
-		o.LoadsLive = true
+		o.LoadsLive, o.StaysOn = true, pt.vc < c.CutV-staysOnBelow*s.p.scale12
 	default:
 		// The output is live unless the battery is below the cut-off under
 		// load, or has been and is not yet back at the reconnect voltage.
