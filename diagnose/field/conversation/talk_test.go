@@ -167,7 +167,7 @@ func TestUnkept(t *testing.T) {
 func TestWork(t *testing.T) {
 	talk, inferred := talk(t, &disk{})
 	until(t, talk, "sky")
-	assert.Equal(t, 1, *inferred, "who permits what teaches nothing of the plant")
+	assert.Equal(t, 2, *inferred, "who permits what teaches nothing of the plant; what people complain of does")
 	require.NoError(t, talk.Answer("1"))
 	late, ok := talk.Work()
 	require.True(t, ok)

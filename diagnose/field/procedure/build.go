@@ -117,8 +117,15 @@ func each(s *site.Site, d stepData) []stepData {
 		}
 		return steps
 	}
-	for _, l := range s.Controller.Lamps {
-		d.Reading = reading.Lamp(l.Label)
+	lamps, key := s.Controller.Lamps, reading.Lamp
+	if d.Each == "inverter-lamp" {
+		lamps, key = nil, reading.InverterLamp
+		if s.Inverter != nil {
+			lamps = s.Inverter.Lamps
+		}
+	}
+	for _, l := range lamps {
+		d.Reading = key(l.Label)
 		d.ID = string(d.Reading)
 		steps = append(steps, d)
 	}
@@ -198,7 +205,7 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 		Requires: d.Requires, Forbids: d.Forbids, Sets: d.Sets, Clears: d.Clears,
 		Good: d.Good, First: d.First, After: d.After, Compare: d.Compare,
 		Place: string(d.Place), Source: d.Source, Skip: c.Skips.of(d),
-		Always: d.Always, Skips: d.Skips, Stops: d.Stops, StopAbove: d.StopAbove,
+		Notes: d.Notes, Always: d.Always, Skips: d.Skips, Stops: d.Stops, StopAbove: d.StopAbove,
 	}
 	if st.Kind == Confirm && st.Good == "" {
 		st.Good = "yes"
@@ -213,6 +220,9 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 		}
 	}
 	if label, ok := d.Reading.LampLabel(); ok {
+		f.Lamp = plaintext.Clean(label)
+	}
+	if label, ok := d.Reading.InverterLabel(); ok {
 		f.Lamp = plaintext.Clean(label)
 	}
 	if err := st.choose(s, d, f); err != nil {
@@ -267,11 +277,17 @@ func (st *Step) choose(s *site.Site, d stepData, f facts) error {
 		}
 		return nil
 	}
+	var lamp site.Lamp
 	if label, ok := d.Reading.LampLabel(); ok {
-		lamp, _ := s.Lamp(label)
-		for _, look := range lamp.Looks {
-			st.Choices = append(st.Choices, Named(look.Look)...)
-		}
+		lamp, _ = s.Lamp(label)
+	}
+	if label, ok := d.Reading.InverterLabel(); ok {
+		lamp, _ = s.InverterLamp(label)
+	}
+	for _, look := range lamp.Looks {
+		st.Choices = append(st.Choices, Named(look.Look)...)
+	}
+	if len(lamp.Looks) > 0 {
 		return nil
 	}
 	if spec, ok := reading.SpecOf(d.Reading); ok {

@@ -25,6 +25,8 @@ type catalogue struct {
 	Flags     map[Flag]string           `toml:"flag"`
 	Limits    map[string]string         `toml:"limit"`
 	Chemistry map[site.Chemistry]string `toml:"chemistry"`
+	Parts     map[string]string         `toml:"part"`
+	SeenTitle string                    `toml:"seen_title"`
 	Rungs     []rungData                `toml:"rung"`
 	Sheets    []Sheet                   `toml:"sheet"`
 	Dangers   []dangerData              `toml:"danger"`
@@ -95,7 +97,8 @@ type stepData struct {
 	Reading   reading.Key         `toml:"reading"`
 	If        []string            `toml:"if"`      // what the site must have, see siteHas
 	Touches   circuit             `toml:"touches"` // left out where its voltage is above the limit
-	Each      string              `toml:"each"`    // "lamp": one step per lamp
+	Each      string              `toml:"each"`    // "lamp", "inverter-lamp": one step per lamp
+	Notes     reading.Key         `toml:"notes"`   // of a Choose: the reading that it makes
 	Full      bool                `toml:"full"`    // left out of a quick round
 	When      when                `toml:"when"`    // asked only then
 	Opens     []string            `toml:"opens"`   // rungs and steps that need this confirmation

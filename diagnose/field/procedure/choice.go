@@ -80,6 +80,7 @@ type option struct {
 	Trust  float64  `toml:"trust"`  // by how much it widens the voltmeter's limits of error; 0: not at all
 	Repair string   `toml:"mend"`   // what is to be done about it
 	Who    string   `toml:"who"`    // who may mend it
+	Sign   string   `toml:"sign"`   // its id in the reading "seen"
 }
 
 func (o option) choice() Choice { return Choice{o.ID, o.Text} }
@@ -89,6 +90,21 @@ func (o option) choice() Choice { return Choice{o.ID, o.Text} }
 func (s Step) RepairOf(id string) (do, who string) {
 	o, _ := s.option(id)
 	return o.Repair, o.Who
+}
+
+// Signs are the ids in the reading "seen" that the step looks for, and those of the choices
+// made.
+func (s Step) Signs(chosen []string) (looked, seen []string) {
+	for _, o := range s.options {
+		if o.Sign == "" {
+			continue
+		}
+		looked = append(looked, o.Sign)
+		if slices.Contains(chosen, o.ID) {
+			seen = append(seen, o.Sign)
+		}
+	}
+	return looked, seen
 }
 
 // The words that answer an Act.

@@ -33,6 +33,9 @@ type facts struct {
 	Modules, Series                 int
 	Capacity, Chemistry             string // "80 Ah", "flooded lead-acid"
 	BatteryShortA                   string // "1700 A"
+	InverterA, ChargerA             string // largest current expected, "" where there is none
+	BatteryStrings                  int
+	Parts                           string // what else is switched off with the loads
 }
 
 func factsOf(s *site.Site) facts {
@@ -40,6 +43,9 @@ func factsOf(s *site.Site) facts {
 	test := TestLoads(s)
 	testA := s.ListedW(test) / s.NominalV
 	load := s.AllListedW() / s.NominalV
+	if s.Inverter != nil {
+		load += s.Inverter.DrawnW(s.Inverter.RatedW) / s.NominalV
+	}
 	array := bright * isc
 	charge := array
 	if s.Controller.Kind == site.MPPT { // converts to a higher current
@@ -77,8 +83,39 @@ func factsOf(s *site.Site) facts {
 		Capacity:    fmt.Sprintf("%g Ah", s.Battery.CapacityAh),
 		Chemistry:   embedded().Chemistry[s.Battery.Chemistry],
 
-		BatteryShortA: plant.BatteryShortText(s.Battery),
+		BatteryShortA:  plant.BatteryShortText(s.Battery),
+		InverterA:      inverterA(s),
+		ChargerA:       chargerA(s),
+		BatteryStrings: s.Battery.Parallel(),
+		Parts:          parts(s),
 	}
+}
+
+// inverterA is what an inverter may draw with its full power on a low battery.
+func inverterA(s *site.Site) string {
+	if s.Inverter == nil {
+		return ""
+	}
+	return amps(s.Inverter.DrawnW(s.Inverter.RatedW) / s.Inverter.CutV)
+}
+
+func chargerA(s *site.Site) string {
+	if s.Charger == nil {
+		return ""
+	}
+	return amps(s.Charger.RatedA)
+}
+
+// parts are what is switched off with the loads, as the texts call it.
+func parts(s *site.Site) string {
+	var list []string
+	if s.Inverter != nil {
+		list = append(list, embedded().Parts["inverter"])
+	}
+	if s.Charger != nil {
+		list = append(list, embedded().Parts["charger"])
+	}
+	return strings.Join(list, embedded().Parts["and"])
 }
 
 // smallTest is the least load step that says much of a battery, of its capacity
@@ -146,6 +183,11 @@ func (f facts) write(text string) (string, error) {
 var siteHas = map[string]func(*site.Site) bool{
 	"load-output": func(s *site.Site) bool { return s.Controller.LoadOutput },
 	"loads":       func(s *site.Site) bool { return len(s.Loads) > 0 },
+	"inverter":    func(s *site.Site) bool { return s.Inverter != nil },
+	"charger":     func(s *site.Site) bool { return s.Charger != nil },
+	"strings":     func(s *site.Site) bool { return s.Battery.Parallel() > 1 },
+	"earthing":    func(s *site.Site) bool { return s.Earthing != "" },
+	"pack":        func(s *site.Site) bool { return !s.Battery.Chemistry.LeadAcid() },
 	"blocks":      func(s *site.Site) bool { return s.Battery.Blocks > 1 },
 	"flooded":     func(s *site.Site) bool { return s.Battery.Chemistry == site.Flooded },
 	"shortable":   shortable,

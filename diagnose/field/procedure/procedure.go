@@ -112,6 +112,7 @@ type Step struct {
 	Needs     []string            // confirmations that must have their good answer
 	First     []string            // asked before it, since they are needed to understand it
 	After     []string            // asked only if one of these was done
+	Notes     reading.Key         // of a Choose: the reading that the ids chosen make; "" none
 	Always    bool                // asked whatever it would teach
 	Skips     map[string][]string // for words: steps that an answer leaves nothing to do for
 	Stops     bool                // the bad answer ends the probing
@@ -130,6 +131,7 @@ var Points = []string{
 	"battery-end+", "battery-end-", "load-fuse-in+", "load-fuse-in-", "load-fuse-out+", "load-switch-in+", "load-switch-in-",
 	"load-switch-out+", "load-switch-out-", "load-joint-in+", "load-joint-in-",
 	"array-wire", "battery-wire", "load-wire",
+	"inverter+", "inverter-", "inverter-wire", "charger-wire", "earth",
 }
 
 // A Procedure is the steps that apply to one site, in their safe order.
@@ -162,8 +164,14 @@ func TitleOf(k reading.Key) string {
 	if label, ok := k.LampLabel(); ok {
 		return label
 	}
+	if label, ok := k.InverterLabel(); ok {
+		return label
+	}
+	if k == reading.Seen {
+		return embedded().SeenTitle
+	}
 	for _, s := range embedded().Steps {
-		if s.Reading == k {
+		if s.Reading == k || s.Notes == k {
 			return s.Title
 		}
 	}

@@ -91,6 +91,17 @@ func mpptFlooded24() *site.Site {
 	return s
 }
 
+// parts12 has an inverter and a mains charger, two battery strings, an earthed pole, and a
+// load past the controller.
+func parts12() *site.Site {
+	s := flooded12()
+	s.Name, s.Earthing, s.Battery.Strings = "parts12", site.PoleMinus, 2
+	s.Loads = append(s.Loads, site.Load{Label: "vaccine alarm", PowerW: 4, From: site.FromBattery}, site.Load{Label: "laptop", PowerW: 60, From: site.FromInverter})
+	s.Inverter = &site.Inverter{RatedW: 300, IdleW: 6, Efficiency: 0.88, CutV: 10.5, RestoreV: 12.5, From: site.FromBattery, FuseA: 40, CableM: 1, CableMM2: 16, Lamps: lamps()[:1]}
+	s.Charger = &site.Charger{RatedA: 20, AbsorbV: 14.4, FloatV: 13.6}
+	return s
+}
+
 func allSites() []*site.Site {
-	return []*site.Site{flooded12(), mppt24(), lfp12(), shuntGel12(), mpptFlooded24(), highArray(), highShunt(), lookOnly()}
+	return []*site.Site{parts12(), flooded12(), mppt24(), lfp12(), shuntGel12(), mpptFlooded24(), highArray(), highShunt(), lookOnly()}
 }

@@ -154,7 +154,14 @@ func TestCatalogue(t *testing.T) {
 	assert.Len(t, c.Rungs, int(Leave)+1)
 	taken := map[reading.Key]bool{}
 	for _, s := range c.Steps {
-		taken[s.Reading] = true
+		taken[s.Reading], taken[s.Notes] = true, true
+		for _, o := range s.Choices {
+			taken[reading.Seen] = taken[reading.Seen] || o.Sign != ""
+			assert.True(t, o.Sign == "" || slices.Contains(reading.Damages, o.Sign), "%s: %s", s.ID, o.Sign)
+			if spec, ok := reading.SpecOf(s.Notes); ok && spec.Form == reading.Several {
+				assert.Contains(t, spec.Choices, o.ID, s.ID)
+			}
+		}
 	}
 	for _, spec := range reading.Specs {
 		assert.True(t, taken[spec.Key], "no step takes %s", spec.Key)

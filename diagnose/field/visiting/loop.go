@@ -3,6 +3,7 @@ package visiting
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"ampwalk/diagnose/base/datafile"
@@ -247,9 +248,29 @@ func (v *Visit) readingsOf(answers []Answer, from time.Time) *reading.Set {
 		}
 		if v.Usable(a) {
 			a.addTo(set)
+			v.note(a, set)
 		}
 	}
 	return set
+}
+
+// note adds what the choices of an answer make of readings.
+func (v *Visit) note(a Answer, set *reading.Set) {
+	s, ok := v.course.Step(a.Step)
+	if !ok || a.Kind != Took {
+		return
+	}
+	if looked, seen := s.Signs(a.Chosen); len(looked) > 0 {
+		set.Looked = append(set.Looked, looked...)
+		set.Several[reading.Seen] = append(set.Several[reading.Seen], seen...)
+	}
+	switch spec, ok := reading.SpecOf(s.Notes); {
+	case !ok:
+	case spec.Form == reading.YesNo:
+		set.Words[s.Notes] = strconv.FormatBool(len(a.Chosen) > 0)
+	default:
+		set.Several[s.Notes] = append([]string{}, a.Chosen...)
+	}
 }
 
 // loadsOn is the step that names the loads that are on.

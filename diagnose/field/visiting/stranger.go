@@ -6,6 +6,7 @@ import (
 
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // Usable reports whether the visit's readings can hold what a says. What was
@@ -34,11 +35,21 @@ func (v *Visit) Usable(a Answer) bool {
 	choices := spec.Choices
 	if label, ok := a.Reading.LampLabel(); ok {
 		lamp, _ := v.site.Lamp(label)
-		for _, l := range lamp.Looks {
-			choices = append(choices, l.Look)
-		}
+		choices = looksOf(lamp)
+	}
+	if label, ok := a.Reading.InverterLabel(); ok {
+		lamp, _ := v.site.InverterLamp(label)
+		choices = looksOf(lamp)
 	}
 	return slices.Contains(choices, a.Word)
+}
+
+func looksOf(l site.Lamp) []string {
+	var looks []string
+	for _, look := range l.Looks {
+		looks = append(looks, look.Look)
+	}
+	return looks
 }
 
 // soundInstruments are the instruments that a readings file could describe.

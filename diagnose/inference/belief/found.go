@@ -30,6 +30,7 @@ func (m *model) readSite() {
 	s, set := m.site, m.set
 	if set.LoadsOn != nil {
 		m.listed = make([]float64, len(s.Loads))
+		m.noneOn = len(set.LoadsOn) == 0
 		for i, l := range s.Loads {
 			if slices.Contains(set.LoadsOn, l.Label) {
 				m.listed[i] = l.PowerW

@@ -188,6 +188,7 @@ type model struct {
 	light   [lightKnots]float64 // quantiles of the light in the array's plane, see lightPrior
 	arrayW  float64             // by the nameplates [W]
 	listed  []float64           // power of each listed load that is on [W]; nil if that is not known
+	noneOn  bool                // it is known that no load is on
 	stages  []float64           // cumulative shares of the controller's stages
 	running known               // what is known of the inverter's switch
 	charged known               // and of the charger's

@@ -74,7 +74,11 @@ func (m *model) chances(w *word, h *hypothesis, out *plant.Out, p []float64) []f
 	case reading.NotWorking:
 		return append(p, m.workingWeight(w.noted, h, out))
 	case reading.Seen, reading.Complaint, reading.Changed:
-		return append(p, fastmath.Exp(condition.LogWeight(w.key, w.noted, h.ids, m.noticed(out))))
+		var looked []string
+		if w.key == reading.Seen {
+			looked = m.set.Looked
+		}
+		return append(p, fastmath.Exp(condition.LogWeight(w.key, w.noted, looked, h.ids, m.noticed(out))))
 	case reading.PackAlarm:
 		alarm := 0.04
 		switch {
@@ -106,10 +110,16 @@ func (m *model) chances(w *word, h *hypothesis, out *plant.Out, p []float64) []f
 }
 
 // idle reports whether a condition that the plant of the last solution has is none by the
-// meaning of the word, since it does not act: a cut-off that has nothing to cut, a dead
+// meaning of the word (formats of conditions): a cut-off with nothing to cut, an output
+// that is off where it should be, loads that draw too much while none is on, a dead
 // appliance that nobody switched on or asked about.
 func (e *evaluator) idle(h *hypothesis) bool {
-	if h.has(condition.CutOffFails) && !e.out.StaysOn {
+	switch {
+	case len(h.ids) == 0:
+		return false
+	case h.has(condition.CutOffFails) && !e.out.StaysOn,
+		h.has(condition.LoadOutputOpen) && e.out.BusV < e.m.site.Controller.RestoreV-restoreStrays*e.m.scale12,
+		h.has(condition.LoadExcess) && e.m.noneOn:
 		return true
 	}
 	if k := e.out.DeadLoad; k > 0 && e.m.listed != nil && e.m.listed[k-1] == 0 {
@@ -118,6 +128,9 @@ func (e *evaluator) idle(h *hypothesis) bool {
 	}
 	return false
 }
+
+// restoreStrays is how far the reconnect voltage may lie from the file's, at 12 V [V].
+const restoreStrays = 0.3
 
 // lnIdle is the likelihood of such a plant, as good as none.
 const lnIdle = -40

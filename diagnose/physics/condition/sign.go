@@ -65,14 +65,14 @@ func (s *Sign) chance(ids []ID, state []PlantState) float64 {
 const signWeight = 10
 
 // LogWeight is the logarithm of what a list of signs that were noted, and those that were
-// not, weigh for the conditions in the state of the plant, against a plant with no such
-// cause. It lies within ln [1/10, 10].
-func LogWeight(list reading.Key, noted []string, ids []ID, state []PlantState) float64 {
+// looked for and not noted, weigh for the conditions in the state of the plant, against a plant with no such
+// cause. It lies within ln [1/10, 10]. Where looked is nil, all of the list were looked for.
+func LogWeight(list reading.Key, noted, looked []string, ids []ID, state []PlantState) float64 {
 	var ln float64
 	for i := range signs()[list] {
 		s := &signs()[list][i]
 		p := s.chance(ids, state)
-		if p == s.Without {
+		if p == s.Without || looked != nil && !slices.Contains(looked, s.ID) {
 			continue
 		}
 		if slices.Contains(noted, s.ID) {

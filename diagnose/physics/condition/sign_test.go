@@ -47,13 +47,14 @@ func TestSignsNeverDecideAlone(t *testing.T) {
 				all = append(all, s.ID)
 			}
 			for _, noted := range [][]string{nil, all} {
-				w := LogWeight(list, noted, []ID{c.ID}, nil)
+				w := LogWeight(list, noted, nil, []ID{c.ID}, nil)
 				assert.LessOrEqual(t, math.Abs(w), math.Log(10)+1e-12)
 			}
 		}
 	}
-	assert.Zero(t, LogWeight(reading.Seen, []string{"insects"}, nil, nil))
-	assert.Positive(t, LogWeight(reading.Seen, []string{"plates-bare"}, []ID{ElectrolyteLow}, nil))
-	assert.Negative(t, LogWeight(reading.Seen, nil, []ID{ElectrolyteLow}, nil))
+	assert.Zero(t, LogWeight(reading.Seen, []string{"insects"}, nil, nil, nil))
+	assert.Positive(t, LogWeight(reading.Seen, []string{"plates-bare"}, nil, []ID{ElectrolyteLow}, nil))
+	assert.Negative(t, LogWeight(reading.Seen, nil, nil, []ID{ElectrolyteLow}, nil))
+	assert.Zero(t, LogWeight(reading.Seen, nil, []string{"insects"}, []ID{ElectrolyteLow}, nil), "nobody looked into the cells")
 	assert.True(t, slices.Contains(reading.Damages, "plates-bare"))
 }

@@ -27,6 +27,9 @@ func oddSite() *site.Site {
 	s.Loads[1].Label = "pompe à eau, 診療所"
 	s.Controller.Lamps[0].Label = `sun.lamp`
 	s.Controller.Lamps[1].Label = `"#1" = [x]`
+	s.Battery.Strings, s.Earthing = 2, site.PoleUnknown
+	s.Inverter = &site.Inverter{RatedW: 300, IdleW: 6, Efficiency: 0.9, CutV: 10.5, RestoreV: 12.5, From: site.FromBattery, Lamps: s.Controller.Lamps[:1]}
+	s.Charger = &site.Charger{RatedA: 10, AbsorbV: 14.4, FloatV: 13.6}
 	return s
 }
 
@@ -68,6 +71,9 @@ func anySet(t *rapid.T, s *site.Site) *reading.Set {
 		return v
 	}
 	for _, spec := range reading.Specs {
+		if !reading.Offered(spec.Key, s) {
+			continue
+		}
 		switch rapid.IntRange(0, 2).Draw(t, "given") {
 		case 0:
 			continue
@@ -85,11 +91,21 @@ func anySet(t *rapid.T, s *site.Site) *reading.Set {
 			for range n {
 				set.Lists[spec.Key] = append(set.Lists[spec.Key], number(spec.Key))
 			}
+		case reading.YesNo:
+			set.Words[spec.Key] = rapid.SampledFrom([]string{"false", "true"}).Draw(t, string(spec.Key))
+		case reading.Several:
+			choices := slices.DeleteFunc(slices.Clone(reading.ChoicesOf(spec, s)), func(id string) bool { return id == reading.None })
+			set.Several[spec.Key] = rapid.SliceOfDistinct(rapid.SampledFrom(choices), rapid.ID).Draw(t, string(spec.Key))
 		}
 	}
 	for _, l := range s.Controller.Lamps {
 		if yes(l.Label) {
 			set.Words[reading.Lamp(l.Label)] = rapid.SampledFrom(l.Looks).Draw(t, "look").Look
+		}
+	}
+	for _, l := range s.Inverter.Lamps {
+		if yes(l.Label) {
+			set.Words[reading.InverterLamp(l.Label)] = rapid.SampledFrom(l.Looks).Draw(t, "look").Look
 		}
 	}
 	return set

@@ -240,6 +240,7 @@ type Set struct {
 	Words       map[Key]string // sky, shade, glass, lamps, and "true" or "false"
 	Lists       map[Key][]float64
 	Several     map[Key][]string // ids or labels; empty: looked for, none there
+	Looked      []string         // of the ids of \"seen\", those that were looked for; nil: all
 	NotTaken    []Key            // tried, could not be taken
 	Doubted     map[Key]bool     // outside what the site could show, confirmed by the person
 }
@@ -309,6 +310,7 @@ func (s *Set) Clone() *Set {
 	for k, v := range c.Several {
 		c.Several[k] = slices.Clone(v)
 	}
+	c.Looked = slices.Clone(s.Looked)
 	c.NotTaken = slices.Clone(s.NotTaken)
 	c.Doubted = maps.Clone(s.Doubted)
 	return &c
