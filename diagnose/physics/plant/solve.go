@@ -78,13 +78,13 @@ type solver struct {
 // battery makes the cells ready.
 func (s *solver) battery() {
 	u, f, b, bus := s.u, s.f, &s.site.Battery, &s.bus
-	strings := float64(b.Parallel())
-	ah, wear := b.CapacityAh*(strings-float64(f.StringsLost))/strings, f.ohm()
+	strings := float64(b.Parallel() - f.StringsLost) // that are not open
+	ah, wear := b.CapacityAh*s.p.kept(u), f.ohm()
 	bus.n = s.p.cells
 	soc := u.SoC
 	switch {
 	case f.ShortedCells > 0 && strings > 1:
-		part := b.CapacityAh / strings
+		part := ah / strings
 		ah -= part
 		bus.odd = oddString{cell: newCell(b.Chemistry, part, u, soc, wear), n: s.p.cells - float64(f.ShortedCells)}
 	case f.ShortedCells > 0:
