@@ -44,6 +44,7 @@ func (ch Change) apply(s *site.Site, draws []belief.Draw) (*site.Site, []belief.
 		if ch.NewBattery || ch.CapacityAh > 0 {
 			f := &d.Fault
 			f.OhmX, f.CapacityX, f.ShortedCells, f.AcidLost = 0, 0, 0, 0
+			f.WeakX, f.StringsLost, f.AcidGained = 0, 0, 0
 			d.Capacity, d.Ohm = max(d.Capacity, 1), min(d.Ohm, 1)
 		}
 	}

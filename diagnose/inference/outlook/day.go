@@ -105,7 +105,7 @@ func (l *looker) planFor(k int, s *stretch, level, per int, sun, spare [][24]boo
 	n := len(s.skies)
 	could, soc, volts, down := make([]float64, n), make([]float64, n), make([]float64, n), make([]bool, n)
 	clear := l.climate.days(k, l.at, s.number+1, l.found[k])
-	r.lead(s, clear, l.mean[k], func(i int) float64 { return s.watts(i, level) }, func(i int) {
+	r.lead(s, clear, l.mean[k], func(i int) powers { return s.watts(i, level) }, func(i int) {
 		could[i] = r.f.In + r.o.SpareW - r.f.Own - r.f.Drain
 		soc[i], volts[i], down[i] = r.u.SoC, max(r.f.CellsV, 1), !r.fed() || r.o.LoadsCut
 	})
@@ -113,7 +113,7 @@ func (l *looker) planFor(k int, s *stretch, level, per int, sun, spare [][24]boo
 	lowest, cut := make([]float64, n), make([]bool, n)
 	for i := n - 1; i >= 0; i-- {
 		lowest[i], cut[i] = soc[i], down[i]
-		if i+1 < n && could[i] <= s.watts(i, level)*r.listed {
+		if i+1 < n && could[i] <= s.watts(i, level).dc*r.listed {
 			lowest[i], cut[i] = min(soc[i], lowest[i+1]), down[i] || cut[i+1]
 		}
 	}
@@ -121,11 +121,11 @@ func (l *looker) planFor(k int, s *stretch, level, per int, sun, spare [][24]boo
 		if u.Priority != level {
 			continue
 		}
-		w := u.PowerW * r.listed
+		w := u.needW() * r.listed
 		for h := range 24 {
 			carried, held := true, true
 			for i := h * per; i < (h+1)*per; i++ {
-				rest := (s.watts(i, level) - u.PowerW*s.on[j][i]) * r.listed
+				rest := (s.watts(i, level).dc - u.needW()*s.on[j][i]) * r.listed
 				carried = carried && could[i]-rest >= w && !down[i]
 				taken := 0.0
 				if s.on[j][i] < 1 { // it would be beside the planned use

@@ -56,12 +56,14 @@ func (l *looker) now() Now {
 		}
 		listed := 1.0
 		if l.onW > 0 {
-			listed = d.LoadW / l.onW
+			listed = wantedW(&d.Unknowns) / l.onW
 		}
 		for j, u := range l.uses {
 			with := d
 			if !loads[j].On {
-				with.LoadW += u.PowerW * listed
+				more := powers{}.plus(u, listed)
+				with.LoadW, with.BesideW, with.InverterW = with.LoadW+more.main, with.BesideW+more.beside, with.InverterW+more.inverter
+				with.InverterOn = with.InverterOn || more.inverter > 0
 			}
 			l.plant.Flow(&with.Unknowns, &o, &f)
 			runs := feeds(&with.Unknowns, &o, &f)

@@ -91,7 +91,11 @@ func newLooker(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *l
 	l := &looker{site: s, draws: changed, at: at.In(zone(s.Place)), plant: plant.New(s, 0), climate: climateOf(s.Place), uses: ch.uses(s)}
 	if in.Readings != nil && in.Readings.LoadsOn != nil {
 		l.on = in.Readings.LoadsOn
-		l.onW = in.Site.ListedW(l.on)
+		for _, u := range l.uses {
+			if slices.Contains(l.on, u.Label) {
+				l.onW += u.PowerW * u.draws
+			}
+		}
 	}
 	p := s.Place
 	sky := l.climate.skies(l.at, 0, 1)[0]

@@ -41,6 +41,7 @@ type runner struct {
 	cellK  float64 // of this plant beside that [K]
 	tank   float64 // of the battery above the mean of the air [K]
 	heldH  float64 // at the absorption set-point since dark [h]
+	leftOn bool    // the inverter, with nothing on it
 	listed float64 // what listed power is to be multiplied by
 }
 
@@ -59,32 +60,39 @@ func newRunner(p *plant.Plant, d *belief.Draw, k int, onW, meanC float64) *runne
 	r.tank = d.BatteryC - meanC
 	r.listed = 1 + loadSpread*chance(chanceLoads, k).NormFloat64()
 	if onW > 0 {
-		r.listed = d.LoadW / onW
+		r.listed = wantedW(&d.Unknowns) / onW
 	}
 	r.listed = max(r.listed, 0.2)
+	// Mains and generator come when they come: nothing is reckoned with.
+	r.leftOn, r.u.ChargerOn = d.InverterOn, false
 	return r
 }
 
 // solve works out the moment: light in the plane, air, mean of the air of the day, listed
 // power that is switched on.
-func (r *runner) solve(light, airC, meanC, watts float64) {
+func (r *runner) solve(light, airC, meanC float64, watts powers) {
 	u := &r.u
 	u.Irradiance, u.AirC, u.BatteryC = light, airC, meanC+r.tank
 	u.CellC = airC + r.rise*light + r.cellK
-	u.LoadW = watts * r.listed
+	u.LoadW, u.BesideW, u.InverterW = watts.main*r.listed, watts.beside*r.listed, watts.inverter*r.listed
+	u.InverterOn = r.leftOn || watts.inverter > 0
 	r.p.Flow(u, &r.o, &r.f)
-	u.LatchedOff = r.o.LoadsCut
+	u.LatchedOff, u.InverterLatched = r.o.LoadsCut, r.o.InverterLow
 	if light < plant.DaylightFrom {
 		r.heldH, u.FloatStage = 0, false
 	}
 }
 
 // fed reports whether the loads that are switched on get power.
-func (r *runner) fed() bool { return r.u.LoadW <= 0 || feeds(&r.u, &r.o, &r.f) }
+func (r *runner) fed() bool { return wantedW(&r.u) <= 0 || feeds(&r.u, &r.o, &r.f) }
+
+// wantedW is what all loads that are on want [W].
+func wantedW(u *plant.Unknowns) float64 { return u.LoadW + u.BesideW + u.InverterW }
 
 // feeds reports whether loads get power at a moment: an empty battery gives none.
 func feeds(u *plant.Unknowns, o *plant.Out, f *plant.Flow) bool {
-	return !o.LoadsCut && f.Loads > 1e-9 && (u.SoC > 0 || f.ChargeA >= 0)
+	cut := o.LoadsCut && u.LoadW > 0 || !o.InverterRuns && u.InverterW > 0
+	return !cut && f.Loads > 1e-9 && (u.SoC > 0 || f.ChargeA >= 0)
 }
 
 // pass lets the moment last for so many hours.
@@ -115,12 +123,11 @@ func (r *runner) pass(h float64) {
 // empty passes hours with an empty battery: the loads get nothing, and where there is no
 // surplus without them nothing moves.
 func (r *runner) empty(h float64) {
-	wanted := r.u.LoadW
-	r.books.Missing += wanted * h
-	r.u.LoadW = 0
-	r.p.Flow(&r.u, &r.o, &r.f)
-	r.u.LoadW = wanted
-	r.o.LoadsCut, r.u.LatchedOff = true, true
+	r.books.Missing += wantedW(&r.u) * h
+	idle := r.u
+	idle.LoadW, idle.BesideW, idle.InverterW, idle.InverterOn = 0, 0, 0, false
+	r.p.Flow(&idle, &r.o, &r.f)
+	r.o.LoadsCut, r.u.LatchedOff, r.u.InverterLatched = true, true, true
 	rate, toll := r.p.PerHour(&r.u, r.f.ChargeA)
 	if rate < 0 {
 		r.f = plant.Flow{}
@@ -144,7 +151,7 @@ func (r *runner) book(h, rate, toll float64) {
 	b.Stored += (f.Stored - lost) * h
 	b.Spare += r.o.SpareW * h
 	if !r.fed() {
-		b.Missing += r.u.LoadW * h
+		b.Missing += wantedW(&r.u) * h
 	}
 }
 

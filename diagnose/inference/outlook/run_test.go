@@ -90,7 +90,7 @@ func TestBooks(t *testing.T) {
 			for k := range draws {
 				r := l.runner(k)
 				begin := r.u.SoC
-				r.lead(st, l.climate.days(k, l.at, st.number+1, l.found[k]), l.mean[k], func(i int) float64 { return st.watts(i, allPriorities) }, nil)
+				r.lead(st, l.climate.days(k, l.at, st.number+1, l.found[k]), l.mean[k], func(i int) powers { return st.watts(i, allPriorities) }, nil)
 				b := &r.books
 				size := math.Abs(b.In) + b.Loads + b.Own + b.Drain + math.Abs(b.Stored) + b.Heat + b.Gas
 				off := math.Abs(b.In - (b.Stored + b.Loads + b.Own + b.Lost()))
@@ -147,7 +147,7 @@ func TestMeasuredHours(t *testing.T) {
 			r := newRunner(p, &d, k, 0, d.AirC)
 			r.listed = 1
 			// A load that is a resistor takes the current at the middle of the discharge.
-			h, _, served, _ := r.lasts(st, []float64{0}, d.AirC, amps*s.NominalV, time.Time{})
+			h, _, served, _ := r.lasts(st, []float64{0}, d.AirC, on(amps*s.NominalV), time.Time{})
 			require.True(t, served)
 			got = append(got, h)
 		}
@@ -188,7 +188,7 @@ func TestMeasuredVolts(t *testing.T) {
 			var volts []float64
 			step := b.hours / 100
 			for len(volts) < 400 {
-				r.solve(0, b.airC, b.airC, b.amps*s.NominalV)
+				r.solve(0, b.airC, b.airC, on(b.amps*s.NominalV))
 				if !r.fed() {
 					break
 				}
@@ -238,7 +238,7 @@ func TestPeukertExponent(t *testing.T) {
 		r := newRunner(plant.New(s, 0), &d, 0, 0, d.AirC)
 		r.listed = 1
 		step := hours(number(t, row["hours"]) / 200)
-		h, _, _, _ := r.lasts(dark(500, step), []float64{0}, d.AirC, number(t, row["amperes"])*s.NominalV, time.Time{})
+		h, _, _, _ := r.lasts(dark(500, step), []float64{0}, d.AirC, on(number(t, row["amperes"])*s.NominalV), time.Time{})
 		return h
 	}
 	var got []float64
@@ -269,7 +269,7 @@ func TestHoursAgreeWithTheBelief(t *testing.T) {
 		p.Solve(&d.Unknowns, &o)
 		want := p.HoursToCut(&d.Unknowns, &o)
 		r := newRunner(p, &d, k, 25, d.AirC)
-		got, _, _, _ := r.lasts(dark(2000, 15*time.Minute), []float64{0}, d.AirC, 25, time.Time{})
+		got, _, _, _ := r.lasts(dark(2000, 15*time.Minute), []float64{0}, d.AirC, on(25), time.Time{})
 		assert.InDelta(t, want, got, 0.5+0.06*want)
 		n++
 	}
@@ -289,7 +289,7 @@ func TestNightAndLoad(t *testing.T) {
 			clear := l.climate.days(k, l.at, 8, math.NaN())
 			last := math.Inf(1)
 			for _, w := range []float64{1, 5, 10, 20, 40, 80} {
-				h, _, _, _ := r.lasts(st, clear, l.mean[k], w, evening.Add(11*time.Hour))
+				h, _, _, _ := r.lasts(st, clear, l.mean[k], on(w), evening.Add(11*time.Hour))
 				require.LessOrEqual(t, h, last, "%s, %v at %g W", name, draws[k].Conditions, w)
 				last = h
 			}
@@ -304,7 +304,7 @@ func TestNightAndLoad(t *testing.T) {
 					}
 				}
 				rises := evening.Add(11*time.Hour + time.Duration(longer)*tonightStep)
-				h, _, _, _ := r.lasts(&night, clear, l.mean[k], 12, rises)
+				h, _, _, _ := r.lasts(&night, clear, l.mean[k], on(12), rises)
 				require.LessOrEqual(t, h, before, "%s, %v", name, draws[k].Conditions)
 				before = h
 			}
@@ -342,7 +342,7 @@ func TestLossOfLoadFalls(t *testing.T) {
 			}
 			r := newRunner(plant.New(s, 0), &d, 0, 0, 15)
 			r.listed = 1
-			r.lead(st, clear, 15, func(i int) float64 { return st.watts(i, allPriorities) }, nil)
+			r.lead(st, clear, 15, func(i int) powers { return st.watts(i, allPriorities) }, nil)
 			return r.books.Missing
 		}
 		last := math.Inf(1)
@@ -396,7 +396,7 @@ func TestBandHolds(t *testing.T) {
 	each(len(many), func(k int) {
 		clear := truth.climate.days(k+5000, truth.at, 8, truth.found[k])
 		r := truth.runner(k)
-		r.lead(before, clear, truth.mean[k], func(i int) float64 { return before.watts(i, allPriorities) }, nil)
+		r.lead(before, clear, truth.mean[k], func(i int) powers { return before.watts(i, allPriorities) }, nil)
 		for g := range held[k] {
 			band := tonight.Sets[g].Hours
 			h, _, _, _ := r.lasts(night, clear, truth.mean[k], groups[g].watts, rises)
@@ -430,3 +430,6 @@ func withFault(id condition.ID, s *site.Site, draws []belief.Draw) []belief.Draw
 	}
 	return list
 }
+
+// on are loads of w [W] on the load wiring.
+func on(w float64) powers { return powers{main: w, dc: w} }

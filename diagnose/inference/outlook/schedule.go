@@ -17,6 +17,38 @@ type Use struct {
 	Priority int     `json:"priority"`
 	Hours    float64 `json:"hours"`   // a day
 	Evening  bool    `json:"evening"` // from sunset on; else about noon
+
+	from  site.Source
+	draws float64 // mean of what it draws while it is on, of its power
+	dc    float64 // power at the battery's side for each of its own
+}
+
+// A load that cycles runs for a part of the time that it is on, as a fridge's compressor
+// does, and one that draws now more, now less takes about half of its label (judgement).
+const cyclingDraws, unsteadyDraws = 0.4, 0.55
+
+// needW is what it takes from the battery's side while it is used, on the mean [W].
+func (u Use) needW() float64 { return u.PowerW * u.draws * u.dc }
+
+// powers are mean powers of uses at one time, by where they take them from [W].
+type powers struct {
+	main, beside, inverter float64
+	dc                     float64 // all of them, at the battery's side
+}
+
+// plus adds a use that is on for a share of the time.
+func (p powers) plus(u Use, share float64) powers {
+	w := u.PowerW * u.draws * share
+	switch u.from {
+	case site.FromInverter:
+		p.inverter += w
+	case site.FromBattery:
+		p.beside += w
+	default:
+		p.main += w
+	}
+	p.dc += w * u.dc
+	return p
 }
 
 // usesOf are the listed loads, those to be kept longest first.
@@ -24,7 +56,20 @@ func usesOf(s *site.Site) []Use {
 	var list []Use
 	for _, l := range s.Loads {
 		evening := l.Used == site.Evening || l.Used == site.AnyTime && isLamp(l.Label)
-		list = append(list, Use{l.Label, l.PowerW, l.Priority, l.HoursPerDay, evening})
+		u := Use{Label: l.Label, PowerW: l.PowerW, Priority: l.Priority, Hours: l.HoursPerDay, Evening: evening, from: s.SourceOf(l), draws: 1, dc: 1}
+		switch l.Kind {
+		case site.Cycling:
+			u.draws = cyclingDraws
+		case site.Unsteady:
+			u.draws = unsteadyDraws
+		}
+		switch {
+		case u.from == site.FromInverter:
+			u.dc = 1 / s.Inverter.Efficiency
+		case u.from == s.MainSource():
+			u.from = ""
+		}
+		list = append(list, u)
 	}
 	slices.SortStableFunc(list, func(a, b Use) int { return cmp.Compare(a.Priority, b.Priority) })
 	return list
@@ -86,7 +131,7 @@ func (u Use) share(a, b time.Time, days []daylight) float64 {
 // needWh is what the uses take in a day [Wh].
 func needWh(uses []Use) (wh float64) {
 	for _, u := range uses {
-		wh += u.PowerW * u.Hours
+		wh += u.needW() * u.Hours
 	}
 	return wh
 }

@@ -124,10 +124,10 @@ func (l *looker) checks(y *Year) []Check {
 	drop := func(m, mm2, amps, volts float64) float64 { return amps * plant.CableOhm(m, mm2, 40) / volts }
 	arrayA := float64(s.Array.Strings) * s.Array.Module.ImpA
 	add("array-cable", drop(s.Array.CableM, s.Array.CableMM2, arrayA, float64(s.Array.Series)*s.Array.Module.VmpV), 0, arrayDropMost)
-	loadA := s.AllListedW() / s.NominalV
-	if loadA > 0 {
+	if loadA := s.ListedFromW(s.MainSource()) / s.NominalV; loadA > 0 {
 		add("load-cable", drop(s.LoadWiring.CableM, s.LoadWiring.CableMM2, loadA, s.NominalV), 0, loadDropMost)
 	}
+	loadA := s.AllListedW() / s.NominalV
 	add("battery-cable", drop(s.Battery.CableM, s.Battery.CableMM2, max(loadA, chargeA(s)), s.NominalV), 0, batteryDropMost)
 	for _, f := range []struct {
 		id        string

@@ -44,11 +44,11 @@ func newStretch(c *climate, start time.Time, step time.Duration, n int, uses []U
 
 func (s *stretch) at(i int) time.Time { return s.start.Add(time.Duration(i) * s.step) }
 
-// watts are the listed power of the uses that run in a step, up to a priority [W].
-func (s *stretch) watts(i, priority int) (w float64) {
+// watts are the powers of the uses that run in a step, up to a priority.
+func (s *stretch) watts(i, priority int) (w powers) {
 	for k, u := range s.uses {
 		if u.Priority <= priority {
-			w += u.PowerW * s.on[k][i]
+			w = w.plus(u, s.on[k][i])
 		}
 	}
 	return w
@@ -62,7 +62,7 @@ func swingAt(t time.Time, p site.Place) float64 { return ofDay(sunHour(t, p.Long
 
 // lead takes a runner over all steps; each is told of a step after it was solved and
 // before it passes.
-func (r *runner) lead(s *stretch, clear []float64, meanC float64, watts func(i int) float64, each func(i int)) {
+func (r *runner) lead(s *stretch, clear []float64, meanC float64, watts func(i int) powers, each func(i int)) {
 	h := s.step.Hours()
 	for i := range s.skies {
 		r.solve(s.skies[i].Plane(clear[s.day[i]]), meanC+s.swing[i], meanC, watts(i))

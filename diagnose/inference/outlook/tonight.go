@@ -130,14 +130,14 @@ func (l *looker) nights(t *Tonight, groups []group) []night {
 		clear := l.climate.days(k, l.at, offset+after.number, l.found[k])
 		r := l.runner(k)
 		if before != nil {
-			r.lead(before, clear, l.mean[k], func(i int) float64 { return before.watts(i, allPriorities) }, nil)
+			r.lead(before, clear, l.mean[k], func(i int) powers { return before.watts(i, allPriorities) }, nil)
 		}
 		x := night{groups: make([]nightOf, len(groups))}
 		for g := range groups {
 			y := &x.groups[g]
 			y.cut, y.half, y.served, _ = r.lasts(after, clear[offset:], l.mean[k], groups[g].watts, t.Rises)
 		}
-		_, _, _, x.takes = r.lasts(after, clear[offset:], l.mean[k], l.site.AllListedW(), t.Rises)
+		_, _, _, x.takes = r.lasts(after, clear[offset:], l.mean[k], l.all(), t.Rises)
 		list[k] = x
 	})
 	return list
@@ -168,7 +168,7 @@ func lastingOf(nights []night, g int) (x Lasting) {
 // lasts is after how many hours loads of a listed power lose their supply, after how many the
 // battery is at half charge, whether they get power at the beginning, and after how many
 // hours the array carries them; +Inf for what does not come. The runner stays as it is.
-func (r *runner) lasts(s *stretch, clear []float64, meanC, watts float64, rises time.Time) (cut, half float64, served bool, takes float64) {
+func (r *runner) lasts(s *stretch, clear []float64, meanC float64, watts powers, rises time.Time) (cut, half float64, served bool, takes float64) {
 	run := *r
 	cut, half, takes = math.Inf(1), math.Inf(1), math.Inf(1)
 	run.u.LatchedOff = run.u.LatchedOff || run.o.LoadsCut
@@ -185,7 +185,7 @@ func (r *runner) lasts(s *stretch, clear []float64, meanC, watts float64, rises 
 		if run.u.SoC < 0.5 && math.IsInf(half, 1) {
 			half = h
 		}
-		if sunny := !rises.IsZero() && s.at(i).After(rises); sunny && run.f.In+run.o.SpareW >= watts*run.listed+run.f.Own {
+		if sunny := !rises.IsZero() && s.at(i).After(rises); sunny && run.f.In+run.o.SpareW >= watts.dc*run.listed+run.f.Own {
 			takes = h
 			break
 		}
@@ -198,10 +198,18 @@ func (r *runner) lasts(s *stretch, clear []float64, meanC, watts float64, rises 
 	return cut, half, served, takes
 }
 
+// all are the powers of all loads together.
+func (l *looker) all() (w powers) {
+	for _, u := range l.uses {
+		w = w.plus(u, 1)
+	}
+	return w
+}
+
 // A group are loads that are asked about together.
 type group struct {
 	labels []string
-	watts  float64
+	watts  powers
 	alone  bool
 }
 
@@ -212,13 +220,13 @@ func groupsOf(uses []Use) []group {
 	var so group
 	for i, u := range uses {
 		so.labels = append(slices.Clone(so.labels), u.Label)
-		so.watts += u.PowerW
+		so.watts = so.watts.plus(u, 1)
 		if i+1 == len(uses) || uses[i+1].Priority != u.Priority {
 			list = append(list, so)
 		}
 	}
 	for _, u := range uses {
-		list = append(list, group{[]string{u.Label}, u.PowerW, true})
+		list = append(list, group{[]string{u.Label}, powers{}.plus(u, 1), true})
 	}
 	return list
 }

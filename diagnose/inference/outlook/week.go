@@ -32,14 +32,14 @@ func (l *looker) week() Week {
 		levels[i] = make([]float64, n)
 	}
 	lowest, first, books := make([]float64, n), make([]float64, n), make([]Books, n)
-	watts := make([]float64, weekSteps)
+	watts := make([]powers, weekSteps)
 	for i := range watts {
 		watts[i] = s.watts(i, allPriorities)
 	}
 	each(n, func(k int) {
 		r := l.runner(k)
 		low, cut := r.u.SoC, math.Inf(1)
-		r.lead(s, l.climate.days(k, l.at, s.number+1, l.found[k]), l.mean[k], func(i int) float64 { return watts[i] }, func(i int) {
+		r.lead(s, l.climate.days(k, l.at, s.number+1, l.found[k]), l.mean[k], func(i int) powers { return watts[i] }, func(i int) {
 			low = min(low, r.u.SoC)
 			if i%everyStep == 0 {
 				levels[i/everyStep][k] = r.u.SoC

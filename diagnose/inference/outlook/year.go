@@ -79,7 +79,7 @@ type weekOf struct {
 func (l *looker) month(month time.Month, n int, depths, warms []float64) Month {
 	start := midMonth(l.at.Year(), month, l.at.Location()).AddDate(0, 0, -monthDays/2)
 	s := newStretch(l.climate, start, yearStep, monthDays*int(24*time.Hour/yearStep), l.uses)
-	watts := make([]float64, len(s.skies))
+	watts := make([]powers, len(s.skies))
 	for i := range watts {
 		watts[i] = s.watts(i, allPriorities)
 	}
@@ -118,14 +118,14 @@ func (l *looker) month(month time.Month, n int, depths, warms []float64) Month {
 }
 
 // weekOf leads one draw through a stretch, at a mean of the air.
-func (l *looker) weekOf(draw int, s *stretch, watts []float64, meanC float64) weekOf {
+func (l *looker) weekOf(draw int, s *stretch, watts []powers, meanC float64) weekOf {
 	const days = monthDays - settling
 	const from = settling * int(24*time.Hour/yearStep)
 	r := l.runner(draw)
 	r.u.SoC, r.u.LatchedOff = yearStart, false
 	w := weekOf{lowest: 1, warmC: meanC + r.tank}
 	low, high := 1.0, 0.0
-	r.lead(s, l.climate.days(draw, s.start, s.number, math.NaN()), meanC, func(i int) float64 { return watts[i] }, func(i int) {
+	r.lead(s, l.climate.days(draw, s.start, s.number, math.NaN()), meanC, func(i int) powers { return watts[i] }, func(i int) {
 		if i < from {
 			return
 		}
@@ -140,7 +140,7 @@ func (l *looker) weekOf(draw int, s *stretch, watts []float64, meanC float64) we
 		}
 		low, high, w.lowest = min(low, r.u.SoC), max(high, r.u.SoC), min(w.lowest, r.u.SoC)
 		w.sunH += r.u.Irradiance / 1000 / days
-		w.wanted += r.u.LoadW / days
+		w.wanted += wantedW(&r.u) / days
 		w.cut = w.cut || !r.fed()
 	})
 	w.depth += (high - low) / days
