@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"ampwalk/diagnose/physics/reading"
 )
 
 // A Choice is one of the answers that a step offers, one of its checks, or a reason why
@@ -90,6 +92,23 @@ func (o option) choice() Choice { return Choice{o.ID, o.Text} }
 func (s Step) RepairOf(id string) (do, who string) {
 	o, _ := s.option(id)
 	return o.Repair, o.Who
+}
+
+// ChoiceText is what an id of the reading k is called; of a word or a label, that itself.
+func ChoiceText(k reading.Key, id string) string {
+	for _, s := range embedded().Steps {
+		if s.Reading != k && s.Notes != k && k != reading.Seen {
+			continue
+		}
+		for _, o := range s.Choices {
+			if k == reading.Seen && o.Sign == id || k != reading.Seen && o.ID == id {
+				if text, err := (facts{Flooded: true}).write(o.Text); err == nil {
+					return text
+				}
+			}
+		}
+	}
+	return id
 }
 
 // Signs are the ids in the reading "seen" that the step looks for, and those of the choices

@@ -70,10 +70,18 @@ func (f facts) value(k reading.Key) string {
 func (f facts) keys() []reading.Key {
 	var keys []reading.Key
 	for _, s := range reading.Specs {
-		keys = append(keys, s.Key)
+		noted := s.Form == reading.Several || s.Form == reading.YesNo
+		if !noted || f.visit == nil { // a visit lists what was noted by itself
+			keys = append(keys, s.Key)
+		}
 	}
 	for _, l := range f.site.Controller.Lamps {
 		keys = append(keys, reading.Lamp(l.Label))
+	}
+	if f.site.Inverter != nil {
+		for _, l := range f.site.Inverter.Lamps {
+			keys = append(keys, reading.InverterLamp(l.Label))
+		}
 	}
 	return keys
 }
@@ -294,7 +302,7 @@ func (f facts) unasked() document.Block {
 	st := f.visit.State()
 	var names []string
 	for _, s := range f.course.Steps {
-		if s.Kind == procedure.Take && !finds(s) && st.Mark(s.ID) == procedure.Open && !f.readings.Has(s.Reading) && !f.waits(s) {
+		if s.Kind == procedure.Take && s.Reading != reading.Visit && !finds(s) && st.Mark(s.ID) == procedure.Open && !f.readings.Has(s.Reading) && !f.waits(s) {
 			names = append(names, s.Title)
 		}
 	}

@@ -129,7 +129,20 @@ func ValueText(set *reading.Set, k reading.Key) string {
 	if list, ok := set.Lists[k]; ok {
 		return FormatList(list, spec.Unit)
 	}
-	return set.Words[k]
+	if ids, ok := set.Several[k]; ok {
+		if len(ids) == 0 {
+			return words().Noted.None
+		}
+		var texts []string
+		for _, id := range ids {
+			texts = append(texts, procedure.ChoiceText(k, id))
+		}
+		return strings.Join(texts, "; ")
+	}
+	if spec.Form == reading.YesNo && set.Words[k] != "" {
+		return words().Noted.YesNo[set.Words[k]]
+	}
+	return procedure.ChoiceText(k, set.Words[k])
 }
 
 // FormatRange writes a range of a reading as "13.20 to 14.40 V", or as "0.00 to 0.10 or

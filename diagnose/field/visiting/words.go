@@ -26,7 +26,11 @@ type wordList struct {
 	Question   []question
 	Answered   struct{ Sure, Unsure string }
 	Dim        struct{ Sentence, Short string }
-	Amount     struct {
+	Noted      struct {
+		None  string
+		YesNo map[string]string `toml:"yes_no"`
+	}
+	Amount struct {
 		Charge, Spare, Lasts string
 		LastsLong            string `toml:"lasts_long"`
 		ShortCharge          string `toml:"short_charge"`
