@@ -40,6 +40,7 @@ func (m *model) readSite() {
 			}
 		}
 	}
+	m.earthed = s.Earthing != "" || set.Has(reading.PlusEarthV) || set.Has(reading.MinusEarthV)
 	m.charged = isOff
 	if s.Charger != nil {
 		switch set.Words[reading.ChargerOn] {
@@ -74,11 +75,11 @@ func (m *model) found(z *[dims]float64, u *plant.Unknowns) {
 		u.Charger = uniform(chargerLeast, 1.03, z[dCharger])
 		u.ChargerSet = chargerSpread * z[dChargerSet]
 	}
-	if s.Earthing == "" {
+	if !m.earthed {
 		return
 	}
 	u.EarthOhm = earthMedian * fastmath.Exp(earthSpread*z[dEarth])
-	if u.Earthed = s.Earthing; s.Earthing == site.PoleUnknown {
+	if u.Earthed = s.Earthing; s.Earthing == site.PoleUnknown || s.Earthing == "" {
 		switch {
 		case z[dPole] < poleShares[0]:
 			u.Earthed = site.PoleNone
@@ -136,7 +137,7 @@ func (m *model) bearsOn(has func(...plant.Index) bool) []int {
 	if s.Charger != nil && m.charged != isOff && (draws || has(plant.ChargerA)) {
 		bear = append(bear, dChargerStage)
 	}
-	if s.Earthing == site.PoleUnknown && has(plant.PlusEarthV, plant.MinusEarthV) {
+	if (s.Earthing == site.PoleUnknown || s.Earthing == "") && has(plant.PlusEarthV, plant.MinusEarthV) {
 		bear = append(bear, dPole)
 	}
 	return bear

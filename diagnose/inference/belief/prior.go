@@ -189,6 +189,7 @@ type model struct {
 	arrayW  float64             // by the nameplates [W]
 	listed  []float64           // power of each listed load that is on [W]; nil if that is not known
 	noneOn  bool                // it is known that no load is on
+	earthed bool                // which pole is joined to earth matters
 	stages  []float64           // cumulative shares of the controller's stages
 	running known               // what is known of the inverter's switch
 	charged known               // and of the charger's

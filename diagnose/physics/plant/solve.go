@@ -405,6 +405,9 @@ func (s *solver) record(pt *point) {
 	v[BatteryV], v[PostV], v[BatteryA] = pt.vc, pt.post, pt.ib
 	o.BusV = pt.vc
 	o.DrawA = pt.load + pt.direct + b.own + b.drain
+	if b.inverter.on && !b.atOutput {
+		o.DrawA += pt.inverter
+	}
 	o.ArrayLive = o.Powered && v[ArrayV] > liveFrom*s.site.NominalV
 	if s.site.Controller.LoadOutput {
 		if b.output.on {

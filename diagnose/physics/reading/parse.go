@@ -257,7 +257,8 @@ func ListLen(k Key, s *site.Site) (int, string) {
 	return s.Battery.Blocks, words().Block
 }
 
-// Offered reports whether the site has the reading k.
+// Offered reports whether the reading k is asked for at the site. Some that a file may give
+// are not: what a monitor beside a lead-acid battery shows.
 func Offered(k Key, s *site.Site) bool {
 	switch k {
 	case BlockV, StepBlockV:
@@ -266,6 +267,10 @@ func Offered(k Key, s *site.Site) bool {
 		return len(s.LoadsFrom(s.MainSource())) > 0 || s.Inverter != nil && s.Inverter.From == s.MainSource() && k == LoadA
 	case NotWorking:
 		return len(s.Loads) > 0
+	case PlusEarthV, MinusEarthV:
+		return s.Earthing != ""
+	case PackPercent, PackAlarm:
+		return !s.Battery.Chemistry.LeadAcid()
 	}
 	return missingAt(k, s) == ""
 }
@@ -283,10 +288,6 @@ func missingAt(k Key, s *site.Site) string {
 		return words().NoCharger
 	case k == StringA && s.Battery.Parallel() < 2:
 		return words().NoStrings
-	case (k == PlusEarthV || k == MinusEarthV) && s.Earthing == "":
-		return words().NoEarthing
-	case (k == PackPercent || k == PackAlarm) && s.Battery.Chemistry.LeadAcid():
-		return words().NoPack
 	default:
 		return ""
 	}

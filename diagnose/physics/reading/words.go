@@ -28,8 +28,6 @@ type wordList struct {
 	NoInverter      string `toml:"no_inverter"`
 	NoCharger       string `toml:"no_charger"`
 	NoStrings       string `toml:"no_strings"`
-	NoEarthing      string `toml:"no_earthing"`
-	NoPack          string `toml:"no_pack"`
 	NoElectrolyte   string `toml:"no_electrolyte"`
 	NoLoadOutput    string `toml:"no_load_output"`
 	NoLamp          string `toml:"no_lamp"`
