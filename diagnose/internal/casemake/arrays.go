@@ -18,6 +18,7 @@ type arrayTruth struct {
 	uneven     float64 // the clamp and the light are not read in the same second
 	cellAbove  float64 // cell above the module's back in full light [K]
 	leakToBack float64 // what the controller lets back into a dark array [ohm]
+	sense      float64 // the divider by which it senses the array [ohm]
 }
 
 // drawArray draws a sound array.
@@ -28,8 +29,9 @@ func (d dice) drawArray(s *siteFile, cell cellKind) arrayTruth {
 		cableX:  d.between(0.92, 1.15), joint: d.log(0.001, 0.03),
 		spectral: d.between(0.98, 1.02), uneven: d.between(0.99, 1.01),
 		cellAbove: d.between(0, 3), // contact thermometer on the back (from memory)
-		// From a good blocking diode to a controller that senses the array's voltage (judgement).
-		leakToBack: d.log(20e3, 10e6),
+		// From a good blocking diode to a poor one, over a divider: an open pair of leads floats
+		// at up to some volts (judgement).
+		leakToBack: d.log(30e3, 10e6), sense: d.log(10e3, 100e3),
 	}
 	if d.chance(0.5) { // silicon
 		a.bypassV, a.bypassA = d.between(0.65, 0.85), d.between(0.03, 0.045)

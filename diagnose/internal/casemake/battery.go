@@ -112,10 +112,10 @@ func (b *store) eta(i string, ah, wear, soc, tempC, share float64) string {
 		k *= lfpShare
 		p := number(100 / ah) // the published coefficients are for a battery near 100 Ah
 		return fmt.Sprintf("%s*%s*(%s > 0 ? 6/(1+pow(abs(%s)*%s,0.86))*0.5+%s : 4/(1+pow(abs(%s)*%s,1.3))*0.5+%s)",
-			number(k*x), i, i, i, p, number(0.48/math.Pow(1-soc, 1.2)*0.6), i, p, number(0.27/math.Pow(soc, 1.5)))
+			number(k*x), i, i, i, p, number(0.48/math.Pow(1-soc, 1.2)*0.6), i, p, number(0.27/math.Pow(max(soc, lawFloor), 1.5)))
 	case shepherd:
 		k *= lfpShare
-		return fmt.Sprintf("%s*%s*(%s > 0 ? %s : %s)", number(k*x), i, i, number(0.45/(1.02-soc)), number(0.22/soc+0.1))
+		return fmt.Sprintf("%s*%s*(%s > 0 ? %s : %s)", number(k*x), i, i, number(0.45/(1.02-soc)), number(0.22/max(soc, lawFloor)+0.1))
 	default:
 		up, down := b.iC*room/x, b.iD*math.Pow(soc/0.5, 0.7)/x
 		return fmt.Sprintf("%s*(%s > 0 ? %s*asinh(%s/%s) : %s*asinh(%s/%s))",
@@ -131,6 +131,10 @@ const (
 	gasAtV  = 2.23
 	gasPerC = 0.06
 )
+
+// lawFloor is the charge below which two of the laws would let a sound battery collapse
+// (judgement: a measured 17 Ah battery did so only when empty).
+const lawFloor = 0.25
 
 // A rested battery has lain for minutes; the share of overvoltage that a current has
 // built up since. As found both are zero and one.

@@ -40,6 +40,7 @@ func (w *world) circuit(st stand) *netlist {
 func (w *world) wireLink(c *netlist, st stand) {
 	rated := w.site.Control.RatedA
 	c.resistor("a", "b", w.array.leakToBack)
+	c.resistor("a", "0", w.array.sense)
 	switch st.link {
 	case closed:
 		w.path(c, "a", "b", rated)

@@ -120,14 +120,12 @@ var kinds = []kind{
 		w.nearFull(d)
 	}},
 	{"set-point-low", "controller", false, always, inSun, func(d dice, w *world) {
-		w.fault.shift = -d.between(0.4, 1.2) * w.site.twelves()
-		w.nearFull(d)
-		w.note("set-point %.2f V low", -w.fault.shift)
+		w.shiftSetPoint(d, -1)
+		w.note("set-point %.2f V low", -w.fault.shift-w.deviation())
 	}},
 	{"set-point-high", "controller", false, always, inSun, func(d dice, w *world) {
-		w.fault.shift = d.between(0.4, 1.2) * w.site.twelves()
-		w.nearFull(d)
-		w.note("set-point %.2f V high", w.fault.shift)
+		w.shiftSetPoint(d, 1)
+		w.note("set-point %.2f V high", w.fault.shift+w.deviation())
 	}},
 	{"reverse-leak", "array", false, always, darkOnly, func(d dice, w *world) {
 		most := max(0.3, 0.02*w.site.Battery.CapacityAh)
@@ -243,6 +241,12 @@ func (d dice) shortCell(w *world) {
 func (w *world) odd(d dice, o oddBlock) {
 	o.block, o.badCell = d.IntN(w.site.Battery.Blocks), d.IntN(w.site.Battery.CellsEach)
 	w.store.strings[0].odd = o
+}
+
+// shiftSetPoint moves what is regulated, all in all, by 0.4 to 1.2 V (12 V).
+func (w *world) shiftSetPoint(d dice, sign float64) {
+	w.fault.shift = sign*d.between(0.4, 1.2)*w.site.twelves() - w.deviation()
+	w.nearFull(d)
 }
 
 // faultToEarth joins a conductor to earth that should not be.
