@@ -27,18 +27,21 @@ var soundMoments = []string{sun, weak, sun, night, rundown, sun, dusk, weak, nig
 // leftToChance is the share of faults whose moment is not chosen so that they show.
 const leftToChance = 0.25
 
-// deck is the order in which the cases get their conditions; those of the new parts come
-// more often where there are parts.
+// deck is the order in which the cases get their conditions: where there are parts, the
+// conditions of those before the others and once more after them.
 func deck(parts bool) []string {
-	var ids []string
-	for round := range 3 {
-		for _, k := range kinds {
-			if !k.parts && round < 2 || k.parts && parts {
-				ids = append(ids, k.id)
-			}
+	var old, added []string
+	for _, k := range kinds {
+		if k.parts {
+			added = append(added, k.id)
+		} else {
+			old = append(old, k.id)
 		}
 	}
-	return ids
+	if !parts {
+		return old
+	}
+	return slices.Concat(added, old, added)
 }
 
 // plan is what the case of that number is to be: its conditions and its moment.

@@ -38,18 +38,19 @@ func (d dice) drawCell(isc float64) cellKind {
 		isc: isc, voc: d.between(0.585, 0.655), ideality: 1,
 		alpha: d.between(0.0003, 0.0008), gap: d.between(1.11, 1.14),
 		shuntLight: pick(d, 0, 0, 0.5, 1), // 1 is De Soto's law, 0 a plain resistor
-		fade:       pick(d, 0, d.between(0, 0.012)),
+		fade:       d.between(-0.011, 0.012),
 	}
 	perCell := c.voc / isc
-	// The share of Isc that the shunt takes at Voc: tenfold between modules (NREL mPERT).
-	c.gsh = d.log(0.004, 0.04) / perCell
+	// The share of Isc that the shunt takes at Voc: more than tenfold between modules (NREL
+	// mPERT).
+	c.gsh = d.log(0.0005, 0.04) / perCell
 	second := 0.0
 	if d.chance(0.5) {
-		second = d.between(0.05, 0.7) // share of the current at Voc that recombines
-		c.rs = perCell * d.between(0.015, 0.045)
+		second = d.between(0, 0.7) // share of the current at Voc that recombines
+		c.rs = perCell * d.between(0.015, 0.11)
 	} else {
 		c.ideality = d.between(1, 1.6)
-		c.rs = perCell * d.between(0.005, 0.05) * (1.7 - c.ideality)
+		c.rs = perCell * d.between(0.01, 0.17) * (1.7 - c.ideality)
 	}
 	vt := boltzmannEV * (stcC + zeroC)
 	lost := isc - c.gsh*c.voc

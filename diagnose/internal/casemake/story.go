@@ -24,7 +24,7 @@ var hints = map[string]map[string]float64{
 		"post-loose": 0.02, "wire-broken": 0.01, "spot-melted": 0.01, "spot-burnt": 0.02, "fuse-missing": 0.01,
 		"fuse-bridged": 0.04, "acid-low": 0.05, "plates-bare": 0.01, "swollen": 0.02, "leak": 0.02,
 	},
-	"array-open": {"wire-broken": 0.25, "wire-loose": 0.2, "cable-hanging": 0.25, "fuse-missing": 0.1, "roof-work": 0.15, "storm": 0.25},
+	"array-open":  {"wire-broken": 0.25, "wire-loose": 0.2, "cable-hanging": 0.25, "fuse-missing": 0.1, "roof-work": 0.15, "storm": 0.25},
 	"array-joint": {"wire-loose": 0.25, "spot-melted": 0.15, "spot-burnt": 0.15, "water-in-box": 0.15}, "array-aged": {"cells-brown": 0.35, "glass-broken": 0.12},
 	"array-reversed": {"repair": 0.5, "roof-work": 0.2}, "array-shaded": {"frame-loose": 0.05}, "array-short": {"spot-melted": 0.3, "cable-hanging": 0.3, "spot-burnt": 0.25, "storm": 0.2},
 	"battery-joint": {"post-crust": 0.45, "post-loose": 0.35, "spot-melted": 0.1}, "battery-open": {"post-loose": 0.2, "fuse-missing": 0.25, "wire-broken": 0.1, "battery-moved": 0.25},
