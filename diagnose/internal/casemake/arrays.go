@@ -29,10 +29,13 @@ func (d dice) drawArray(s *siteFile, cell cellKind) arrayTruth {
 		cableX:  d.between(0.92, 1.15), joint: d.log(0.001, 0.03),
 		spectral: d.between(0.98, 1.02), uneven: d.between(0.99, 1.01),
 		cellAbove: d.between(0, 3), // contact thermometer on the back (from memory)
-		// From a good blocking diode to a poor one, over a divider: an open pair of leads floats
-		// at up to some volts (judgement).
-		leakToBack: d.log(30e3, 10e6), sense: d.log(10e3, 100e3),
+		sense:     d.log(10e3, 100e3),
 	}
+	// From a good blocking diode to a poor one (judgement). An open pair of leads then floats at
+	// up to some volts; an array in the dark stands at 0.25 V at most.
+	darkOhm := float64(s.Array.Series*s.Array.Module.Cells) / float64(s.Array.Strings) / cell.at(0, 20).gsh
+	const mostDark = 0.25 // [V]
+	a.leakToBack = max(d.log(100e3, 10e6), float64(s.NominalV)/mostDark/(1/darkOhm+1/a.sense))
 	if d.chance(0.5) { // silicon
 		a.bypassV, a.bypassA = d.between(0.65, 0.85), d.between(0.03, 0.045)
 	} else { // Schottky

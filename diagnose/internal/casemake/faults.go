@@ -201,7 +201,7 @@ var kinds = []kind{
 	{"inverter-starved", "inverter", true, func(s *siteFile) bool { return s.Inverter != nil }, anyTime, func(d dice, w *world) {
 		w.fault.inverterJoint = d.log(0.015, 0.2) * w.site.twelves()
 		w.inverterOn = true
-		w.loadsFrom(d, fromInverter)
+		w.loadsFrom(fromInverter)
 		w.note("inverter joint %.3f ohm", w.fault.inverterJoint)
 	}},
 	{"block-weak", "battery", true, func(s *siteFile) bool { return s.Battery.Blocks > 1 }, anyTime, func(d dice, w *world) {

@@ -73,11 +73,11 @@ func (d dice) drawMoment(s *siteFile, kind string) moment {
 }
 
 // darkLight is what an array gets when the sun is down: the last of dusk, the moon, now
-// and then a lamp (a full moon gives about 0.002 W/m2; a lamp by judgement).
+// and then a lamp (a full moon gives about 0.002 W/m2, a street lamp twenty times that; judgement).
 func (d dice) darkLight(height float64) float64 {
 	glow := 8 * math.Exp(height/1.2)
 	if d.chance(0.2) {
-		return max(glow, d.log(0.01, 0.8))
+		return max(glow, d.log(0.003, 0.05))
 	}
 	return max(glow, d.log(1e-5, 3e-3))
 }

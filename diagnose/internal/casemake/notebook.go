@@ -172,7 +172,7 @@ func (n *notebook) take(f *found) {
 			n.list("string_a", ampClamp, f.stringA, 0, false)
 		}
 	}
-	n.look(f)
+	n.look()
 	n.lampsOf(f)
 	if w.site.parts {
 		n.story = n.tell(f)
@@ -203,7 +203,7 @@ func (n *notebook) word(key string, choice int, choices ...string) {
 }
 
 // look is what eyes see of sky, shadow and glass.
-func (n *notebook) look(*found) {
+func (n *notebook) look() {
 	w := n.w
 	shade, glass := 0, 0
 	if w.fault.shadedGroups > 0 && w.light >= duskFrom {

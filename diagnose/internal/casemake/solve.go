@@ -30,8 +30,7 @@ type bench struct {
 	*world
 	sp                  *spice
 	openV, shortA       float64
-	openM               float64
-	curve               [][]float64 // array's voltage, its negative current, its plug's voltage
+	curve               [][]float64 // the array as found: its voltage, its current, its plug's voltage
 	bestV, bestW, topW  float64     // where an mppt controller stands and could stand
 	asleep              bool
 	standbyOut, restOut solved
@@ -40,7 +39,7 @@ type bench struct {
 // judge solves a world.
 func (w *world) judge(sp *spice) (*found, error) {
 	b := &bench{world: w, sp: sp}
-	if w.packOff() && w.chargerOn {
+	if w.fault.packOff { // a charger finds no battery
 		w.chargerOn = false
 	}
 	if err := b.sweep(); err != nil {
@@ -57,8 +56,6 @@ func (w *world) judge(sp *spice) (*found, error) {
 	return f, nil
 }
 
-func (w *world) packOff() bool { return w.fault.packOff }
-
 // sweep solves the array by itself: open and short in the isolated test, and the curve as
 // found where an mppt controller seeks on it.
 func (b *bench) sweep() error {
@@ -74,7 +71,7 @@ func (b *bench) sweep() error {
 	if err != nil {
 		return err
 	}
-	b.openV, b.shortA, b.openM = out["v(oa)"], out["i(vsaa)"], out["v(om)"]
+	b.openV, b.shortA = out["v(oa)"], out["i(vsaa)"]
 	b.curve = c.sweep.rows
 	if b.site.Control.Kind != mpptKind {
 		return nil
@@ -185,14 +182,14 @@ func (b *bench) standing(output, inverter bool) (*found, error) {
 	}
 	got.charging = got.out["i(vaa)"] > 0.01
 	sp := b.setPoint()
-	if got.out["v(b)"] <= sp || b.fault.chargeStuck || b.openNow(got) < sp {
+	if got.out["v(b)"] <= sp || b.fault.chargeStuck || b.openNow() < sp {
 		return got, nil
 	}
 	return b.regulating(st)
 }
 
 // openNow is the array's open-circuit voltage as found, from its curve.
-func (b *bench) openNow(*found) float64 {
+func (b *bench) openNow() float64 {
 	for _, row := range b.curve {
 		if row[1] < 0 {
 			return row[0]
@@ -254,12 +251,17 @@ func (b *bench) full() float64 {
 
 // throttled is an mppt converter that takes watts only, above the best point's voltage.
 func (b *bench) throttled(mean solved, watts float64) (solved, error) {
-	for k := len(b.curve) - 1; k > 0; k-- {
-		row := b.curve[k]
-		if row[0]*row[1] >= watts {
-			mean["v(a)"], mean["i(vaa)"], mean["v(m)"] = row[0], row[1], row[2]
-			return mean, nil
+	for k := len(b.curve) - 1; k > 0; k-- { // from the open circuit down
+		below, above := b.curve[k-1], b.curve[k]
+		p, q := below[0]*below[1], above[0]*above[1]
+		if p < watts {
+			continue
 		}
+		x := (watts - p) / (q - p)
+		at := func(n int) float64 { return below[n] + x*(above[n]-below[n]) }
+		mean["v(a)"], mean["v(m)"] = at(0), at(2)
+		mean["i(vaa)"] = watts / at(0)
+		return mean, nil
 	}
 	return nil, fmt.Errorf("%w: an mppt controller holds more than it has", errDraw)
 }
@@ -315,7 +317,7 @@ func (b *bench) slow(out solved, duty float64) solved {
 
 // withoutBattery: some controllers work on the array alone, others stop.
 func (b *bench) withoutBattery(st stand) (*found, error) {
-	if b.works() && b.alone && b.openNow(nil) > b.setPoint() {
+	if b.works() && b.alone && b.openNow() > b.setPoint() {
 		mean, err := b.solved(stand{link: held, output: st.output, inverter: st.inverter, powered: true})
 		if err != nil {
 			return nil, err
@@ -343,7 +345,7 @@ func (b *bench) onArray(mean *found, need float64) (*found, error) {
 	v := sp + b.pathV
 	full := b.amps(v)
 	duty := clamp(need/full, 0, 1)
-	away := b.openNow(nil)
+	away := b.openNow()
 	mean.out["i(vaa)"] = need
 	if b.site.Control.Kind == shuntKind {
 		away = 0.1

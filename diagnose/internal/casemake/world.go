@@ -158,7 +158,7 @@ func (d dice) drawControl(s *siteFile) control {
 		reverse: d.chance(0.6), own: d.between(0.7, 1.5), alone: d.chance(0.4), bleed: d.log(2e3, 40e3),
 		phase: meanPhase, ripple: 0.004 * d.between(-1, 1),
 		efficiency: d.between(0.9, 0.985), track: d.between(0, 0.03), above: d.chance(0.5),
-		startW: s.arrayW() * d.log(0.002, 0.015), outputOhm: d.log(0.003, 0.03) * 10 / max(s.Control.RatedA, 5),
+		startW: s.arrayW() * d.log(0.0007, 0.006), outputOhm: d.log(0.003, 0.03) * 10 / max(s.Control.RatedA, 5),
 	}
 	if s.Control.FloatV < s.Control.AbsorbV && d.chance(0.4) {
 		c.stage = "float"
@@ -255,7 +255,7 @@ func (w *world) note(format string, args ...any) {
 	w.fault.notes = append(w.fault.notes, fmt.Sprintf(format, args...))
 }
 
-// mainLoads are those on the circuit that load_a measures.
+// onMain reports whether a load hangs on the circuit that load_a measures.
 func (w *world) onMain(l load) bool {
 	from := w.site.source(l)
 	if w.site.Control.Output {
@@ -281,7 +281,7 @@ func (w *world) someLoad(d dice) {
 }
 
 // loadsFrom switches on what hangs on a source.
-func (w *world) loadsFrom(_ dice, from string) {
+func (w *world) loadsFrom(from string) {
 	for _, l := range w.site.Loads {
 		if w.site.source(l) == from && !slices.Contains(w.loadsOn, l.Label) {
 			w.loadsOn = append(w.loadsOn, l.Label)

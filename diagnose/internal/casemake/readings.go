@@ -11,9 +11,8 @@ func (b *bench) tests(f *found) error {
 	st := f.stand
 	st.frozen = nil
 	st.inverter = st.inverter && b.standbyOn
-	standbyOutput := st
-	b.wireBus(c, "y", standbyOutput, true)
-	if b.site.Earthing != nil || b.site.parts {
+	b.wireBus(c, "y", st, true)
+	if b.site.parts {
 		b.wireEarth(c, max(f.out["v(p)"], 0))
 	}
 	out, err := b.sp.solve(c)
@@ -71,7 +70,7 @@ func (b *bench) read(f *found) {
 	if s.Charger != nil {
 		v["charger_a"] = out["i(vchg)"]
 	}
-	if b.earthRead() {
+	if s.parts {
 		v["plus_earth_v"] = max(out["v(p)"], 0) - b.standbyOut["v(gp)"]
 		v["minus_earth_v"] = -b.standbyOut["v(gm)"]
 	}
@@ -85,8 +84,6 @@ func (b *bench) read(f *found) {
 	f.block, f.blockStep = b.blocks(b.restOut, "r"), b.blocks(b.restOut, "u")
 	f.gravity = b.acid()
 }
-
-func (b *bench) earthRead() bool { return b.site.parts }
 
 func stringName(prefix string, k int) string { return prefix + "s" + string(rune('0'+k)) }
 
