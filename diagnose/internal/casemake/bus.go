@@ -152,7 +152,7 @@ func (w *world) wireLoads(c *netlist, prefix string, standby bool) (onInverter f
 		switch {
 		case w.site.source(l) == fromInverter:
 			onInverter += watts
-		case w.onMain(l):
+		case w.site.onMain(l):
 			main.add(w.shapes[l.Label], watts)
 		default:
 			beside.add(w.shapes[l.Label], watts)

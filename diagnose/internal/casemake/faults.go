@@ -63,6 +63,8 @@ type kind struct {
 
 func always(*siteFile) bool { return true }
 
+func hasMainLoads(s *siteFile) bool { return s.mainW() > 0 }
+
 var (
 	byDay    = []string{sun, sun, sun, sun, weak}
 	inSun    = []string{sun}
@@ -152,11 +154,11 @@ var kinds = []kind{
 	{"battery-off", "battery", false, func(s *siteFile) bool { return s.Battery.Chemistry == lfp }, anyTime, func(d dice, w *world) {
 		w.fault.packOff = true
 	}},
-	{"load-open", "load", false, always, anyTime, func(d dice, w *world) {
+	{"load-open", "load", false, hasMainLoads, anyTime, func(d dice, w *world) {
 		w.fault.loadOpen = true
 		w.someLoad(d)
 	}},
-	{"load-excess", "load", false, always, anyTime, func(d dice, w *world) {
+	{"load-excess", "load", false, hasMainLoads, anyTime, func(d dice, w *world) {
 		w.fault.loadX = d.between(1.4, 2.5)
 		w.someLoad(d)
 		w.note("loads draw x%.2f", w.fault.loadX)
@@ -170,10 +172,17 @@ var kinds = []kind{
 		}
 		w.note("draw %.3f A at %s", w.fault.drainA, w.fault.drainAt)
 	}},
-	{"load-joint", "load", false, always, anyTime, func(d dice, w *world) {
+	{"load-joint", "load", false, hasMainLoads, anyTime, func(d dice, w *world) {
+		// 8 % or more of the nominal voltage at the current of all listed loads.
+		amps := w.site.mainW() / float64(w.site.NominalV)
+		w.fault.loadJoint = d.between(0.085, 0.2) * float64(w.site.NominalV) / amps
+		if d.chance(0.6) {
+			w.loadsOn = nil
+			for _, l := range w.site.Loads {
+				w.loadsOn = append(w.loadsOn, l.Label)
+			}
+		}
 		w.someLoad(d)
-		amps := max(w.listedW(), 1) / float64(w.site.NominalV)
-		w.fault.loadJoint = d.between(0.09, 0.2) * float64(w.site.NominalV) / amps
 		w.note("load joint %.3f ohm", w.fault.loadJoint)
 	}},
 

@@ -164,3 +164,21 @@ func (s *siteFile) source(l load) string {
 		return fromBattery
 	}
 }
+
+// onMain reports whether a load hangs on the circuit that load_a measures.
+func (s *siteFile) onMain(l load) bool {
+	if s.Control.Output {
+		return s.source(l) == fromOutput
+	}
+	return s.source(l) == fromBattery
+}
+
+// mainW is what the labels say of all loads on that circuit.
+func (s *siteFile) mainW() (watts float64) {
+	for _, l := range s.Loads {
+		if s.onMain(l) {
+			watts += l.PowerW
+		}
+	}
+	return watts
+}

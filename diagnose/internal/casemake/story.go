@@ -146,7 +146,7 @@ func (w *world) supplied(f *found, l load) bool {
 			return true
 		}
 		return f.stand.inverter && !w.fault.inverterOff && f.out["v(iv)"] >= w.site.Inverter.CutV
-	case w.onMain(l):
+	case w.site.onMain(l):
 		return f.out["v(e)"] >= least
 	default:
 		return f.out["v(p)"] >= least

@@ -255,20 +255,11 @@ func (w *world) note(format string, args ...any) {
 	w.fault.notes = append(w.fault.notes, fmt.Sprintf(format, args...))
 }
 
-// onMain reports whether a load hangs on the circuit that load_a measures.
-func (w *world) onMain(l load) bool {
-	from := w.site.source(l)
-	if w.site.Control.Output {
-		return from == fromOutput
-	}
-	return from == fromBattery
-}
-
 // someLoad switches a load on that the load circuit feeds, if there is one.
 func (w *world) someLoad(d dice) {
 	var main []string
 	for _, l := range w.site.Loads {
-		if w.onMain(l) {
+		if w.site.onMain(l) {
 			main = append(main, l.Label)
 			if slices.Contains(w.loadsOn, l.Label) {
 				return
@@ -287,14 +278,4 @@ func (w *world) loadsFrom(from string) {
 			w.loadsOn = append(w.loadsOn, l.Label)
 		}
 	}
-}
-
-// listedW is what the labels say of the loads that are on at the load circuit.
-func (w *world) listedW() (watts float64) {
-	for _, l := range w.site.Loads {
-		if w.onMain(l) && slices.Contains(w.loadsOn, l.Label) {
-			watts += l.PowerW
-		}
-	}
-	return watts
 }
