@@ -164,7 +164,11 @@ const (
 func (w *world) acts(f, twin *found) bool {
 	n := w.site.twelves()
 	switch w.conditions[0] {
-	case "set-point-low", "set-point-high", "charge-path-stuck":
+	case "charge-path-stuck": // 0.4 V above the absorb set-point
+		absorb := *w
+		absorb.stage = "absorb"
+		return w.light >= weakFrom && f.out["v(b)"] >= absorb.setPoint()+0.4*n
+	case "set-point-low", "set-point-high":
 		return w.light >= weakFrom && math.Abs(f.out["v(b)"]-twin.out["v(b)"]) >= showsSetPointV*n
 	case "cut-off-fails":
 		return f.stand.output && f.out["v(b)"] <= w.site.Control.CutV-0.3*n
