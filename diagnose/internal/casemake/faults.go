@@ -252,6 +252,11 @@ func (w *world) odd(d dice, o oddBlock) {
 	w.store.strings[0].odd = o
 }
 
+// noCharge reports whether the battery gets nothing from the array.
+func (f *fault) noCharge() bool {
+	return f.arrayOpen != "" || f.reversed || f.chargeOpen || f.dead || f.batteryOpen || f.packOff || f.cableShort > 0
+}
+
 // shiftSetPoint moves what is regulated, all in all, by 0.4 to 1.2 V (12 V).
 func (w *world) shiftSetPoint(d dice, sign float64) {
 	w.fault.shift = sign*d.between(0.4, 1.2)*w.site.twelves() - w.deviation()

@@ -128,7 +128,7 @@ func (w *world) nearFull(d dice) {
 // (leadacid17ah and a measured 100 Ah battery). An LFP cell shows hysteresis.
 func (w *world) surface(d dice) {
 	b := &w.store
-	charging := w.light >= weakFrom
+	charging := w.light >= weakFrom && !w.fault.noCharge()
 	if !w.site.leadAcid() {
 		b.surfT = math.Inf(1) // does not fade within a visit
 		b.surf = -b.hyst
@@ -168,9 +168,9 @@ func (d dice) drawControl(s *siteFile) control {
 	}
 	switch pick(d, "mosfet", "schottky", "silicon") { // 0.05 to 1.0 V at the rated current (common practice)
 	case "mosfet":
-		c.pathV, c.pathA = d.between(0.05, 0.2), 0.005
+		c.pathV, c.pathA = d.between(0.05, 0.2), 0.003
 	case "schottky":
-		c.pathV, c.pathA = d.between(0.3, 0.55), 0.027
+		c.pathV, c.pathA = d.between(0.33, 0.55), 0.025
 	default:
 		c.pathV, c.pathA = d.between(0.65, 1), 0.045
 	}
@@ -240,6 +240,9 @@ func (w *world) disturbed(d dice, ids ...string) (faulty, twin *world) {
 	faulty = w.clone()
 	for _, id := range ids {
 		kindOf(id).act(d, faulty)
+	}
+	if faulty.fault.noCharge() {
+		faulty.surface(d)
 	}
 	faulty.conditions = ids
 	twin = faulty.clone()
