@@ -21,6 +21,7 @@ const spoken = 3
 
 // unread are the rooms whose texts no user reads, and why.
 var unread = map[string]string{
+	"diagnose/internal/casemake":          "a tool of the maintainers",
 	"diagnose/internal/casescore":         "a tool of the maintainers",
 	"diagnose/internal/ledgerload":        "a tool of the maintainers",
 	"diagnose/office/ledger/postgrestest": "for tests",

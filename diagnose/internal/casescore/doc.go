@@ -5,7 +5,8 @@
 //	casescore -visits
 //	casescore -places [-seed N] [FOLDER]
 //
-// Every case is a folder with site.toml, readings.toml and truth.json. With -economy it prints
+// Every case is a folder with site.toml, readings.toml and truth.json, or all are in one file
+// cases.txtar, as casemake writes it. With -economy it prints
 // how many readings it takes to get there: in the order that a visit asks for them, by chance,
 // and by the steps as they stand. That takes some minutes. With -places it prints how often the
 // part at fault is found, on plants that it invents at the sites of the folder and at others.

@@ -1,13 +1,10 @@
 package main
 
 import (
-	"encoding/json"
-	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -15,8 +12,6 @@ import (
 
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
-	"ampwalk/diagnose/physics/reading"
-	"ampwalk/diagnose/physics/site"
 )
 
 func main() {
@@ -89,82 +84,6 @@ func run(args []string, stdout, stderr io.Writer) int {
 	}
 	fmt.Fprint(stdout, tally(judged))
 	return 0
-}
-
-// A knownCase is one case with its truth.
-type knownCase struct {
-	id    string
-	input belief.Input
-	truth truth
-}
-
-// truth is the content of truth.json.
-type truth struct {
-	Conditions []condition.ID `json:"conditions"`
-	Suspect    []reading.Key  `json:"suspect"`
-	State      struct {
-		Daylight    bool    `json:"daylight"`
-		Charging    bool    `json:"charging"`
-		Regulating  bool    `json:"regulating"`
-		LoadsCut    *bool   `json:"loads_cut"`
-		ChargeLevel float64 `json:"charge_level"`
-		SpareW      float64 `json:"spare_w"`
-	} `json:"state"`
-	Note string `json:"note"`
-}
-
-// lucky reports whether the fault was arranged to act at the moment of the visit.
-func (t *truth) lucky() bool { return slices.Contains(strings.Split(t.Note, "; "), "lucky") }
-
-func (t *truth) sound() bool { return slices.Equal(t.Conditions, []condition.ID{condition.Sound}) }
-
-func load(folder, only string) ([]knownCase, error) {
-	entries, err := os.ReadDir(folder)
-	if err != nil {
-		return nil, err
-	}
-	var cases []knownCase
-	for _, e := range entries {
-		if !e.IsDir() || only != "" && e.Name() != only {
-			continue
-		}
-		c, err := loadCase(filepath.Join(folder, e.Name()))
-		if err != nil {
-			return nil, err
-		}
-		cases = append(cases, c)
-	}
-	if len(cases) == 0 {
-		return nil, errors.New("no cases in " + folder)
-	}
-	return cases, nil
-}
-
-func loadCase(dir string) (knownCase, error) {
-	c := knownCase{id: filepath.Base(dir)}
-	name := filepath.Join(dir, "site.toml")
-	data, err := os.ReadFile(name)
-	if err != nil {
-		return c, err
-	}
-	if c.input.Site, err = site.Parse(name, data); err != nil {
-		return c, err
-	}
-	name = filepath.Join(dir, "readings.toml")
-	if data, err = os.ReadFile(name); err != nil {
-		return c, err
-	}
-	if c.input.Readings, err = reading.Parse(name, data, c.input.Site); err != nil {
-		return c, err
-	}
-	name = filepath.Join(dir, "truth.json")
-	if data, err = os.ReadFile(name); err != nil {
-		return c, err
-	}
-	if err := json.Unmarshal(data, &c.truth); err != nil {
-		return c, fmt.Errorf("%s: %w", name, err)
-	}
-	return c, nil
 }
 
 // A judgement is a case with what the diagnosis made of it.
