@@ -129,12 +129,11 @@ type tally struct {
 // add counts one file and says what a person should know of it.
 func (t *tally) add(a *app, o ledger.Outcome) {
 	t.of[o.Fate]++
-	id := plaintext.Clean(o.ID)
 	switch o.Fate {
 	case ledger.TakenNew:
-		a.tell(words().HandIn.New, plaintext.Clean(nameOr(o)))
+		a.tell(words().HandIn.New, nameOr(o))
 	case ledger.TakenFurther:
-		a.tell(words().HandIn.Further, id)
+		a.tell(words().HandIn.Further, o.ID)
 	case ledger.Ignored:
 		a.warn(fmt.Sprintf(words().HandIn.Ignored, o.Name))
 	case ledger.SetAside:

@@ -67,7 +67,7 @@ func (a *app) run(args []string) int {
 	}
 	err := root.Execute()
 	if input := (inputError{}); errors.As(err, &input) {
-		fmt.Fprintln(a.stderr, err)
+		a.complain(err.Error())
 		return exitUsage
 	}
 	switch {
@@ -78,9 +78,21 @@ func (a *app) run(args []string) int {
 	case errors.Is(err, errInterrupted):
 		return exitInterrupted
 	default:
-		fmt.Fprintf(a.stderr, "ampwalk: %s\n", plaintext.Clean(err.Error()))
+		a.warn(err.Error())
 		return exitFailed
 	}
+}
+
+// complain prints what is wrong. Each message passes here, or by tell, so that none of
+// it commands the terminal: names of files and texts of strangers are in many.
+func (a *app) complain(text string) { fmt.Fprintln(a.stderr, plaintext.CleanLines(text)) }
+
+// warn is complain of what is not the fault of an input.
+func (a *app) warn(text string) { a.complain("ampwalk: " + text) }
+
+// tell prints a line of the word file.
+func (a *app) tell(format string, args ...any) {
+	fmt.Fprintln(a.stdout, plaintext.CleanLines(fmt.Sprintf(format, args...)))
 }
 
 func (a *app) version(*pflag.FlagSet) action {

@@ -19,6 +19,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/scenarios"
@@ -178,7 +179,7 @@ func (a *app) keepResult(dir string, r practicelog.Result) error {
 }
 
 func (a *app) readResults(dir string) ([]practicelog.Result, error) {
-	data, err := os.ReadFile(filepath.Join(dir, practiceFile))
+	data, err := wholefile.Read(filepath.Join(dir, practiceFile), wholefile.Journal)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil, nil
 	}
@@ -290,7 +291,7 @@ func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
 		for _, name := range args {
 			sc, err := readScenario(name)
 			if err != nil {
-				fmt.Fprintln(a.stderr, err)
+				a.complain(err.Error())
 				bad = errUsage
 				continue
 			}
@@ -298,7 +299,7 @@ func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
 			if err != nil {
 				return err
 			}
-			a.tell(words().Practice.Good, plaintext.Clean(name), sc.Title, sc.Level, sc.Site.Name)
+			a.tell(words().Practice.Good, name, sc.Title, sc.Level, sc.Site.Name)
 			for _, l := range proof.Lines() {
 				a.say(l)
 			}

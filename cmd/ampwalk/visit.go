@@ -155,7 +155,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 
 // broken says how to go on with a visit that was broken off, and what it has open.
 func (a *app) broken(fl visitFlags, v *visiting.Visit, why, open string) {
-	fmt.Fprintf(a.stderr, "\nampwalk: "+words().Visit.Broken+"\n", why, resumeCommand(fl, v))
+	a.complain(fmt.Sprintf("\nampwalk: "+words().Visit.Broken, why, resumeCommand(fl, v)))
 	if open != "" {
 		a.warn(fmt.Sprintf(words().Visit.Open, open))
 	}

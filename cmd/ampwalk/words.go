@@ -81,7 +81,7 @@ type wordList struct {
 		Working        string
 		None           string
 		ListNotPutBack string `toml:"list_not_put_back"`
-		Damaged        string
+		NotRead        string `toml:"not_read"`
 		EndDamaged     string `toml:"end_damaged"`
 		Finished       string
 		NotFinished    string `toml:"not_finished"`

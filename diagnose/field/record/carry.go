@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -96,7 +97,7 @@ func openOrCreate(name string) (f *os.File, isNew bool, err error) {
 	f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
 	isNew = err == nil
 	if errors.Is(err, os.ErrExist) {
-		f, err = os.OpenFile(name, os.O_RDWR, 0)
+		f, err = wholefile.Open(name, os.O_RDWR)
 	}
 	if err != nil {
 		return nil, false, err
@@ -113,7 +114,7 @@ func bring(f *os.File, isNew bool, whole []byte) (taken Taken, err error) {
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return 0, err
 	}
-	here, err := readAll(f)
+	here, err := wholefile.All(f, MaxSize)
 	switch {
 	case err != nil:
 		return 0, err

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -14,6 +13,7 @@ import (
 	"strings"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -30,7 +30,7 @@ var (
 )
 
 // MaxSize is far above any real visit; a larger file is not one [bytes].
-const MaxSize = 64 << 20
+const MaxSize = wholefile.Journal
 
 var idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,79}$`)
 
@@ -105,7 +105,7 @@ func Open(dir, id string) (*Journal, []visiting.Entry, *Damage, error) {
 	if !idForm.MatchString(id) {
 		return nil, nil, nil, fmt.Errorf("%w, not %q", ErrID, id)
 	}
-	f, err := os.OpenFile(path(dir, id), os.O_RDWR, 0)
+	f, err := wholefile.Open(path(dir, id), os.O_RDWR)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -120,7 +120,7 @@ func open(f *os.File, id string) (*Journal, []visiting.Entry, *Damage, error) {
 	if err := lock(f); err != nil {
 		return nil, nil, nil, err
 	}
-	data, err := readAll(f)
+	data, err := wholefile.All(f, MaxSize)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -166,22 +166,7 @@ func Fingerprint(name string) (string, error) {
 	return check(data).hash, nil
 }
 
-func readFile(name string) ([]byte, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close() // read only: nothing to lose
-	return readAll(f)
-}
-
-func readAll(f *os.File) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
-	if err == nil && len(data) > MaxSize {
-		err = fmt.Errorf(words().TooLarge, f.Name(), MaxSize>>20)
-	}
-	return data, err
-}
+func readFile(name string) ([]byte, error) { return wholefile.Read(name, MaxSize) }
 
 func unreadable(name string, k kept) error {
 	if k.damage == nil {

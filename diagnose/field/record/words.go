@@ -16,7 +16,6 @@ type wordList struct {
 	Locked         string
 	Id             string
 	Unreadable     string
-	TooLarge       string `toml:"too_large"`
 	EmptyFile      string `toml:"empty_file"`
 	NotWritten     string `toml:"not_written"`
 	NotEmpty       string `toml:"not_empty"`

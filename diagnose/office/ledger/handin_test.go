@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/review"
@@ -261,4 +262,24 @@ func TestTooLargeStaysWhereItIs(t *testing.T) {
 		require.Equal(t, SetAside, got["big"+record.Suffix].Fate)
 		assert.Contains(t, got["big"+record.Suffix].Reason, "too large")
 	})
+}
+
+// A link named as a visit is not followed, and not passed over in silence.
+func TestLinksAndPipesAreNamed(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "real"+record.Suffix), visitOf(t, "a-visit", "Dry Ridge", 3, false), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "letter.txt"), nil, 0o600))
+	for _, name := range []string{"link" + record.Suffix, "link" + review.Suffix, practiceName, "letter-link.txt"} {
+		if err := os.Symlink("real"+record.Suffix, filepath.Join(dir, name)); err != nil {
+			t.Skipf("no links can be made here: %v", err)
+		}
+	}
+	wrong := map[string]error{}
+	for s, err := range Files(os.DirFS(dir), ".", "stick") {
+		wrong[s.Name] = err
+	}
+	assert.Equal(t, map[string]error{
+		"stick/real" + record.Suffix: nil, "stick/letter.txt": nil,
+		"stick/link" + record.Suffix: wholefile.ErrNotRegular, "stick/link" + review.Suffix: wholefile.ErrNotRegular, "stick/" + practiceName: wholefile.ErrNotRegular,
+	}, wrong)
 }
