@@ -252,7 +252,7 @@ func (a *app) progress(list []practicelog.Result) error {
 			right = words().Practice.WrongReadings.Of(r.Caught)
 		}
 		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s "+words().Practice.Line+"\n",
-			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, plaintext.Clean(r.Scenario), r.Level, r.Score.Total, right, words().Practice.Readings.Of(r.Readings), len(r.Breaches))
+			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, r.Scenario, r.Level, r.Score.Total, right, words().Practice.Readings.Of(r.Readings), len(r.Breaches))
 	}
 	for _, who := range names {
 		fmt.Fprintf(&out, "\n"+words().Practice.Standing+"\n", orNobody(who), scenarios.LevelOf(list, who))
@@ -266,7 +266,7 @@ func (a *app) progress(list []practicelog.Result) error {
 		next := scenarios.Next(list, who)
 		fmt.Fprintf(&out, "  "+words().Practice.Next+"\n", next.ID, next.Title)
 	}
-	_, err := io.WriteString(a.stdout, out.String())
+	_, err := io.WriteString(a.stdout, plaintext.CleanLines(out.String()))
 	return err
 }
 
@@ -274,7 +274,7 @@ func orNobody(who string) string {
 	if who == "" {
 		return words().Practice.NoName
 	}
-	return plaintext.Clean(who)
+	return who
 }
 
 func partName(p condition.Part) string {
