@@ -110,11 +110,20 @@ func (a *app) importVisits(f *pflag.FlagSet) action {
 			}
 			if err != nil {
 				a.warn(err.Error())
-				bad = errUsage
+				bad = worse(bad, err)
 			}
 		}
 		return bad
 	}
+}
+
+// worse is what several files come to: one that could not be written counts more than
+// those that are bad input.
+func worse(before, err error) error {
+	if errors.Is(before, errFailed) || errors.Is(err, record.ErrNotKept) {
+		return errFailed
+	}
+	return errUsage
 }
 
 func (a *app) importVisit(dir, name string) error {
@@ -165,11 +174,12 @@ func (a *app) importReviews(dir, name string) error {
 		return fmt.Errorf(words().Failed.OtherReviews, name, path)
 	}
 	if taken == record.TakenNew || taken == record.TakenFurther {
-		if err := os.MkdirAll(dir, 0o700); err != nil {
-			return err
+		err := os.MkdirAll(dir, 0o700)
+		if err == nil {
+			err = replace(path, 0o600, holding(text))
 		}
-		if err := replace(path, 0o600, holding(text)); err != nil {
-			return err
+		if err != nil {
+			return fmt.Errorf("%w: %w", record.ErrNotKept, err)
 		}
 	}
 	_, err = fmt.Fprintf(a.stdout, words().Import.Reviews+"\n", plaintext.Clean(list[0].Visit), takenText(taken))

@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 
@@ -85,7 +84,7 @@ func readDraft(name string) (siteform.Draft, error) {
 
 // askName asks what a new site is called, and gives the rest of the input.
 func (a *app) askName() (string, io.Reader) {
-	fmt.Fprintln(a.stdout, words().Site.AskName)
+	a.printLine(words().Site.AskName)
 	in := bufio.NewReader(a.stdin)
 	text, _ := in.ReadString('\n') // the end of input is an empty name, or the end of one
 	return strings.TrimSpace(plaintext.Clean(text)), in

@@ -83,7 +83,7 @@ func (a *app) siteCheck(_ *pflag.FlagSet) action {
 
 // item prints a paragraph below a heading, its later lines further in.
 func (a *app) item(text string) {
-	fmt.Fprintln(a.stdout, "  "+strings.Join(plaintext.Wrap(text, 74), "\n    "))
+	a.printLine("  " + strings.Join(plaintext.Wrap(text, 74), "\n    "))
 }
 
 // interpret diagnoses a file of readings.

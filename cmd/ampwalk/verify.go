@@ -44,10 +44,10 @@ func (a *app) verify(f *pflag.FlagSet) action {
 		}
 		problems := what.tell(a, names)
 		for _, p := range problems {
-			fmt.Fprintln(a.stdout, "Problem: "+plaintext.Clean(p))
+			a.printLine("Problem: " + plaintext.Clean(p))
 		}
 		if len(problems) > 0 {
-			fmt.Fprintln(a.stdout, "NOT VERIFIED")
+			a.printLine("NOT VERIFIED")
 			return errNotVerified
 		}
 		_, err = fmt.Fprintln(a.stdout, words().Verify.Verified)
@@ -113,7 +113,7 @@ func (a *app) claimOfLedger(where, data, id string) (c claim, err error) {
 // tell says what there is and gives what does not verify.
 func (c claim) tell(a *app, names signature.Names) (problems []string) {
 	say := func(format string, args ...any) {
-		fmt.Fprintln(a.stdout, plaintext.Clean(fmt.Sprintf(format, args...)))
+		a.printLine(plaintext.Clean(fmt.Sprintf(format, args...)))
 	}
 	head, print := c.content.Head(), c.content.Fingerprint()
 	say(words().Verify.Visit, head.ID, head.SiteName)

@@ -100,7 +100,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			if v, err = b.begin(site.DemoTOML(), fl.who, fl.depth()); err != nil {
 				return err
 			}
-			fmt.Fprintln(a.stdout, words().Visit.Demo)
+			a.printLine(words().Visit.Demo)
 		}
 		b.tellUnfinished(v.Head().ID)
 		return a.byLine(b, fl, v)
@@ -178,7 +178,7 @@ func (a *app) lineWidth() int {
 // leftOpen says that the visit is kept and how to go on.
 func (a *app) leftOpen(fl visitFlags, v *visiting.Visit) {
 	if r := v.Belief(); r != nil {
-		fmt.Fprintln(a.stdout)
+		a.printLine("")
 		a.say(fmt.Sprintf(words().Visit.SoFar, strings.Join(likeliest(v), "; ")))
 		a.say("State: " + visiting.StateLine(v.Site(), r))
 	}
@@ -193,7 +193,7 @@ const sayColumns = 78
 
 // say prints a paragraph.
 func (a *app) say(text string) {
-	fmt.Fprintln(a.stdout, strings.Join(plaintext.WrapIndented(text, sayColumns), "\n"))
+	a.printLine(strings.Join(plaintext.WrapIndented(text, sayColumns), "\n"))
 }
 
 func likeliest(v *visiting.Visit) []string {

@@ -55,6 +55,7 @@ type wordList struct {
 		Empty        string
 		OtherReviews string `toml:"other_reviews"`
 		NoBackup     string `toml:"no_backup"`
+		HalfLedger   string `toml:"half_ledger"`
 		HandIn       string `toml:"hand_in"`
 		NotAll       string `toml:"not_all"`
 		Broken       string

@@ -44,7 +44,17 @@ func replace(path string, mode fs.FileMode, fill func(io.Writer) error) error {
 // finish writes a new file whole, or takes it away again.
 func finish(f *os.File, fill func(io.Writer) error) error {
 	w := bufio.NewWriter(f)
-	if err := errors.Join(fill(w), w.Flush(), f.Sync(), f.Close()); err != nil {
+	err := fill(w)
+	if err == nil {
+		err = w.Flush()
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if shut := f.Close(); err == nil {
+		err = shut
+	}
+	if err != nil {
 		return errors.Join(err, os.Remove(f.Name()))
 	}
 	return nil

@@ -16,6 +16,10 @@ import (
 // ErrDiffers says that a visit of the same id is there and tells another story.
 var ErrDiffers = datafile.Error(func() string { return words().Differs })
 
+// ErrNotKept says that a visit could not be put into the folder: the fault is not the
+// file's.
+var ErrNotKept = datafile.Error(func() string { return words().NotKept })
+
 // Taken says what came of taking in a visit.
 type Taken int
 
@@ -63,6 +67,9 @@ func Import(dir, name string, accept func([]visiting.Entry) error) (id string, t
 		return "", 0, nil, fmt.Errorf("%s: %w", name, err)
 	}
 	taken, err = takeIn(dir, id, data[:k.whole])
+	if err != nil && !errors.Is(err, ErrDiffers) {
+		err = fmt.Errorf("%s: %w: %w", name, ErrNotKept, err)
+	}
 	return id, taken, k.damage, err
 }
 

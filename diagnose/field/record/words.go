@@ -19,6 +19,7 @@ type wordList struct {
 	EmptyFile      string `toml:"empty_file"`
 	NotWritten     string `toml:"not_written"`
 	NotEmpty       string `toml:"not_empty"`
+	NotKept        string `toml:"not_kept"`
 	Differs        string
 	Replaced       string
 	NotBeside      string `toml:"not_beside"`

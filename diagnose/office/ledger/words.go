@@ -13,6 +13,13 @@ var wordsFile []byte
 type wordList struct {
 	NotAside         string `toml:"not_aside"`
 	NotOpened        string `toml:"not_opened"`
+	Newer            string
+	Older            string
+	NotALedger       string `toml:"not_a_ledger"`
+	Corrupt          string
+	ReadOnly         string `toml:"read_only"`
+	CannotOpen       string `toml:"cannot_open"`
+	Full             string
 	Overtaken        string
 	TooLarge         string `toml:"too_large"`
 	Stays            string
