@@ -86,8 +86,8 @@ func readDraft(name string) (siteform.Draft, error) {
 func (a *app) askName() (string, io.Reader) {
 	a.printLine(words().Site.AskName)
 	in := bufio.NewReader(a.stdin)
-	text, _ := in.ReadString('\n') // the end of input is an empty name, or the end of one
-	return strings.TrimSpace(plaintext.Clean(text)), in
+	text, _ := in.ReadSlice('\n') // the end of input is an empty name, or the end of one; so is what is far too long
+	return strings.TrimSpace(plaintext.Clean(string(text))), in
 }
 
 // describeNew keeps a draft in a new file and asks for the rest.

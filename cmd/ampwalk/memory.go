@@ -125,7 +125,7 @@ func keep(name string, r *belief.Result) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(name), ".ampwalk-*")
+	f, err := os.CreateTemp(filepath.Dir(name), unfinishedFile)
 	if err != nil {
 		return err
 	}

@@ -18,6 +18,16 @@ import (
 	"ampwalk/diagnose/physics/site"
 )
 
+// ran is what a command says, its results and its messages, in a data folder.
+func ran(t *testing.T, dir string, args ...string) (code int, said string) {
+	t.Helper()
+	var out bytes.Buffer
+	a := &app{stdin: strings.NewReader(""), stdout: &out, stderr: &out, getenv: func(key string) string {
+		return map[string]string{"AMPWALK_DATA": dir}[key]
+	}, now: time.Now, infer: cheap}
+	return a.run(args), out.String()
+}
+
 // A fullOutput takes nothing.
 type fullOutput struct{}
 

@@ -3,7 +3,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -21,16 +20,6 @@ import (
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/physics/site"
 )
-
-// ran is what a command says, its results and its messages, in a data folder.
-func ran(t *testing.T, dir string, args ...string) (code int, said string) {
-	t.Helper()
-	var out bytes.Buffer
-	a := &app{stdin: strings.NewReader(""), stdout: &out, stderr: &out, getenv: func(key string) string {
-		return map[string]string{"AMPWALK_DATA": dir}[key]
-	}, now: time.Now, infer: cheap}
-	return a.run(args), out.String()
-}
 
 // strange makes files of every kind that is no file for the program, each with that
 // suffix, and gives their names.

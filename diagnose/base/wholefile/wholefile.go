@@ -6,10 +6,12 @@
 package wholefile
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
+	"runtime"
 
 	"ampwalk/diagnose/base/datafile"
 )
@@ -69,4 +71,17 @@ func All(f *os.File, most int64) ([]byte, error) {
 		err = &fs.PathError{Op: "read", Path: f.Name(), Err: TooLargeError{most}}
 	}
 	return data, err
+}
+
+// SyncFolder makes the names of the files in a folder durable, where the system can: a
+// file that is on the disk without its name is lost.
+func SyncFolder(name string) error {
+	if runtime.GOOS == "windows" { // a folder cannot be flushed there
+		return nil
+	}
+	d, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
 }

@@ -133,7 +133,7 @@ func bring(f *os.File, isNew bool, whole []byte) (taken Taken, err error) {
 		return 0, fmt.Errorf("%s: %w", f.Name(), ErrDiffers)
 	}
 	if _, err = f.WriteAt(whole[len(here):], int64(len(here))); err == nil {
-		err = errors.Join(f.Sync(), syncDir(filepath.Dir(f.Name())))
+		err = errors.Join(f.Sync(), wholefile.SyncFolder(filepath.Dir(f.Name())))
 	}
 	switch {
 	case err != nil && isNew:

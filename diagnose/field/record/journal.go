@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"strings"
 
 	"ampwalk/diagnose/base/datafile"
@@ -69,7 +68,7 @@ func Create(dir string, h visiting.Head) (*Journal, error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := errors.Join(lock(f), syncDir(dir)); err != nil {
+		if err := errors.Join(lock(f), wholefile.SyncFolder(dir)); err != nil {
 			return nil, errors.Join(err, f.Close())
 		}
 		return &Journal{id: id, file: f, version: version}, nil
@@ -190,7 +189,7 @@ func setAside(name, suffix string, data []byte) (string, error) {
 			return "", err
 		}
 		_, err = f.Write(data)
-		return aside, errors.Join(err, f.Sync(), f.Close(), syncDir(filepath.Dir(name)))
+		return aside, errors.Join(err, f.Sync(), f.Close(), wholefile.SyncFolder(filepath.Dir(name)))
 	}
 }
 
@@ -254,16 +253,4 @@ func (j *Journal) Discard() error {
 		return errors.New(words().NotEmpty)
 	}
 	return errors.Join(j.Close(), os.Remove(j.file.Name()))
-}
-
-// syncDir makes a file's name in dir durable, where the system can.
-func syncDir(dir string) error {
-	if runtime.GOOS == "windows" { // a directory cannot be flushed there
-		return nil
-	}
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }
