@@ -47,7 +47,7 @@ func show(m model, in, out *os.File, options []tea.ProgramOption) (model, error)
 		m.w, m.h = w, h
 		t.resized(w)
 	}
-	last, err := tea.NewProgram(painted{m, t}, append(options, tea.WithoutRenderer(), tea.WithoutSignalHandler())...).Run()
+	last, err := tea.NewProgram(painted{m, t}, append(options, tea.WithInput(&keyboard{File: in}), tea.WithoutRenderer(), tea.WithoutSignalHandler())...).Run()
 	p, ok := last.(painted)
 	if !ok {
 		return m, errors.Join(err, errNoState)
