@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/json"
@@ -120,6 +121,9 @@ func open(f *os.File, id string) (*Journal, []visiting.Entry, *Damage, error) {
 		return nil, nil, nil, err
 	}
 	data, err := wholefile.All(f, MaxSize)
+	if err == nil {
+		err = bounded(data)
+	}
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -165,7 +169,30 @@ func Fingerprint(name string) (string, error) {
 	return check(data).hash, nil
 }
 
-func readFile(name string) ([]byte, error) { return wholefile.Read(name, MaxSize) }
+func readFile(name string) ([]byte, error) {
+	data, err := wholefile.Read(name, MaxSize)
+	if err == nil {
+		err = bounded(data)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return data, nil
+}
+
+// MaxLines is far above any real visit, which has some two hundred lines. Each line of a
+// journal may cost an inference when the visit is read again. Judgement.
+const MaxLines = 5000
+
+// ErrTooLong says that a journal has more than [MaxLines] lines.
+var ErrTooLong = datafile.Error(func() string { return fmt.Sprintf(words().TooLong, MaxLines) })
+
+func bounded(data []byte) error {
+	if bytes.Count(data, []byte("\n")) > MaxLines {
+		return ErrTooLong
+	}
+	return nil
+}
 
 func unreadable(name string, k kept) error {
 	if k.damage == nil {
@@ -206,6 +233,9 @@ func (j *Journal) Append(e visiting.Entry) error {
 	if e.Conclusion != nil && j.version == 1 {
 		return nil // the program that began the visit could not read on
 	}
+	if e.Answer != nil && bytes.Count(j.data, []byte("\n")) >= MaxLines-roomToEnd {
+		return ErrTooLong
+	}
 	line, hash, err := link(j.hash, e)
 	if err != nil {
 		return err
@@ -223,6 +253,10 @@ func (j *Journal) Append(e visiting.Entry) error {
 	j.hash, j.data = hash, data
 	return nil
 }
+
+// roomToEnd is how many lines are left for the end of a visit and its conclusion, should it
+// be ended and taken up again a few times.
+const roomToEnd = 20
 
 // write writes to the file what data has beyond what is there.
 func (j *Journal) write(data []byte) error {

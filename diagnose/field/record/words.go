@@ -16,6 +16,7 @@ type wordList struct {
 	Locked         string
 	Id             string
 	Unreadable     string
+	TooLong        string `toml:"too_long"`
 	EmptyFile      string `toml:"empty_file"`
 	NotWritten     string `toml:"not_written"`
 	NotEmpty       string `toml:"not_empty"`
