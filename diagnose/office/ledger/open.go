@@ -201,7 +201,7 @@ func (l *Ledger) inTx(ctx context.Context, do func(*work) error) error {
 	for try := 1; ; try++ {
 		err := l.once(ctx, do)
 		if err == nil || try == tries || !inTheWay(err) {
-			return err
+			return explained(err)
 		}
 	}
 }
@@ -301,5 +301,5 @@ func (l *Ledger) read(ctx context.Context, do func(*work) error) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(do(&work{Ledger: l, ctx: ctx, tx: tx, statements: map[string]*sql.Stmt{}}), tx.Rollback())
+	return explained(errors.Join(do(&work{Ledger: l, ctx: ctx, tx: tx, statements: map[string]*sql.Stmt{}}), tx.Rollback()))
 }

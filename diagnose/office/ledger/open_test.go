@@ -3,6 +3,7 @@ package ledger
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -59,4 +60,40 @@ func TestReadAsItStands(t *testing.T) {
 	beside, err := filepath.Glob(filepath.Join(filepath.Dir(where), "*"))
 	require.NoError(t, err)
 	assert.Len(t, beside, 1)
+}
+
+// A row that is damaged stops no list: what it says is made of the journal again, and
+// where that is damaged too the visit is named. Handing in a sound file mends both.
+func TestDamagedRows(t *testing.T) {
+	each(t, func(t *testing.T, where string) {
+		l := open(t, where)
+		none := signature.Names{}
+		visit := visitOf(t, "a-visit", "Dry Ridge", 3, true)
+		handIn(t, l, none, files("a"+record.Suffix, visit, "b"+record.Suffix, visitOf(t, "b-visit", "Wet Ridge", 3, true)))
+		sites := func() (list []string) {
+			for r, err := range l.Rows(ctx, Filter{}, Newest) {
+				require.NoError(t, err)
+				list = append(list, r.Digest.Site)
+			}
+			slices.Sort(list)
+			return list
+		}
+		damage := func(text string) {
+			_, err := l.db.ExecContext(ctx, text)
+			require.NoError(t, err)
+		}
+		damage(`UPDATE visits SET digest = 'broken', again = '{' WHERE id = 'a-visit'`)
+		assert.Equal(t, []string{"Dry Ridge", "Wet Ridge"}, sites())
+		damage(`UPDATE journals SET journal = CAST('zstd' AS ` + map[bool]string{true: "BYTEA", false: "BLOB"}[IsURL(where)] + `) WHERE id = 'a-visit'`)
+		assert.Equal(t, []string{words().DamagedRow, "Wet Ridge"}, sites())
+		_, err := l.Visit(ctx, "a-visit")
+		require.ErrorContains(t, err, "a-visit")
+
+		got := handIn(t, l, none, files("a"+record.Suffix, visit))
+		assert.Equal(t, TakenFurther, got["a"+record.Suffix].Fate)
+		assert.Equal(t, []string{"Dry Ridge", "Wet Ridge"}, sites())
+		assert.Equal(t, visit, visitIn(t, l, "a-visit").Content.Bytes)
+		got = handIn(t, l, none, files("a"+record.Suffix, visit))
+		assert.Equal(t, TakenSame, got["a"+record.Suffix].Fate)
+	})
 }

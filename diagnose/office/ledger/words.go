@@ -32,6 +32,7 @@ type wordList struct {
 	ReviewedFirst    string `toml:"reviewed_first"`
 	Refused          string
 	InLedger         string `toml:"in_ledger"`
+	DamagedRow       string `toml:"damaged_row"`
 	NoSuchVisit      string `toml:"no_such_visit"`
 	JournalNotOpened string `toml:"journal_not_opened"`
 	JournalInLedger  string `toml:"journal_in_ledger"`
