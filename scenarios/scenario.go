@@ -107,7 +107,7 @@ func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
 		return nil, err
 	}
 	s := &Scenario{
-		ID: id, Title: top.Text("title"), Story: top.Text("story"), Level: top.Count("level", 1, Levels),
+		ID: id, Title: top.Name("title"), Story: top.Text("story"), Level: top.Count("level", 1, Levels),
 		Solvable: top.Bool("solvable"), learn: top.Text("learn"), hints: top.Texts("hints"),
 		seed: uint64(top.Count("seed", 0, maxSeed)),
 	}

@@ -32,18 +32,22 @@ func show(m model, in, out *os.File, options []tea.ProgramOption) (model, error)
 	if in == nil || out == nil || !term.IsTerminal(int(in.Fd())) || !term.IsTerminal(int(out.Fd())) {
 		return byLibrary(m, options)
 	}
-	t := &terminal{in: in, painter: painter{out: out}, resize: make(chan os.Signal, 1)}
+	t := &terminal{in: in, painter: painter{out: out}, resize: make(chan os.Signal, 1), again: make(chan os.Signal, 1), end: make(chan os.Signal, 1)}
 	if err := t.take(); err != nil {
 		return m, err
 	}
 	defer t.giveBack()
 	signal.Notify(t.resize, unix.SIGWINCH)
 	defer signal.Stop(t.resize)
+	signal.Notify(t.again, unix.SIGCONT)
+	defer signal.Stop(t.again)
+	signal.Notify(t.end, unix.SIGINT, unix.SIGTERM, unix.SIGHUP)
+	defer signal.Stop(t.end)
 	if w, h, err := term.GetSize(int(out.Fd())); err == nil {
 		m.w, m.h = w, h
 		t.resized(w)
 	}
-	last, err := tea.NewProgram(painted{m, t}, append(options, tea.WithoutRenderer())...).Run()
+	last, err := tea.NewProgram(painted{m, t}, append(options, tea.WithInput(&keyboard{File: in}), tea.WithoutRenderer(), tea.WithoutSignalHandler())...).Run()
 	p, ok := last.(painted)
 	if !ok {
 		return m, errors.Join(err, errNoState)
@@ -55,8 +59,10 @@ func show(m model, in, out *os.File, options []tea.ProgramOption) (model, error)
 type terminal struct {
 	painter
 	in     *os.File
-	before *term.State
+	before *term.State // as it was at first
 	resize chan os.Signal
+	again  chan os.Signal // the program was stopped, and goes on
+	end    chan os.Signal // it is told to end, or its terminal is gone
 }
 
 func (t *terminal) take() error {
@@ -64,7 +70,9 @@ func (t *terminal) take() error {
 	if err != nil {
 		return err
 	}
-	t.before = before
+	if t.before == nil {
+		t.before = before
+	}
 	t.enter()
 	return nil
 }
@@ -82,13 +90,30 @@ func (t *terminal) waitForSize() tea.Msg {
 
 type changedSizeMsg struct{}
 
+// waitToGoOn is a command that ends when the program goes on after somebody else stopped
+// it: a shell has had the terminal meanwhile.
+func (t *terminal) waitToGoOn() tea.Msg {
+	<-t.again
+	return goesOnMsg{}
+}
+
+type goesOnMsg struct{}
+
+// waitForEnd is a command that ends when the program must, and ends it.
+func (t *terminal) waitForEnd() tea.Msg {
+	<-t.end
+	return tea.InterruptMsg{}
+}
+
 // painted is a model whose frames go straight to a terminal.
 type painted struct {
 	model
 	t *terminal
 }
 
-func (p painted) Init() tea.Cmd { return tea.Batch(p.model.Init(), p.t.waitForSize) }
+func (p painted) Init() tea.Cmd {
+	return tea.Batch(p.model.Init(), p.t.waitForSize, p.t.waitToGoOn, p.t.waitForEnd)
+}
 
 func (p painted) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var wait tea.Cmd
@@ -100,9 +125,12 @@ func (p painted) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 				return tea.Suspend()
 			}
 		}
-	case tea.ResumeMsg:
+	case tea.ResumeMsg, goesOnMsg:
 		if err := p.t.take(); err != nil {
 			return p, tea.Quit // there is no terminal to go on in
+		}
+		if msg == (goesOnMsg{}) {
+			wait = p.t.waitToGoOn
 		}
 		msg = p.size()
 	case changedSizeMsg:

@@ -90,7 +90,7 @@ func (b *book) unfinished() []record.Item {
 		b.warn(err.Error())
 	}
 	items = slices.DeleteFunc(items, func(it record.Item) bool {
-		return it.Finished && !b.sentBack(it.ID) || errors.Is(it.Damage, record.ErrUnreadable)
+		return it.Finished && !b.sentBack(it.ID) || !it.Readable()
 	})
 	for i, it := range items {
 		items[i] = record.Look(b.dir, it.ID) // few: with the number of answers, and damage

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/review"
@@ -69,7 +70,7 @@ func (a *app) fromFolder(data, visit string) (journal, reviews []byte, base stri
 	if _, err := record.Export(name, &text); err != nil {
 		return nil, nil, "", err
 	}
-	reviews, err = os.ReadFile(reviewsBeside(name))
+	reviews, err = wholefile.Read(reviewsBeside(name), wholefile.Journal)
 	if errors.Is(err, fs.ErrNotExist) {
 		err = nil
 	}
@@ -109,11 +110,20 @@ func (a *app) importVisits(f *pflag.FlagSet) action {
 			}
 			if err != nil {
 				a.warn(err.Error())
-				bad = errUsage
+				bad = worse(bad, err)
 			}
 		}
 		return bad
 	}
+}
+
+// worse is what several files come to: one that could not be written counts more than
+// those that are bad input.
+func worse(before, err error) error {
+	if errors.Is(before, errFailed) || errors.Is(err, record.ErrNotKept) {
+		return errFailed
+	}
+	return errUsage
 }
 
 func (a *app) importVisit(dir, name string) error {
@@ -134,7 +144,7 @@ func (a *app) importVisit(dir, name string) error {
 // importReviews takes in what was said of a visit. It is put beside the visit as a
 // whole, or not at all, and only where it goes on from what is there.
 func (a *app) importReviews(dir, name string) error {
-	text, err := read(name)
+	text, err := readUpTo(name, wholefile.Journal)
 	if err != nil {
 		return err
 	}
@@ -149,7 +159,7 @@ func (a *app) importReviews(dir, name string) error {
 		return fmt.Errorf("%s: %w, not %q", name, record.ErrID, list[0].Visit)
 	}
 	path := filepath.Join(dir, list[0].Visit+review.Suffix)
-	here, err := os.ReadFile(path)
+	here, err := wholefile.Read(path, wholefile.Journal)
 	taken := record.TakenFurther
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -164,11 +174,12 @@ func (a *app) importReviews(dir, name string) error {
 		return fmt.Errorf(words().Failed.OtherReviews, name, path)
 	}
 	if taken == record.TakenNew || taken == record.TakenFurther {
-		if err := os.MkdirAll(dir, 0o700); err != nil {
-			return err
+		err := os.MkdirAll(dir, 0o700)
+		if err == nil {
+			err = replace(path, 0o600, holding(text))
 		}
-		if err := replace(path, 0o600, holding(text)); err != nil {
-			return err
+		if err != nil {
+			return fmt.Errorf("%w: %w", record.ErrNotKept, err)
 		}
 	}
 	_, err = fmt.Fprintf(a.stdout, words().Import.Reviews+"\n", plaintext.Clean(list[0].Visit), takenText(taken))

@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 
@@ -85,10 +84,10 @@ func readDraft(name string) (siteform.Draft, error) {
 
 // askName asks what a new site is called, and gives the rest of the input.
 func (a *app) askName() (string, io.Reader) {
-	fmt.Fprintln(a.stdout, words().Site.AskName)
+	a.printLine(words().Site.AskName)
 	in := bufio.NewReader(a.stdin)
-	text, _ := in.ReadString('\n') // the end of input is an empty name, or the end of one
-	return strings.TrimSpace(plaintext.Clean(text)), in
+	text, _ := in.ReadSlice('\n') // the end of input is an empty name, or the end of one; so is what is far too long
+	return strings.TrimSpace(plaintext.Clean(string(text))), in
 }
 
 // describeNew keeps a draft in a new file and asks for the rest.

@@ -1,16 +1,15 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/siteform"
 	"ampwalk/diagnose/field/summary"
 	"ampwalk/diagnose/field/visiting"
@@ -20,14 +19,15 @@ import (
 	"ampwalk/diagnose/physics/site"
 )
 
-// read gives a file's text; a file that cannot be read is bad input.
-func read(name string) ([]byte, error) {
-	data, err := os.ReadFile(name)
+// read gives the text of a file that a person writes; one that cannot be read is bad
+// input.
+func read(name string) ([]byte, error) { return readUpTo(name, wholefile.Form) }
+
+// readUpTo is [read] of a file of another kind, which may be larger.
+func readUpTo(name string, most int64) ([]byte, error) {
+	data, err := wholefile.Read(name, most)
 	if err != nil {
-		if path := (*os.PathError)(nil); errors.As(err, &path) {
-			err = path.Err
-		}
-		return nil, inputError{fmt.Errorf("%s: %w", plaintext.Clean(name), err)}
+		return nil, inputError{fmt.Errorf("%s: %w", name, cause(err))}
 	}
 	return data, nil
 }
@@ -63,11 +63,11 @@ func (a *app) siteCheck(_ *pflag.FlagSet) action {
 		for _, name := range args {
 			s, text, err := readSite(name)
 			if err != nil {
-				fmt.Fprintln(a.stderr, err)
+				a.complain(err.Error())
 				bad = errUsage
 				continue
 			}
-			a.tell(words().Site.Good, plaintext.Clean(name), s.Name, s.NominalV)
+			a.tell(words().Site.Good, name, s.Name, s.NominalV)
 			if d, err := siteform.Open(name, text); err == nil {
 				for _, text := range d.Assumptions() {
 					a.item(fmt.Sprintf(words().Site.Assumed, text))
@@ -83,7 +83,7 @@ func (a *app) siteCheck(_ *pflag.FlagSet) action {
 
 // item prints a paragraph below a heading, its later lines further in.
 func (a *app) item(text string) {
-	fmt.Fprintln(a.stdout, "  "+strings.Join(plaintext.Wrap(text, 74), "\n    "))
+	a.printLine("  " + strings.Join(plaintext.Wrap(text, 74), "\n    "))
 }
 
 // interpret diagnoses a file of readings.

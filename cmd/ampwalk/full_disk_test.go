@@ -23,8 +23,14 @@ import (
 // fill it up.
 func smallDisk(t *testing.T) (dir string, fill func() (free func())) {
 	t.Helper()
+	return diskOf(t, "256k")
+}
+
+// diskOf is a folder on a disk of its own, of that size.
+func diskOf(t *testing.T, size string) (dir string, fill func() (free func())) {
+	t.Helper()
 	dir = t.TempDir()
-	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=256k", "tmpfs", dir).CombinedOutput(); err != nil {
+	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size="+size, "tmpfs", dir).CombinedOutput(); err != nil {
 		t.Skipf("no small disk can be made here: %v: %s", err, out)
 	}
 	t.Cleanup(func() {

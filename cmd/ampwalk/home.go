@@ -4,9 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/desk"
@@ -39,7 +39,7 @@ func (b *book) home(v *visiting.Visit) desk.Home {
 // is no such file.
 func (b *book) said(id string) (record.Content, []review.Entry) {
 	path := filepath.Join(b.dir, id)
-	text, err := os.ReadFile(path + review.Suffix)
+	text, err := wholefile.Read(path+review.Suffix, wholefile.Journal)
 	if errors.Is(err, fs.ErrNotExist) {
 		return record.Content{}, nil
 	}
@@ -48,7 +48,7 @@ func (b *book) said(id string) (record.Content, []review.Entry) {
 		list, err = review.Parse(text)
 	}
 	var content record.Content
-	if text, errRead := os.ReadFile(path + record.Suffix); errRead != nil {
+	if text, errRead := wholefile.Read(path+record.Suffix, wholefile.Journal); errRead != nil {
 		err = errors.Join(err, errRead)
 	} else if c, errParse := record.Parse(text); errParse != nil {
 		err = errors.Join(err, errParse)

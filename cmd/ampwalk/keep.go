@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"strings"
 	"unicode"
+
+	"ampwalk/diagnose/base/wholefile"
 )
 
 // newSitePath is the path of a file, not there yet, for a site of that name in
@@ -43,7 +45,7 @@ func (k *keeper) keep(path string, text []byte) error {
 		path = real // the file that a link leads to, not the link
 	}
 	mode := fs.FileMode(0o644)
-	switch was, err := os.ReadFile(path); {
+	switch was, err := wholefile.Read(path, wholefile.Form); {
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
 		return err

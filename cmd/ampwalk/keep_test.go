@@ -3,9 +3,11 @@ package main
 import (
 	"io/fs"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"runtime"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -56,6 +58,40 @@ func TestKeeperNeverLosesWhatItDidNotWrite(t *testing.T) {
 	info, err := os.Lstat(link)
 	require.NoError(t, err)
 	assert.NotZero(t, info.Mode()&fs.ModeSymlink, "the link stays one")
+}
+
+// What a killed program left half written is taken away by the next one that writes there,
+// but not what may still be being written, and nothing that is not the program's.
+func TestKeeperTidies(t *testing.T) {
+	dir := t.TempDir()
+	old := time.Now().Add(-2 * time.Hour)
+	for name, at := range map[string]time.Time{".ampwalk-1": old, ".ampwalk-2": time.Now(), "notes": old, ".ampwalk": old} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), nil, 0o600))
+		require.NoError(t, os.Chtimes(filepath.Join(dir, name), at, at))
+	}
+	require.NoError(t, new(keeper).keep(filepath.Join(dir, "x.site.toml"), []byte("x")))
+	list, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	var names []string
+	for _, f := range list {
+		names = append(names, f.Name())
+	}
+	assert.Equal(t, []string{".ampwalk", ".ampwalk-2", "notes", "x.site.toml"}, names)
+}
+
+// A shell reads the path back as it is.
+func TestQuoted(t *testing.T) {
+	for _, path := range []string{"/data/visits", "a b", "$HOME", "`id`", `"`, "'", `\`, "*", "|", "~", "a;b", "(x)", "é/電", "", "#", "!x", "a\nb"} {
+		out, err := exec.Command("sh", "-c", "printf %s "+quoted(path, "linux")).Output()
+		if err != nil && runtime.GOOS == "windows" {
+			t.Skip("no POSIX shell here")
+		}
+		require.NoError(t, err)
+		assert.Equal(t, path, string(out))
+	}
+	assert.Equal(t, "/data/visits", quoted("/data/visits", "linux"))
+	assert.Equal(t, `C:\data`, quoted(`C:\data`, "windows"))
+	assert.Equal(t, `"C:\my data"`, quoted(`C:\my data`, "windows"))
 }
 
 func TestNewSitePath(t *testing.T) {

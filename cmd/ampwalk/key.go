@@ -19,6 +19,7 @@ import (
 	"golang.org/x/term"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/office/signature"
 )
 
@@ -184,9 +185,14 @@ func longEnough(passphrase []byte) error {
 
 // readPassphrase is the first line of a file.
 func readPassphrase(file string) ([]byte, error) {
-	text, err := read(file)
+	f, err := os.Open(file) // it may be a pipe, so that the passphrase is on no disk
 	if err != nil {
-		return nil, err
+		return nil, inputError{err}
+	}
+	defer f.Close() // read only: nothing to lose
+	text, err := wholefile.All(f, wholefile.Form)
+	if err != nil {
+		return nil, inputError{err}
 	}
 	line, _, _ := bytes.Cut(text, []byte("\n"))
 	return bytes.TrimSuffix(line, []byte("\r")), nil

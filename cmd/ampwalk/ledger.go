@@ -20,9 +20,18 @@ import (
 // ledgerFile is the ledger, in the data folder unless said otherwise.
 const ledgerFile = "visits.ledger"
 
+// What a command does with a ledger.
+type use int
+
+const (
+	toRead  use = iota // it may be in a place where nothing can be written
+	toWrite            // it must be there
+	toMake             // it is made where it is not there
+)
+
 // openLedger opens the ledger: as given, else as the environment says, else in the
-// data folder. Unless make is set it must be there.
-func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*ledger.Ledger, error) {
+// data folder.
+func (a *app) openLedger(ctx context.Context, given, data string, what use) (*ledger.Ledger, error) {
 	if given == "" {
 		given = a.getenv("AMPWALK_LEDGER")
 	}
@@ -33,11 +42,15 @@ func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*l
 		}
 		given = filepath.Join(dir, ledgerFile)
 	}
+	open := ledger.Open
+	if what == toRead {
+		open = ledger.OpenToRead
+	}
 	if ledger.IsURL(given) {
-		return ledger.Open(ctx, given, a.now)
+		return open(ctx, given, a.now)
 	}
 	if _, err := os.Stat(given); errors.Is(err, fs.ErrNotExist) {
-		if !make {
+		if what != toMake {
 			return nil, inputError{fmt.Errorf(words().Wrong.NoLedger, plaintext.Clean(given))}
 		}
 		// Made here, nobody else can read it.
@@ -45,17 +58,27 @@ func (a *app) openLedger(ctx context.Context, given, data string, make bool) (*l
 			return nil, err
 		}
 		f, err := os.OpenFile(given, os.O_WRONLY|os.O_CREATE, 0o600)
-		if err := errors.Join(err, f.Close()); err != nil {
+		if err != nil {
+			return nil, err
+		}
+		if err := f.Close(); err != nil {
 			return nil, err
 		}
 	}
-	return ledger.Open(ctx, given, a.now)
+	l, err := open(ctx, given, a.now)
+	if err != nil || !l.Frozen() {
+		return l, err
+	}
+	if rest, err := os.Stat(given + "-wal"); err == nil && rest.Size() > 0 {
+		return nil, errors.Join(inputError{fmt.Errorf(words().Failed.HalfLedger, given)}, l.Close())
+	}
+	return l, nil
 }
 
 // ledgerVisit is one visit of a ledger, for a command.
 func (a *app) ledgerVisit(command, where, data, id string) (v ledger.Visit, err error) {
 	ctx := context.Background()
-	l, err := a.openLedger(ctx, where, data, false)
+	l, err := a.openLedger(ctx, where, data, toRead)
 	if err != nil {
 		return v, err
 	}
@@ -83,14 +106,14 @@ func (a *app) handIn(f *pflag.FlagSet) action {
 		}
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
-		l, err := a.openLedger(ctx, *where, *data, true)
+		l, err := a.openLedger(ctx, *where, *data, toMake)
 		if err != nil {
 			return err
 		}
 		var t tally
 		err = l.HandIn(ctx, filesOf(args), names, func(o ledger.Outcome) { t.add(a, o) })
 		err = errors.Join(err, l.Close())
-		fmt.Fprintln(a.stdout, t)
+		a.printLine(t.String())
 		switch {
 		case ctx.Err() != nil:
 			return errInterrupted
@@ -129,12 +152,11 @@ type tally struct {
 // add counts one file and says what a person should know of it.
 func (t *tally) add(a *app, o ledger.Outcome) {
 	t.of[o.Fate]++
-	id := plaintext.Clean(o.ID)
 	switch o.Fate {
 	case ledger.TakenNew:
-		a.tell(words().HandIn.New, plaintext.Clean(nameOr(o)))
+		a.tell(words().HandIn.New, nameOr(o))
 	case ledger.TakenFurther:
-		a.tell(words().HandIn.Further, id)
+		a.tell(words().HandIn.Further, o.ID)
 	case ledger.Ignored:
 		a.warn(fmt.Sprintf(words().HandIn.Ignored, o.Name))
 	case ledger.SetAside:

@@ -46,10 +46,12 @@ type app struct {
 	infer          visiting.Inferrer
 	memory         string // folder of results remembered, "" for none
 	pace           func() // called before a command that infers after every answer; may be nil
+	notPrinted     error  // why some result could not be printed
 }
 
 var (
 	errUsage       = errors.New("wrong arguments") // what is wrong was said already
+	errFailed      = errors.New("failed")          // so was what failed
 	errInterrupted = errors.New("interrupted")
 )
 
@@ -66,8 +68,11 @@ func (a *app) run(args []string) int {
 		root.SetArgs(twoDashes(root, args))
 	}
 	err := root.Execute()
+	if err == nil {
+		err = a.notPrinted
+	}
 	if input := (inputError{}); errors.As(err, &input) {
-		fmt.Fprintln(a.stderr, err)
+		a.complain(err.Error())
 		return exitUsage
 	}
 	switch {
@@ -75,11 +80,32 @@ func (a *app) run(args []string) int {
 		return exitDone
 	case errors.Is(err, errUsage):
 		return exitUsage
+	case errors.Is(err, errFailed):
+		return exitFailed
 	case errors.Is(err, errInterrupted):
 		return exitInterrupted
 	default:
-		fmt.Fprintf(a.stderr, "ampwalk: %s\n", plaintext.Clean(err.Error()))
+		a.warn(err.Error())
 		return exitFailed
+	}
+}
+
+// complain prints what is wrong. Each message passes here, or by tell, so that none of
+// it commands the terminal: names of files and texts of strangers are in many.
+func (a *app) complain(text string) { fmt.Fprintln(a.stderr, plaintext.CleanLines(text)) }
+
+// warn is complain of what is not the fault of an input.
+func (a *app) warn(text string) { a.complain("ampwalk: " + text) }
+
+// tell prints a line of the word file.
+func (a *app) tell(format string, args ...any) {
+	a.printLine(plaintext.CleanLines(fmt.Sprintf(format, args...)))
+}
+
+// printLine prints a line. What could not be printed makes the command fail at its end.
+func (a *app) printLine(text string) {
+	if _, err := fmt.Fprintln(a.stdout, text); err != nil && a.notPrinted == nil {
+		a.notPrinted = err
 	}
 }
 

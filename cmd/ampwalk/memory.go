@@ -16,6 +16,7 @@ import (
 	"sync"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 )
@@ -101,7 +102,7 @@ var errBroken = datafile.Error(func() string { return words().Failed.Broken })
 
 // recall reads a result: a hash of the rest, then the result.
 func recall(name string) (*belief.Result, error) {
-	data, err := os.ReadFile(name)
+	data, err := wholefile.Read(name, wholefile.Form)
 	if err != nil {
 		return nil, err
 	}
@@ -124,7 +125,7 @@ func keep(name string, r *belief.Result) error {
 	if err := os.MkdirAll(filepath.Dir(name), 0o700); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(name), ".ampwalk-*")
+	f, err := os.CreateTemp(filepath.Dir(name), unfinishedFile)
 	if err != nil {
 		return err
 	}

@@ -232,7 +232,7 @@ func (m memory) earlier(v *visiting.Visit, dir string) ([]summary.Earlier, error
 	}
 	head := v.Head()
 	items = slices.DeleteFunc(items, func(it record.Item) bool {
-		return it.ID == head.ID || it.SiteName != head.SiteName || !it.StartedAt.Before(head.StartedAt) || errors.Is(it.Damage, record.ErrUnreadable)
+		return it.ID == head.ID || it.SiteName != head.SiteName || !it.StartedAt.Before(head.StartedAt) || !it.Readable()
 	})
 	slices.SortFunc(items, func(a, b record.Item) int { return a.StartedAt.Compare(b.StartedAt) })
 	var list []summary.Earlier

@@ -19,6 +19,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/scenarios"
@@ -178,7 +179,7 @@ func (a *app) keepResult(dir string, r practicelog.Result) error {
 }
 
 func (a *app) readResults(dir string) ([]practicelog.Result, error) {
-	data, err := os.ReadFile(filepath.Join(dir, practiceFile))
+	data, err := wholefile.Read(filepath.Join(dir, practiceFile), wholefile.Journal)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil, nil
 	}
@@ -251,7 +252,7 @@ func (a *app) progress(list []practicelog.Result) error {
 			right = words().Practice.WrongReadings.Of(r.Caught)
 		}
 		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s "+words().Practice.Line+"\n",
-			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, plaintext.Clean(r.Scenario), r.Level, r.Score.Total, right, words().Practice.Readings.Of(r.Readings), len(r.Breaches))
+			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, r.Scenario, r.Level, r.Score.Total, right, words().Practice.Readings.Of(r.Readings), len(r.Breaches))
 	}
 	for _, who := range names {
 		fmt.Fprintf(&out, "\n"+words().Practice.Standing+"\n", orNobody(who), scenarios.LevelOf(list, who))
@@ -265,7 +266,7 @@ func (a *app) progress(list []practicelog.Result) error {
 		next := scenarios.Next(list, who)
 		fmt.Fprintf(&out, "  "+words().Practice.Next+"\n", next.ID, next.Title)
 	}
-	_, err := io.WriteString(a.stdout, out.String())
+	_, err := io.WriteString(a.stdout, plaintext.CleanLines(out.String()))
 	return err
 }
 
@@ -273,7 +274,7 @@ func orNobody(who string) string {
 	if who == "" {
 		return words().Practice.NoName
 	}
-	return plaintext.Clean(who)
+	return who
 }
 
 func partName(p condition.Part) string {
@@ -290,7 +291,7 @@ func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
 		for _, name := range args {
 			sc, err := readScenario(name)
 			if err != nil {
-				fmt.Fprintln(a.stderr, err)
+				a.complain(err.Error())
 				bad = errUsage
 				continue
 			}
@@ -298,7 +299,7 @@ func (a *app) scenarioCheck(_ *pflag.FlagSet) action {
 			if err != nil {
 				return err
 			}
-			a.tell(words().Practice.Good, plaintext.Clean(name), sc.Title, sc.Level, sc.Site.Name)
+			a.tell(words().Practice.Good, name, sc.Title, sc.Level, sc.Site.Name)
 			for _, l := range proof.Lines() {
 				a.say(l)
 			}

@@ -41,7 +41,7 @@ func (a *app) report(f *pflag.FlagSet) action {
 		want.Today = ledger.Day(a.now())
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
-		l, err := a.openLedger(ctx, *where, *data, false)
+		l, err := a.openLedger(ctx, *where, *data, toRead)
 		if err != nil {
 			return err
 		}

@@ -39,7 +39,7 @@ func (a *app) review(f *pflag.FlagSet) action {
 		}
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 		defer stop()
-		l, err := a.openLedger(ctx, *where, *data, false)
+		l, err := a.openLedger(ctx, *where, *data, toWrite)
 		if err != nil {
 			return err
 		}
@@ -62,7 +62,7 @@ func (a *app) review(f *pflag.FlagSet) action {
 func (a *app) lookAgain(ctx context.Context, d *desk.Desk) error {
 	seen, differ := 0, 0
 	defer func() {
-		fmt.Fprintln(a.stdout, words().Review.Analysed.Of(seen, d.Engine, differ))
+		a.printLine(words().Review.Analysed.Of(seen, d.Engine, differ))
 	}()
 	for {
 		r, err := d.LookAgain(ctx)
@@ -77,7 +77,7 @@ func (a *app) lookAgain(ctx context.Context, d *desk.Desk) error {
 			differ++
 		}
 		if r.Again.Differs || r.Again.Problem != "" {
-			fmt.Fprintln(a.stdout, plaintext.Clean(r.Digest.ID+": "+d.AgainText(*r)))
+			a.printLine(plaintext.Clean(r.Digest.ID + ": " + d.AgainText(*r)))
 		}
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"ampwalk/diagnose/base/wholefile"
+
 	"github.com/pelletier/go-toml/v2"
 )
 
@@ -22,7 +24,7 @@ const settingsFile = "settings.toml"
 func readSettings(dir string) (settings, error) {
 	var s settings
 	path := filepath.Join(dir, settingsFile)
-	data, err := os.ReadFile(path)
+	data, err := wholefile.Read(path, wholefile.Form)
 	if errors.Is(err, fs.ErrNotExist) {
 		return s, nil
 	}

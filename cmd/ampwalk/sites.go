@@ -74,7 +74,7 @@ func (b *book) visitsBySite() map[string][]record.Item {
 	}
 	by := map[string][]record.Item{}
 	for _, it := range items {
-		if it.SiteName != "" && !errors.Is(it.Damage, record.ErrUnreadable) {
+		if it.SiteName != "" && it.Readable() {
 			by[it.SiteName] = append(by[it.SiteName], it)
 		}
 	}

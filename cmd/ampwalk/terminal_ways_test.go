@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"os"
+	"path/filepath"
 	"regexp"
 	"strings"
 	"syscall"
@@ -254,6 +256,21 @@ func TestTerminalPaste(t *testing.T) {
 	term.waitFor("> 81q0", "not yet: there is a letter inside the number", "\nLight on the array\n")
 	term.keys("BSpace", "BSpace", "BSpace")
 	term.enter("0")
+	term.waitFor("Light on the array: 810 W/m2")
+}
+
+// A book is pasted by accident. Its beginning is taken, and the keys after it work at once.
+func TestTerminalPasteOfABook(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(t.TempDir()), os.Args[0])
+	toLight(term)
+	book := filepath.Join(t.TempDir(), "book")
+	require.NoError(t, os.WriteFile(book, bytes.Repeat([]byte("8"), 10<<20), 0o600))
+	term.tmux("load-buffer", book)
+	term.tmux("paste-buffer", "-p")
+	term.keys("C-u")
+	term.enter("810")
 	term.waitFor("Light on the array: 810 W/m2")
 }
 

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -13,6 +12,7 @@ import (
 
 	"ampwalk/diagnose/base/datafile"
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/office/signature"
@@ -44,10 +44,10 @@ func (a *app) verify(f *pflag.FlagSet) action {
 		}
 		problems := what.tell(a, names)
 		for _, p := range problems {
-			fmt.Fprintln(a.stdout, "Problem: "+plaintext.Clean(p))
+			a.printLine("Problem: " + plaintext.Clean(p))
 		}
 		if len(problems) > 0 {
-			fmt.Fprintln(a.stdout, "NOT VERIFIED")
+			a.printLine("NOT VERIFIED")
 			return errNotVerified
 		}
 		_, err = fmt.Fprintln(a.stdout, words().Verify.Verified)
@@ -70,7 +70,7 @@ func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
 	if err != nil {
 		return c, err
 	}
-	text, err := read(name)
+	text, err := readUpTo(name, wholefile.Journal)
 	if err != nil {
 		return c, err
 	}
@@ -87,12 +87,12 @@ func (a *app) claimOfFiles(data, visit, reviews string) (c claim, err error) {
 	if !given {
 		reviews = reviewsBeside(name)
 	}
-	said, err := os.ReadFile(reviews)
+	said, err := readUpTo(reviews, wholefile.Journal)
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && !given:
 		return c, nil
 	case err != nil:
-		return c, inputError{err}
+		return c, err
 	}
 	if c.reviews, err = review.Parse(said); err != nil {
 		c.damage = append(c.damage, fmt.Sprintf(words().Verify.Reviews, err))
@@ -113,7 +113,7 @@ func (a *app) claimOfLedger(where, data, id string) (c claim, err error) {
 // tell says what there is and gives what does not verify.
 func (c claim) tell(a *app, names signature.Names) (problems []string) {
 	say := func(format string, args ...any) {
-		fmt.Fprintln(a.stdout, plaintext.Clean(fmt.Sprintf(format, args...)))
+		a.printLine(plaintext.Clean(fmt.Sprintf(format, args...)))
 	}
 	head, print := c.content.Head(), c.content.Fingerprint()
 	say(words().Verify.Visit, head.ID, head.SiteName)

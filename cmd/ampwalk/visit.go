@@ -10,6 +10,7 @@ import (
 	"os/signal"
 	"runtime"
 	"strings"
+	"unicode"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/spf13/cobra"
@@ -100,7 +101,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 			if v, err = b.begin(site.DemoTOML(), fl.who, fl.depth()); err != nil {
 				return err
 			}
-			fmt.Fprintln(a.stdout, words().Visit.Demo)
+			a.printLine(words().Visit.Demo)
 		}
 		b.tellUnfinished(v.Head().ID)
 		return a.byLine(b, fl, v)
@@ -109,7 +110,11 @@ func (a *app) visit(f *pflag.FlagSet) action {
 
 // fullScreen reports whether the full screen can and should be used.
 func (a *app) fullScreen(plain bool) bool {
-	return !plain && a.getenv("ACCESSIBLE") == "" && a.getenv("TERM") != "dumb" && isTerminal(a.stdin) && isTerminal(a.stdout)
+	kind := a.getenv("TERM")
+	if kind == "" && runtime.GOOS != "windows" { // nobody knows what it can do
+		kind = "dumb"
+	}
+	return !plain && a.getenv("ACCESSIBLE") == "" && kind != "dumb" && isTerminal(a.stdin) && isTerminal(a.stdout)
 }
 
 func isTerminal(stream any) bool {
@@ -155,7 +160,7 @@ func (a *app) byLine(b *book, fl visitFlags, v *visiting.Visit) error {
 
 // broken says how to go on with a visit that was broken off, and what it has open.
 func (a *app) broken(fl visitFlags, v *visiting.Visit, why, open string) {
-	fmt.Fprintf(a.stderr, "\nampwalk: "+words().Visit.Broken+"\n", why, resumeCommand(fl, v))
+	a.complain(fmt.Sprintf("\nampwalk: "+words().Visit.Broken, why, resumeCommand(fl, v)))
 	if open != "" {
 		a.warn(fmt.Sprintf(words().Visit.Open, open))
 	}
@@ -178,7 +183,7 @@ func (a *app) lineWidth() int {
 // leftOpen says that the visit is kept and how to go on.
 func (a *app) leftOpen(fl visitFlags, v *visiting.Visit) {
 	if r := v.Belief(); r != nil {
-		fmt.Fprintln(a.stdout)
+		a.printLine("")
 		a.say(fmt.Sprintf(words().Visit.SoFar, strings.Join(likeliest(v), "; ")))
 		a.say("State: " + visiting.StateLine(v.Site(), r))
 	}
@@ -193,7 +198,7 @@ const sayColumns = 78
 
 // say prints a paragraph.
 func (a *app) say(text string) {
-	fmt.Fprintln(a.stdout, strings.Join(plaintext.WrapIndented(text, sayColumns), "\n"))
+	a.printLine(strings.Join(plaintext.WrapIndented(text, sayColumns), "\n"))
 }
 
 func likeliest(v *visiting.Visit) []string {
@@ -208,7 +213,7 @@ func likeliest(v *visiting.Visit) []string {
 func (a *app) toPrint(fl visitFlags, v *visiting.Visit) {
 	command := "ampwalk print "
 	if fl.data != "" {
-		command += "--data " + quoted(fl.data) + " "
+		command += "--data " + quoted(fl.data, runtime.GOOS) + " "
 	}
 	a.tell("\n"+words().Visit.Print, command, v.Head().ID)
 }
@@ -219,17 +224,27 @@ func resumeCommand(fl visitFlags, v *visiting.Visit) string {
 		text += " --plain"
 	}
 	if fl.data != "" {
-		text += " --data " + quoted(fl.data)
+		text += " --data " + quoted(fl.data, runtime.GOOS)
 	}
 	return text + " --resume " + v.Head().ID
 }
 
-// quoted is a path as a shell takes it.
-func quoted(path string) string {
-	if !strings.ContainsAny(path, " '&;()") {
-		return path
+// quoted is a path as the shell of a system takes it: the one of Windows knows only
+// quotation marks, which no name there can have.
+//
+// Source: POSIX.1-2024, XCU 2.2 (quoting), from memory.
+func quoted(path, system string) string {
+	plain := func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("/._-+,:@%=", r) || system == "windows" && (r == '\\' || r == '~')
 	}
-	return `"` + path + `"`
+	switch {
+	case path != "" && strings.IndexFunc(path, func(r rune) bool { return !plain(r) }) < 0:
+		return path
+	case system == "windows":
+		return `"` + path + `"`
+	default:
+		return "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
+	}
 }
 
 // summaryOrProblem is for a screen, which is drawn often: it has no outlook.

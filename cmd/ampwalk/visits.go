@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"runtime"
 
 	"github.com/spf13/cobra"
@@ -61,8 +62,12 @@ func (a *app) visits(f *pflag.FlagSet) action {
 }
 
 func describe(it record.Item) string {
-	if errors.Is(it.Damage, record.ErrUnreadable) {
-		return plaintext.Clean(fmt.Sprintf(words().Visit.Damaged, it.ID))
+	switch {
+	case it.Readable():
+	case errors.Is(it.Damage, record.ErrUnreadable):
+		return plaintext.Clean(it.Damage.Error())
+	default:
+		return plaintext.Clean(fmt.Sprintf(words().Visit.NotRead, it.ID, cause(it.Damage)))
 	}
 	state := words().Visit.NotFinished
 	if it.Finished {
@@ -78,9 +83,10 @@ func describe(it record.Item) string {
 	return plaintext.Clean(text)
 }
 
-// tell prints a line of the word file.
-func (a *app) tell(format string, args ...any) { fmt.Fprintf(a.stdout, format+"\n", args...) }
-
-func (a *app) warn(text string) {
-	fmt.Fprintf(a.stderr, "ampwalk: %s\n", plaintext.Clean(text))
+// cause is an error without the name of the file, which was said already.
+func cause(err error) error {
+	if path := (*fs.PathError)(nil); errors.As(err, &path) {
+		return path.Err
+	}
+	return err
 }

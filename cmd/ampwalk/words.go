@@ -55,6 +55,7 @@ type wordList struct {
 		Empty        string
 		OtherReviews string `toml:"other_reviews"`
 		NoBackup     string `toml:"no_backup"`
+		HalfLedger   string `toml:"half_ledger"`
 		HandIn       string `toml:"hand_in"`
 		NotAll       string `toml:"not_all"`
 		Broken       string
@@ -81,7 +82,7 @@ type wordList struct {
 		Working        string
 		None           string
 		ListNotPutBack string `toml:"list_not_put_back"`
-		Damaged        string
+		NotRead        string `toml:"not_read"`
 		EndDamaged     string `toml:"end_damaged"`
 		Finished       string
 		NotFinished    string `toml:"not_finished"`

@@ -8,6 +8,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
+
+	"ampwalk/diagnose/base/wholefile"
 )
 
 // write fills a file; one that is there already is replaced only if that was said,
@@ -22,29 +25,69 @@ func write(path string, over bool, fill func(io.Writer) error) error {
 	case err != nil:
 		return err
 	}
-	return finish(f, fill)
+	return finishNew(f, fill)
+}
+
+// finishNew is [finish] of a file that has its name already.
+func finishNew(f *os.File, fill func(io.Writer) error) error {
+	if err := finish(f, fill); err != nil {
+		return err
+	}
+	return wholefile.SyncFolder(filepath.Dir(f.Name()))
 }
 
 // replace fills a file beside path and then puts it in its place, so that a torn write
 // harms nothing.
 func replace(path string, mode fs.FileMode, fill func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".ampwalk-*")
+	f, err := os.CreateTemp(filepath.Dir(path), unfinishedFile)
 	if err != nil {
 		return err
 	}
 	if err := finish(f, func(w io.Writer) error { return errors.Join(f.Chmod(mode), fill(w)) }); err != nil {
 		return err
 	}
-	if err := os.Rename(f.Name(), path); err != nil {
+	own, err := os.Stat(f.Name())
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
 		return errors.Join(err, os.Remove(f.Name()))
 	}
-	return nil
+	forgotten(filepath.Dir(path), own.ModTime())
+	return wholefile.SyncFolder(filepath.Dir(path))
 }
+
+// forgotten takes away what programs that were killed have left half written in a folder,
+// an hour before now or earlier: what is younger may still be being written.
+func forgotten(folder string, now time.Time) {
+	files, _ := os.ReadDir(folder) // what cannot be read is not tidied
+	for _, f := range files {
+		if ours, _ := filepath.Match(unfinishedFile, f.Name()); !ours || !f.Type().IsRegular() {
+			continue
+		}
+		if info, err := f.Info(); err == nil && info.ModTime().Before(now.Add(-time.Hour)) {
+			_ = os.Remove(filepath.Join(folder, f.Name())) // it harms nobody
+		}
+	}
+}
+
+// unfinishedFile is the names of files that are being written.
+const unfinishedFile = ".ampwalk-*"
 
 // finish writes a new file whole, or takes it away again.
 func finish(f *os.File, fill func(io.Writer) error) error {
 	w := bufio.NewWriter(f)
-	if err := errors.Join(fill(w), w.Flush(), f.Sync(), f.Close()); err != nil {
+	err := fill(w)
+	if err == nil {
+		err = w.Flush()
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if shut := f.Close(); err == nil {
+		err = shut
+	}
+	if err != nil {
 		return errors.Join(err, os.Remove(f.Name()))
 	}
 	return nil
@@ -72,7 +115,7 @@ func writeNew(text []byte, mode fs.FileMode, name func(n int) string) (string, e
 		if err != nil {
 			return "", err
 		}
-		return f.Name(), finish(f, holding(text))
+		return f.Name(), finishNew(f, holding(text))
 	}
 	return "", fmt.Errorf(words().Wrong.FilesThere, manyFiles, name(1))
 }

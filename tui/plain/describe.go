@@ -37,6 +37,7 @@ type describeWords struct {
 	NoNumber      string `toml:"no_number"`
 	NotRight      string `toml:"not_right"`
 	YesOrNo       string `toml:"yes_or_no"`
+	Unkept        string
 	AssumedAll    string `toml:"assumed_all"`
 
 	Help []struct{ Name, Does string }
@@ -82,7 +83,12 @@ func Describe(opt DescribeOptions) error {
 		}
 		d.hear(typed)
 	}
-	if d.err == nil {
+	switch {
+	case d.err != nil:
+	case d.unkept != nil:
+		d.sayf(wordsToDescribe().Unkept, d.Path)
+		return d.unkept
+	default:
 		d.end()
 	}
 	return d.err
@@ -92,11 +98,12 @@ func Describe(opt DescribeOptions) error {
 type description struct {
 	*voice
 	DescribeOptions
-	list  []siteform.Question
-	at    int
-	part  string // whose heading was said last
-	past  []siteform.Draft
-	doubt string // what was typed and does not agree, "" if nothing
+	list   []siteform.Question
+	at     int
+	part   string // whose heading was said last
+	past   []siteform.Draft
+	unkept error  // why the last change is not in the file
+	doubt  string // what was typed and does not agree, "" if nothing
 }
 
 func (d *description) index(path string) int {
@@ -241,6 +248,7 @@ func (d *description) change(next siteform.Draft, err error, then func()) {
 		if err = d.Keep(next.Bytes()); err != nil {
 			err = fmt.Errorf(wordsToDescribe().Unwritten, d.Path, err)
 		}
+		d.unkept = err
 	}
 	if err != nil {
 		d.refuse(err)

@@ -120,8 +120,11 @@ func TestDescribeFailures(t *testing.T) {
 	d, err := siteform.Open("x", site.DemoTOML())
 	require.NoError(t, err)
 	opt := plain.DescribeOptions{Draft: d, Path: "x", In: strings.NewReader("go 15\n3\ndone\n"), Out: &strings.Builder{}, Keep: func([]byte) error { return errFull }}
-	require.NoError(t, plain.Describe(opt))
-	assert.Contains(t, opt.Out.(*strings.Builder).String(), "Problem: x could not be written: disk full.")
+	require.ErrorIs(t, plain.Describe(opt), errFull)
+	said := opt.Out.(*strings.Builder).String()
+	assert.Contains(t, said, "Problem: x could not be written: disk full.")
+	assert.NotContains(t, said, "Complete.")
+	assert.Contains(t, said, "Continue with: ampwalk site\nedit x")
 	opt.In, opt.Out = strings.NewReader("go 15\n3\n"), brokenWriter{}
 	require.ErrorIs(t, plain.Describe(opt), errFull)
 }

@@ -129,6 +129,18 @@ func TestEndOfInputKeeps(t *testing.T) {
 	assert.Len(t, r.visit.Answers(), 8)
 }
 
+// What no person typed is left out, and the visit goes on.
+func TestLineTooLong(t *testing.T) {
+	for _, n := range []int{64<<10 - 1, 64 << 10, 200 << 10, 1 << 20} {
+		r := lead(t, after(strings.Repeat("x", n), "clear")...)
+		require.NoError(t, r.err)
+		assert.Len(t, r.visit.Answers(), 8, n)
+		assert.Contains(t, strings.ReplaceAll(r.out, "\n", " "), "Problem: ", n)
+	}
+	r := lead(t, after("note "+strings.Repeat("x", 60<<10), "clear")...)
+	assert.Contains(t, r.out, "Noted.")
+}
+
 func TestLeave(t *testing.T) {
 	r := lead(t, after("clear", "leave", "none")...)
 	require.NoError(t, r.err)

@@ -1,7 +1,7 @@
 package plain
 
 import (
-	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -26,8 +26,7 @@ func Practice(opt PracticeOptions) (ended bool, err error) {
 		opt.Width = usualWidth
 	}
 	p := &practice{opt, nil}
-	lines := bufio.NewScanner(opt.In)
-	lines.Buffer(nil, longestLine)
+	lines := newTyped(opt.In)
 	w := words().Practice
 	sc := opt.Session.Scenario()
 	p.say(sc.Title, sc.Story, "")
@@ -38,10 +37,12 @@ func Practice(opt PracticeOptions) (ended bool, err error) {
 		p.say("", p.ask())
 	}
 	for p.err == nil {
-		if !lines.Scan() {
-			return opt.Session.Ended(), lines.Err()
+		typed, err := lines.next(func(problem string) { p.say(fmt.Sprintf(words().Problem, problem)) })
+		if errors.Is(err, io.EOF) {
+			return opt.Session.Ended(), nil
+		} else if err != nil {
+			return opt.Session.Ended(), err
 		}
-		typed := strings.TrimSpace(plaintext.Clean(lines.Text()))
 		switch strings.ToLower(typed) {
 		case "leave":
 			p.say(w.Left)

@@ -1,24 +1,19 @@
 package plain
 
 import (
-	"bufio"
+	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"ampwalk/diagnose/base/plaintext"
 )
 
 const usualWidth = 78 // columns
 
-// longestLine is what one answer may have [bytes]; a pipe that brings more is
-// not a person.
-const longestLine = 64 << 10
-
 // A voice tells and hears line by line. What comes of files and people is made safe for
 // the terminal.
 type voice struct {
-	in    *bufio.Scanner
+	in    typed
 	out   io.Writer
 	width int   // columns
 	err   error // of writing out, or of reading what is typed
@@ -31,19 +26,17 @@ func newVoice(in io.Reader, out io.Writer, width int) *voice {
 	if width <= 0 {
 		width = usualWidth
 	}
-	v := &voice{in: bufio.NewScanner(in), out: out, width: width}
-	v.in.Buffer(nil, longestLine)
-	return v
+	return &voice{in: newTyped(in), out: out, width: width}
 }
 
 // read is the next line without anything that could act on a terminal; false where the
 // input ends.
 func (v *voice) read() (string, bool) {
-	if !v.in.Scan() {
-		v.err = v.in.Err()
-		return "", false
+	line, err := v.in.next(func(problem string) { v.sayf(words().Problem, problem) })
+	if err != nil && !errors.Is(err, io.EOF) {
+		v.err = err
 	}
-	return strings.TrimSpace(plaintext.Clean(v.in.Text())), true
+	return line, err == nil
 }
 
 // say prints a paragraph.

@@ -33,6 +33,7 @@ type wordList struct {
 	WhatNote   string `toml:"what_note"`
 	ToRepair   string `toml:"to_repair"`
 	Unkept     string
+	LongLine   string `toml:"long_line"`
 	OpenNow    string `toml:"open_now"`
 	StillOpen  string `toml:"still_open"`
 	Danger     string

@@ -41,3 +41,12 @@ func Clean(text string) string {
 		}
 	}, text)
 }
+
+// CleanLines is text of several lines, each as [Clean] makes it.
+func CleanLines(text string) string {
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		lines[i] = Clean(line)
+	}
+	return strings.Join(lines, "\n")
+}

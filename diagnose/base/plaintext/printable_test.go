@@ -35,6 +35,10 @@ func TestClean(t *testing.T) {
 	}
 }
 
+func TestCleanLines(t *testing.T) {
+	assert.Equal(t, "a\n\n b \n", plaintext.CleanLines("\x1b[1ma\n\n\tb\r\n"))
+}
+
 func FuzzClean(f *testing.F) {
 	for _, text := range []string{"", "plain", "\x1b[31mred", "\x1b]0;x\x07", "\u009b2J", "\u202eabc", "\xff\xfe", "\x1b\x1b[mx"} {
 		f.Add(text)

@@ -43,18 +43,31 @@ func Wrap(text string, w int) []string {
 			end()
 		}
 		for used+n > w {
-			head := ansi.Truncate(word, w-used, "")
+			head, columns := fitting(word, w-used)
 			if head == "" && used == 0 {
 				break // one letter wider than a line
 			}
-			line, word = line+head, word[len(head):]
-			n = ansi.StringWidth(word)
+			line, word, n = line+head, word[len(head):], n-columns
 			end()
 		}
 		line, used = line+word, used+n
 	}
 	end()
 	return lines
+}
+
+// fitting is the beginning of a word that fits into so many columns, and how many it
+// takes. It looks at no more of the word than that.
+func fitting(word string, columns int) (head string, used int) {
+	size := 0
+	for size < len(word) {
+		letter, n := ansi.FirstGraphemeCluster(word[size:], ansi.GraphemeWidth)
+		if used+n > columns {
+			break
+		}
+		size, used = size+len(letter), used+n
+	}
+	return word[:size], used
 }
 
 // WrapIndented is [Wrap] with the blanks before the text before every line.

@@ -1,6 +1,7 @@
 package plaintext_test
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 
@@ -37,6 +38,25 @@ func TestWrap(t *testing.T) {
 		})
 	}
 	assert.Equal(t, []string{"  - one", "  two"}, plaintext.WrapIndented("  - one two", 8))
+}
+
+// The time of breaking a word grows with its length and not with the square of it: a
+// name of a million letters would take minutes.
+func BenchmarkWrapLongWord(b *testing.B) {
+	for _, n := range []int{1000, 1_000_000} {
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			word := strings.Repeat("a", n)
+			for b.Loop() {
+				plaintext.Wrap(word, 78)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/letter")
+		})
+	}
+}
+
+func TestWrapHugeWord(t *testing.T) {
+	lines := plaintext.Wrap(strings.Repeat("電", 1_000_000)+" "+strings.Repeat("e\u0301", 1_000_000), 78)
+	assert.Len(t, lines, 1_000_000/39+1+1_000_000/78)
 }
 
 // Whatever a text is, no line is wider than asked for and no letter is lost.

@@ -16,6 +16,8 @@ import (
 	"strconv"
 	"strings"
 
+	"ampwalk/diagnose/base/datafile"
+
 	"github.com/pelletier/go-toml/v2"
 )
 
@@ -41,10 +43,30 @@ type document struct {
 func Open(file string, data []byte) (*Table, error) {
 	data = withoutMark(data)
 	values := map[string]any{}
-	if err := toml.Unmarshal(data, &values); err != nil {
+	if err := unmarshal(data, &values); err != nil {
 		return nil, Problems{syntaxProblem(file, err)}
 	}
 	return newTable(&document{file: file}, "", locate(data), values), nil
+}
+
+// mostMarks bounds what divides a file into keys and tables. The reader compares each
+// key of a table with all before it, so that its time grows with their square. Real
+// files have a few hundred; judgement.
+const mostMarks = 10_000
+
+var errTooMany = datafile.Error(func() string { return fmt.Sprintf(words().TooMany, mostMarks) })
+
+func unmarshal(data []byte, values *map[string]any) error {
+	marks := 0
+	for _, b := range data {
+		if b == '=' || b == '[' || b == '.' {
+			marks++
+		}
+	}
+	if marks > mostMarks {
+		return errTooMany
+	}
+	return toml.Unmarshal(data, values)
 }
 
 func syntaxProblem(file string, err error) Problem {

@@ -38,7 +38,7 @@ var ErrByHand = datafile.Error(func() string { return words().ByHand })
 func NewText(file string, data []byte) (Text, error) {
 	rest := withoutMark(data)
 	t := Text{mark: data[:len(data)-len(rest)], data: rest}
-	if err := toml.Unmarshal(rest, &t.values); err != nil {
+	if err := unmarshal(rest, &t.values); err != nil {
 		return Text{}, Problems{syntaxProblem(file, err)}
 	}
 	if t.values == nil {

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -188,6 +189,22 @@ func (t *Table) Text(name string) string {
 	return t.text(name, v)
 }
 
+// Bounds of a text and of a name [letters], far above real ones; judgement.
+const (
+	longestText = 4000
+	longestName = 200
+)
+
+// Name is the text name, short enough for a line or two.
+func (t *Table) Name(name string) string {
+	s := t.Text(name)
+	if n := utf8.RuneCountInString(s); n > longestName {
+		t.Report(name, words().TooLong, n, longestName)
+		return ""
+	}
+	return s
+}
+
 // TextIfAny is the text name, "" where the file has none.
 func (t *Table) TextIfAny(name string) string {
 	if !t.Has(name) {
@@ -203,6 +220,8 @@ func (t *Table) text(name string, v any) string {
 		t.wrongType(name, v, words().Want.QuotedText)
 	case strings.TrimSpace(s) == "":
 		t.Report(name, "%s", words().Empty)
+	case utf8.RuneCountInString(s) > longestText:
+		t.Report(name, words().TooLong, utf8.RuneCountInString(s), longestText)
 	case plaintext.Clean(s) != s:
 		t.Report(name, words().NotPlain, s)
 	default:

@@ -12,6 +12,8 @@ var wordsFile []byte
 
 type wordList struct {
 	Unreadable  string
+	TooMany     string `toml:"too_many"`
+	TooLong     string `toml:"too_long"`
 	NoKey       string `toml:"no_key"`
 	DidYouMean  string `toml:"did_you_mean"`
 	OneKey      string `toml:"one_key"`

@@ -9,11 +9,16 @@ import (
 	"path/filepath"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/visiting"
 )
 
 // ErrDiffers says that a visit of the same id is there and tells another story.
 var ErrDiffers = datafile.Error(func() string { return words().Differs })
+
+// ErrNotKept says that a visit could not be put into the folder: the fault is not the
+// file's.
+var ErrNotKept = datafile.Error(func() string { return words().NotKept })
 
 // Taken says what came of taking in a visit.
 type Taken int
@@ -62,6 +67,9 @@ func Import(dir, name string, accept func([]visiting.Entry) error) (id string, t
 		return "", 0, nil, fmt.Errorf("%s: %w", name, err)
 	}
 	taken, err = takeIn(dir, id, data[:k.whole])
+	if err != nil && !errors.Is(err, ErrDiffers) {
+		err = fmt.Errorf("%s: %w: %w", name, ErrNotKept, err)
+	}
 	return id, taken, k.damage, err
 }
 
@@ -96,7 +104,7 @@ func openOrCreate(name string) (f *os.File, isNew bool, err error) {
 	f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
 	isNew = err == nil
 	if errors.Is(err, os.ErrExist) {
-		f, err = os.OpenFile(name, os.O_RDWR, 0)
+		f, err = wholefile.Open(name, os.O_RDWR)
 	}
 	if err != nil {
 		return nil, false, err
@@ -113,7 +121,7 @@ func bring(f *os.File, isNew bool, whole []byte) (taken Taken, err error) {
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return 0, err
 	}
-	here, err := readAll(f)
+	here, err := wholefile.All(f, MaxSize)
 	switch {
 	case err != nil:
 		return 0, err
@@ -125,7 +133,7 @@ func bring(f *os.File, isNew bool, whole []byte) (taken Taken, err error) {
 		return 0, fmt.Errorf("%s: %w", f.Name(), ErrDiffers)
 	}
 	if _, err = f.WriteAt(whole[len(here):], int64(len(here))); err == nil {
-		err = errors.Join(f.Sync(), syncDir(filepath.Dir(f.Name())))
+		err = errors.Join(f.Sync(), wholefile.SyncFolder(filepath.Dir(f.Name())))
 	}
 	switch {
 	case err != nil && isNew:

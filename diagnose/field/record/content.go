@@ -27,6 +27,9 @@ func (c Content) Fingerprint() string { return c.Hashes[len(c.Hashes)-1] }
 // put right. The error says that not even the head is whole, or that the visit
 // has an id that no file may have.
 func Parse(data []byte) (Content, error) {
+	if err := bounded(data); err != nil {
+		return Content{}, err
+	}
 	data, k := checkCarried(data)
 	if len(k.entries) == 0 {
 		return Content{}, unreadable("the visit", k)

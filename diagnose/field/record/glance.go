@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/internal/hashchain"
 )
@@ -71,7 +72,7 @@ func glance(name, id string) Item {
 // endsOf describes a journal by its first line and as many of its last ones as tell
 // whether it is finished. Each of these must follow the one before it.
 func endsOf(name string) (it Item, err error) {
-	f, err := os.Open(name)
+	f, err := wholefile.Open(name, os.O_RDONLY)
 	if err != nil {
 		return it, err
 	}

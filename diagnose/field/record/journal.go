@@ -1,19 +1,19 @@
 package record
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"strings"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -30,7 +30,7 @@ var (
 )
 
 // MaxSize is far above any real visit; a larger file is not one [bytes].
-const MaxSize = 64 << 20
+const MaxSize = wholefile.Journal
 
 var idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,79}$`)
 
@@ -69,7 +69,7 @@ func Create(dir string, h visiting.Head) (*Journal, error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := errors.Join(lock(f), syncDir(dir)); err != nil {
+		if err := errors.Join(lock(f), wholefile.SyncFolder(dir)); err != nil {
 			return nil, errors.Join(err, f.Close())
 		}
 		return &Journal{id: id, file: f, version: version}, nil
@@ -105,7 +105,7 @@ func Open(dir, id string) (*Journal, []visiting.Entry, *Damage, error) {
 	if !idForm.MatchString(id) {
 		return nil, nil, nil, fmt.Errorf("%w, not %q", ErrID, id)
 	}
-	f, err := os.OpenFile(path(dir, id), os.O_RDWR, 0)
+	f, err := wholefile.Open(path(dir, id), os.O_RDWR)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -120,7 +120,10 @@ func open(f *os.File, id string) (*Journal, []visiting.Entry, *Damage, error) {
 	if err := lock(f); err != nil {
 		return nil, nil, nil, err
 	}
-	data, err := readAll(f)
+	data, err := wholefile.All(f, MaxSize)
+	if err == nil {
+		err = bounded(data)
+	}
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -167,20 +170,28 @@ func Fingerprint(name string) (string, error) {
 }
 
 func readFile(name string) ([]byte, error) {
-	f, err := os.Open(name)
+	data, err := wholefile.Read(name, MaxSize)
+	if err == nil {
+		err = bounded(data)
+	}
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close() // read only: nothing to lose
-	return readAll(f)
+	return data, nil
 }
 
-func readAll(f *os.File) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(f, MaxSize+1))
-	if err == nil && len(data) > MaxSize {
-		err = fmt.Errorf(words().TooLarge, f.Name(), MaxSize>>20)
+// MaxLines is far above any real visit, which has some two hundred lines. Each line of a
+// journal may cost an inference when the visit is read again. Judgement.
+const MaxLines = 5000
+
+// ErrTooLong says that a journal has more than [MaxLines] lines.
+var ErrTooLong = datafile.Error(func() string { return fmt.Sprintf(words().TooLong, MaxLines) })
+
+func bounded(data []byte) error {
+	if bytes.Count(data, []byte("\n")) > MaxLines {
+		return ErrTooLong
 	}
-	return data, err
+	return nil
 }
 
 func unreadable(name string, k kept) error {
@@ -205,7 +216,7 @@ func setAside(name, suffix string, data []byte) (string, error) {
 			return "", err
 		}
 		_, err = f.Write(data)
-		return aside, errors.Join(err, f.Sync(), f.Close(), syncDir(filepath.Dir(name)))
+		return aside, errors.Join(err, f.Sync(), f.Close(), wholefile.SyncFolder(filepath.Dir(name)))
 	}
 }
 
@@ -221,6 +232,9 @@ func (j *Journal) Append(e visiting.Entry) error {
 	}
 	if e.Conclusion != nil && j.version == 1 {
 		return nil // the program that began the visit could not read on
+	}
+	if e.Answer != nil && bytes.Count(j.data, []byte("\n")) >= MaxLines-roomToEnd {
+		return ErrTooLong
 	}
 	line, hash, err := link(j.hash, e)
 	if err != nil {
@@ -239,6 +253,10 @@ func (j *Journal) Append(e visiting.Entry) error {
 	j.hash, j.data = hash, data
 	return nil
 }
+
+// roomToEnd is how many lines are left for the end of a visit and its conclusion, should it
+// be ended and taken up again a few times.
+const roomToEnd = 20
 
 // write writes to the file what data has beyond what is there.
 func (j *Journal) write(data []byte) error {
@@ -269,16 +287,4 @@ func (j *Journal) Discard() error {
 		return errors.New(words().NotEmpty)
 	}
 	return errors.Join(j.Close(), os.Remove(j.file.Name()))
-}
-
-// syncDir makes a file's name in dir durable, where the system can.
-func syncDir(dir string) error {
-	if runtime.GOOS == "windows" { // a directory cannot be flushed there
-		return nil
-	}
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }

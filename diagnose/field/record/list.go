@@ -22,6 +22,12 @@ type Item struct {
 	Damage    error // nil if the journal is whole; else what can be read is above
 }
 
+// Readable reports whether the file could be read, and some of its lines are whole.
+func (it Item) Readable() bool {
+	damage := (*Damage)(nil)
+	return it.Damage == nil || errors.As(it.Damage, &damage)
+}
+
 // List gives the visits in dir, the one last worked on first. A folder that is
 // not there holds none.
 func List(dir string) ([]Item, error) {

@@ -16,10 +16,11 @@ type wordList struct {
 	Locked         string
 	Id             string
 	Unreadable     string
-	TooLarge       string `toml:"too_large"`
+	TooLong        string `toml:"too_long"`
 	EmptyFile      string `toml:"empty_file"`
 	NotWritten     string `toml:"not_written"`
 	NotEmpty       string `toml:"not_empty"`
+	NotKept        string `toml:"not_kept"`
 	Differs        string
 	Replaced       string
 	NotBeside      string `toml:"not_beside"`

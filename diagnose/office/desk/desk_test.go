@@ -55,7 +55,7 @@ func visitOf(t *testing.T, day int, volts float64, c condition.ID) ledger.Source
 
 // deskOf is a desk on a new ledger with the visits; its inference counts what it was
 // given to know, and holds the array for open.
-func deskOf(t *testing.T, sources ...ledger.Source) *Desk {
+func deskOf(t testing.TB, sources ...ledger.Source) *Desk {
 	t.Helper()
 	l, err := ledger.Open(ctx, filepath.Join(t.TempDir(), "the.ledger"), func() time.Time { return now })
 	require.NoError(t, err)

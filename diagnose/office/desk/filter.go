@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ampwalk/diagnose/base/datafile"
+	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/office/ledger"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/physics/condition"
@@ -47,6 +48,7 @@ func OrderOf(word string) (ledger.Order, error) {
 // Narrow is a filter with one part of it changed, as typed: "site Dry Ridge"; "site"
 // alone takes that part out, "none" all of them.
 func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
+	typed = plaintext.Clean(typed)
 	word, value, _ := strings.Cut(strings.TrimSpace(typed), " ")
 	value = strings.TrimSpace(value)
 	var err error

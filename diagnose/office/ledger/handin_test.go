@@ -5,7 +5,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -13,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/wholefile"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/review"
@@ -230,22 +230,26 @@ func TestWrongClockHidesNoWork(t *testing.T) {
 	}
 }
 
-// A folder is walked; links in it are not followed.
+// A folder is walked. A link is not followed, and one named as a visit is not passed over
+// in silence.
 func TestFiles(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "mail", "new"), 0o700))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "mail", "new", "1.txt"), []byte("x"), 0o600))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "a"+record.Suffix), []byte("y"), 0o600))
+	want := map[string]error{"stick/a" + record.Suffix: nil, "stick/mail/new/1.txt": nil}
 	if runtime.GOOS != "windows" { // links need a right there
-		require.NoError(t, os.Symlink("/etc/passwd", filepath.Join(dir, "b"+record.Suffix)))
+		for _, name := range []string{"link" + record.Suffix, "link" + review.Suffix, practiceName} {
+			require.NoError(t, os.Symlink("/etc/passwd", filepath.Join(dir, name)))
+			want["stick/"+name] = wholefile.ErrNotRegular
+		}
+		require.NoError(t, os.Symlink("/etc/passwd", filepath.Join(dir, "letter")))
 	}
-	var got []string
+	got := map[string]error{}
 	for s, err := range Files(os.DirFS(dir), ".", "stick") {
-		require.NoError(t, err)
-		got = append(got, s.Name)
+		got[s.Name] = err
 	}
-	slices.Sort(got)
-	assert.Equal(t, []string{"stick/a" + record.Suffix, "stick/mail/new/1.txt"}, got)
+	assert.Equal(t, want, got)
 	for _, err := range Files(os.DirFS(dir), "not-there", "stick") {
 		require.ErrorIs(t, err, os.ErrNotExist)
 	}

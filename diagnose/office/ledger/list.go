@@ -77,31 +77,49 @@ func (r Row) cursor(today time.Time) Cursor {
 }
 
 // columns are a row's, for [work.rows].
-const columns = `v.digest, v.state, v.due, v.head, v.reviews, v.last_review, v.handed_in, v.again`
+const columns = `v.id, v.digest, v.state, v.due, v.head, v.reviews, v.last_review, v.handed_in, v.again`
 
 func (w *work) rows(text string, args ...any) (list []Row, err error) {
+	var broken []int // in list
 	found, err := w.tx.QueryContext(w.ctx, text, args...)
 	if err != nil {
 		return nil, err
 	}
 	for found.Next() {
 		var r Row
-		var digest, again string
+		var id, digest, again string
 		var due, handedIn int64
-		err := found.Scan(&digest, &r.State, &due, &r.Head, &r.Reviews, &r.LastReview, &handedIn, &again)
-		if err == nil {
-			err = json.Unmarshal([]byte(digest), &r.Digest)
-		}
-		if err == nil && again != "" {
-			err = json.Unmarshal([]byte(again), &r.Again)
-		}
+		err := found.Scan(&id, &digest, &r.State, &due, &r.Head, &r.Reviews, &r.LastReview, &handedIn, &again)
 		if err != nil {
 			return nil, errors.Join(err, found.Close())
+		}
+		if json.Unmarshal([]byte(digest), &r.Digest) != nil || r.Digest.ID != id {
+			r.Digest = Digest{ID: id}
+			broken = append(broken, len(list))
+		}
+		if json.Unmarshal([]byte(again), &r.Again) != nil {
+			r.Again = Again{} // nothing, or nothing that can be read: it is looked at again
 		}
 		r.Due, r.HandedInAt = moment(due), moment(handedIn)
 		list = append(list, r)
 	}
-	return list, errors.Join(found.Err(), found.Close())
+	if err := errors.Join(found.Err(), found.Close()); err != nil {
+		return nil, err
+	}
+	for _, i := range broken {
+		list[i].Digest = w.digestAfresh(list[i].Digest.ID)
+	}
+	return list, nil
+}
+
+// digestAfresh is what the lists say of a visit whose row is damaged, so that it stops no
+// list and no report: by its journal, or else that it is damaged.
+func (w *work) digestAfresh(id string) Digest {
+	c, err := w.content(id)
+	if err != nil {
+		return Digest{ID: id, Site: words().DamagedRow}
+	}
+	return digestOf(c, w.now())
 }
 
 // List is one page of visits.

@@ -35,6 +35,7 @@ type Ledger struct {
 	now    func() time.Time
 	packer *zstd.Encoder
 	opener *zstd.Decoder
+	frozen bool
 }
 
 // IsURL reports whether where is the address of a PostgreSQL database, and not a
@@ -45,8 +46,33 @@ func IsURL(where string) bool {
 
 // Open opens the ledger in the file where, or at the address where
 // ("postgres://..."), makes it if there is none, and brings it up to what this
-// program knows.
+// program knows. A ledger of a newer program is refused: [ErrNewer].
 func Open(ctx context.Context, where string, now func() time.Time) (*Ledger, error) {
+	return openAs(ctx, where, now, toWrite)
+}
+
+// OpenToRead is [Open] for those who change nothing. They can open a file that cannot be
+// written to, as on a share or in a backup, if this version of the program made it.
+func OpenToRead(ctx context.Context, where string, now func() time.Time) (*Ledger, error) {
+	l, err := Open(ctx, where, now)
+	if err == nil || !cannotWrite(err) {
+		return l, err
+	}
+	if l, err = openAs(ctx, where, now, toRead); err != nil {
+		return nil, err
+	}
+	l.frozen = true
+	return l, nil
+}
+
+// Frozen reports whether the ledger is read as its file stands, without what a program
+// that was stopped has left in the file with "-wal" at the end of its name.
+func (l *Ledger) Frozen() bool { return l.frozen }
+
+// ErrNewer says that a newer program changed the tables.
+var ErrNewer = datafile.Error(func() string { return words().Newer })
+
+func openAs(ctx context.Context, where string, now func() time.Time, how string) (*Ledger, error) {
 	packer, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(runtime.GOMAXPROCS(0)))
 	if err != nil {
 		return nil, err
@@ -69,11 +95,11 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Ledger, err
 		if err != nil {
 			return nil, err
 		}
-	} else if l.db, err = openSQLite(where); err != nil {
+	} else if l.db, err = openSQLite(where, how); err != nil {
 		return nil, err
 	}
-	if err := l.migrate(ctx, dialect, options); err != nil {
-		return nil, errors.Join(fmt.Errorf(words().NotOpened, err), l.db.Close())
+	if err := l.migrate(ctx, dialect, options, how); err != nil {
+		return nil, errors.Join(fmt.Errorf(words().NotOpened, spoken(where), explained(err)), l.db.Close())
 	}
 	return l, nil
 }
@@ -93,7 +119,14 @@ func openPostgres(address string) (*sql.DB, error) {
 // memory by a connection [KiB, negative].
 var pragmas = []string{"journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)", "busy_timeout(20000)", "cache_size(-8000)"}
 
-func openSQLite(file string) (*sql.DB, error) {
+// The ways of opening a file. One that cannot be written to is read as one that nobody
+// changes: SQLite otherwise writes beside it who reads.
+const (
+	toWrite = "write"
+	toRead  = "read"
+)
+
+func openSQLite(file, how string) (*sql.DB, error) {
 	file, err := filepath.Abs(file)
 	if err != nil {
 		return nil, err
@@ -104,7 +137,11 @@ func openSQLite(file string) (*sql.DB, error) {
 	}
 	// A transaction is for writing from its beginning: one that began by reading
 	// would fail where another wrote in between.
-	address := url.URL{Scheme: "file", Path: path, RawQuery: url.Values{"_pragma": pragmas, "_txlock": {"immediate"}}.Encode()}
+	query := url.Values{"_pragma": pragmas, "_txlock": {"immediate"}}
+	if how == toRead {
+		query = url.Values{"mode": {"ro"}, "immutable": {"1"}}
+	}
+	address := url.URL{Scheme: "file", Path: path, RawQuery: query.Encode()}
 	db, err := sql.Open("sqlite", address.String())
 	if err != nil {
 		return nil, err
@@ -117,7 +154,7 @@ func openSQLite(file string) (*sql.DB, error) {
 // migrate brings the tables up to date. Two programs may do it at once: on
 // PostgreSQL one waits for the other; on SQLite the second fails and finds on
 // trying again that all is done.
-func (l *Ledger) migrate(ctx context.Context, dialect goose.Dialect, options []goose.ProviderOption) error {
+func (l *Ledger) migrate(ctx context.Context, dialect goose.Dialect, options []goose.ProviderOption, how string) error {
 	files, err := fs.Sub(migrations, "migrations")
 	if err != nil {
 		return err
@@ -126,14 +163,27 @@ func (l *Ledger) migrate(ctx context.Context, dialect goose.Dialect, options []g
 	if err != nil {
 		return err
 	}
-	for try := 1; ; try++ {
-		if _, err = p.Up(ctx); err == nil || try == tries {
-			return err
+	for try := 1; how == toWrite; try++ {
+		if _, err = p.Up(ctx); err == nil {
+			break
 		}
 		if pending, e := p.HasPending(ctx); e == nil && !pending {
-			return nil
+			break
+		}
+		if try == tries || cannotWrite(err) {
+			return err
 		}
 	}
+	here, ours, err := p.GetVersions(ctx)
+	switch {
+	case err != nil:
+		return err
+	case here > ours:
+		return ErrNewer
+	case here < ours:
+		return errOlder
+	}
+	return nil
 }
 
 // Close lets go of the ledger.
@@ -151,7 +201,7 @@ func (l *Ledger) inTx(ctx context.Context, do func(*work) error) error {
 	for try := 1; ; try++ {
 		err := l.once(ctx, do)
 		if err == nil || try == tries || !inTheWay(err) {
-			return err
+			return explained(err)
 		}
 	}
 }
@@ -251,5 +301,5 @@ func (l *Ledger) read(ctx context.Context, do func(*work) error) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(do(&work{Ledger: l, ctx: ctx, tx: tx, statements: map[string]*sql.Stmt{}}), tx.Rollback())
+	return explained(errors.Join(do(&work{Ledger: l, ctx: ctx, tx: tx, statements: map[string]*sql.Stmt{}}), tx.Rollback()))
 }

@@ -65,10 +65,11 @@ func (l *Ledger) unpack(s Source, now time.Time) (*parcel, error) {
 		p.reason = fmt.Sprintf(words().Stays, err, record.MaxSize>>20)
 	case err != nil:
 	case strings.HasSuffix(s.Name, practiceName):
-		p.practice, err = practicelog.Read(bytes.NewReader(data))
-		if err != nil {
-			p.reason = err.Error()
-			p.practice = nil
+		list, damage := practicelog.Read(bytes.NewReader(data))
+		if damage != nil {
+			p.reason = damage.Error()
+		} else {
+			p.practice = list
 		}
 	case !named && !ours:
 	case isReviews(s.Name, data):

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -146,7 +147,7 @@ func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 		return 0, err
 	}
 	if here == head {
-		return TakenSame, nil
+		return w.mend(v)
 	}
 	if !slices.Contains(v.hashes, here) {
 		old, err := w.content(d.ID)
@@ -172,6 +173,24 @@ func (w *work) goOn(v *visit, head string, due int64) (Fate, error) {
 		return 0, err
 	}
 	_, err = w.exec(`UPDATE journals SET journal = $1 WHERE id = $2`, v.packed, d.ID)
+	return TakenFurther, err
+}
+
+// mend puts in the place of a visit that is damaged in the ledger the same visit from a
+// file that is whole.
+func (w *work) mend(v *visit) (Fate, error) {
+	var text string
+	if _, err := w.one(`SELECT digest FROM visits WHERE id = $1`, []any{v.digest.ID}, &text); err != nil {
+		return 0, err
+	}
+	_, damage := w.content(v.digest.ID)
+	if damage == nil && json.Valid([]byte(text)) {
+		return TakenSame, nil
+	}
+	if _, err := w.exec(`UPDATE journals SET journal = $1 WHERE id = $2`, v.packed, v.digest.ID); err != nil {
+		return 0, err
+	}
+	_, err := w.exec(`UPDATE visits SET digest = $1 WHERE id = $2`, v.text, v.digest.ID)
 	return TakenFurther, err
 }
 

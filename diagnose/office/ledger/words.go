@@ -13,6 +13,13 @@ var wordsFile []byte
 type wordList struct {
 	NotAside         string `toml:"not_aside"`
 	NotOpened        string `toml:"not_opened"`
+	Newer            string
+	Older            string
+	NotALedger       string `toml:"not_a_ledger"`
+	Corrupt          string
+	ReadOnly         string `toml:"read_only"`
+	CannotOpen       string `toml:"cannot_open"`
+	Full             string
 	Overtaken        string
 	TooLarge         string `toml:"too_large"`
 	Stays            string
@@ -25,6 +32,7 @@ type wordList struct {
 	ReviewedFirst    string `toml:"reviewed_first"`
 	Refused          string
 	InLedger         string `toml:"in_ledger"`
+	DamagedRow       string `toml:"damaged_row"`
 	NoSuchVisit      string `toml:"no_such_visit"`
 	JournalNotOpened string `toml:"journal_not_opened"`
 	JournalInLedger  string `toml:"journal_in_ledger"`

@@ -89,17 +89,20 @@ var csvHead = []string{
 	"total", "readings", "informed", "breaches", "hints", "caught",
 }
 
-// WriteCSV writes results as a table, by RFC 4180.
+// WriteCSV writes results as a table, by RFC 4180. The file may have been written by
+// anybody, so each text is made safe for a spreadsheet and for a terminal.
 func WriteCSV(out io.Writer, list []Result) error {
 	w := csv.NewWriter(out)
 	w.Write(csvHead) // its error stays in w
 	for _, r := range list {
 		f := func(x float64) string { return fmt.Sprintf("%.1f", x) }
-		w.Write([]string{
-			plaintext.Cell(r.Who), r.At.Format(time.RFC3339), r.Mode, plaintext.Cell(r.Scenario), fmt.Sprint(r.Level), ids(r.Truth), ids(r.Named), fmt.Sprint(r.Right),
+		row := []string{r.Who, r.At.Format(time.RFC3339), r.Mode, r.Scenario, fmt.Sprint(r.Level), ids(r.Truth), ids(r.Named), fmt.Sprint(r.Right)}
+		for i, text := range row {
+			row[i] = plaintext.Cell(plaintext.Clean(text))
+		}
+		w.Write(append(row,
 			f(r.Score.Safety), f(r.Score.Findings), f(r.Score.Economy), f(r.Score.Method), f(r.Score.Hints), f(r.Score.Total),
-			fmt.Sprint(r.Readings), fmt.Sprint(r.Informed), strings.Join(r.Breaches, " "), fmt.Sprint(r.Hints), fmt.Sprint(r.Caught),
-		})
+			fmt.Sprint(r.Readings), fmt.Sprint(r.Informed), plaintext.Cell(plaintext.Clean(strings.Join(r.Breaches, " "))), fmt.Sprint(r.Hints), fmt.Sprint(r.Caught)))
 	}
 	w.Flush()
 	return w.Error()

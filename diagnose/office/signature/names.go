@@ -31,7 +31,7 @@ func ParseNames(file string, data []byte) (Names, error) {
 	}
 	var n Names
 	for _, t := range top.Tables("person") {
-		p := Person{Name: t.Text("name"), From: t.Time("from")}
+		p := Person{Name: t.Name("name"), From: t.Time("from")}
 		key, err := ParsePublic(t.Text("key"))
 		if p.Key = key; err != nil && t.Sound("key") {
 			t.Report("key", words().ExpectedKey, err)

@@ -231,3 +231,33 @@ func FuzzParseNames(f *testing.F) {
 		}
 	})
 }
+
+// Whatever stands for a key or a signature, it is one or it is refused.
+func FuzzKeys(f *testing.F) {
+	k, err := New(rand.Reader)
+	require.NoError(f, err)
+	sealed, err := k.Seal([]byte("only for tests"), "A. B.")
+	require.NoError(f, err)
+	signed, err := k.Sign("test", []byte("message"))
+	require.NoError(f, err)
+	f.Add(sealed)
+	f.Add([]byte(signed))
+	f.Add([]byte(k.Public()))
+	f.Add([]byte("ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAIA== \u202e"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		for _, public := range []func() (Public, error){
+			func() (Public, error) { return PublicOf(data) },
+			func() (Public, error) { return ParsePublic(string(data)) },
+			func() (Public, error) { return Verify("test", []byte("message"), string(data)) },
+		} {
+			p, err := public()
+			if err != nil {
+				continue
+			}
+			again, err := ParsePublic(string(p))
+			require.NoError(t, err)
+			require.Equal(t, p, again)
+			require.NotEmpty(t, p.Fingerprint())
+		}
+	})
+}

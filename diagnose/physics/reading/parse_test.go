@@ -230,3 +230,23 @@ func parseSite(t *testing.T, file string) *site.Site {
 	require.NoError(t, err)
 	return s
 }
+
+// Whatever a file of instruments says, each that is read has limits that can be used.
+func FuzzParseInstruments(f *testing.F) {
+	f.Add([]byte("[instrument.voltmeter]\npercent = 0.5\ndigits = 2\nresolution = 0.01\n"))
+	f.Add([]byte("[instrument.clamp]\nplus_minus = 0.1\nname = \"\u202e=x()\"\n"))
+	f.Add([]byte("[instrument.clamp]\npercent = nan\n[instrument.none]\n[instrument.voltmeter]\ndigits = -1e308"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		list, err := reading.ParseInstruments("x", data)
+		if err != nil {
+			require.NotContains(t, err.Error(), "\x1b")
+			return
+		}
+		require.NotEmpty(t, list)
+		for _, in := range list {
+			for _, x := range []float64{in.Percent, in.Digits, in.Resolution, in.PlusMinus} {
+				require.True(t, x >= 0 && x < 1e9, "%g", x)
+			}
+		}
+	})
+}

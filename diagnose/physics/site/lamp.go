@@ -95,7 +95,7 @@ func (l Look) check(t *tomlfile.Table) {
 type distinct map[string]bool
 
 func (d distinct) text(t *tomlfile.Table, name string) string {
-	s := t.Text(name)
+	s := t.Name(name)
 	if t.Sound(name) && d[s] {
 		t.Report(name, words().Twice, s, name)
 	}

@@ -65,7 +65,7 @@ func Parse(file string, data []byte) (*Site, error) {
 	}
 	t.module = t.array.Table("module")
 	s := &Site{
-		Name:       top.Text("name"),
+		Name:       top.Name("name"),
 		NominalV:   top.Number("nominal_v", systemV),
 		Place:      place(t.place),
 		Array:      array(t.array, module(t.module)),
