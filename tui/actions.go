@@ -34,10 +34,11 @@ const (
 	doAssume  doing = "assume"
 	doClear   doing = "clear"
 	doChecked doing = "checked"
-	doAll     doing = "all"
+	doAll     doing = "list"
 	doRemove  doing = "remove"
 	doUndo    doing = "undo"
 	doFinish  doing = "finish"
+	doDetails doing = "details"
 	doAdd     doing = "add"
 	doNoMore  doing = "no-more"
 

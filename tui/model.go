@@ -51,7 +51,7 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 	case d.Path == "":
 		m.screen = newNaming(newStart(&opt), SiteFile{})
 	default:
-		m.screen = newDescribe(newStart(&opt), d.Draft, d.Path)
+		m.screen = newDescribe(newStart(&opt), &opt, d.Draft, d.Path)
 	}
 	if opt.Visit != nil {
 		m.visit = opt.Visit

@@ -14,7 +14,8 @@ var siteFile []byte
 type siteWordList struct {
 	FileUnwritten string `toml:"file_unwritten"`
 
-	Describe struct{ Title, Question, Kept, Copied, Incomplete, Removed, Undone, Agrees, Anyway, Spread, Assumed string }
+	Describe struct{ Title, Question, Kept, Copied, Incomplete, Agrees, Anyway, Spread, Assumed string }
+	Said     map[string]string
 	State    struct {
 		Left, Wrong, Complete, Assumed, Described, None string
 		IsWrong                                         string `toml:"is_wrong"`

@@ -300,18 +300,15 @@ func (s visitScreen) onActions(e env, msg tea.KeyMsg, actions []action) (screen,
 
 // enter gives the answer, or says what is wrong with it.
 func (s visitScreen) enter(e env) (screen, tea.Cmd) {
-	if s.menu.many && s.menu.at < len(s.menu.items) {
-		s.menu = s.menu.toggle()
-		return s, nil
-	}
 	if s.unchanged() {
 		return s.forward()
 	}
+	if !s.typed() && !s.menu.decided() {
+		s.problem = undecided(s.menu)
+		return s, nil
+	}
 	text := s.answer()
 	switch {
-	case !s.typed() && s.menu.at == unchosen:
-		s.problem = visitWords().NothingChosen
-		return s, nil
 	case text == "" && s.prompt.Step.Kind != procedure.Say:
 		s.problem = visitWords().NothingTyped
 		return s, nil
@@ -321,6 +318,14 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 		return s, nil
 	}
 	return s.given(err)
+}
+
+// undecided is what to say where Enter finds nothing chosen or marked.
+func undecided(m menu) string {
+	if m.many {
+		return visitWords().NothingMarked
+	}
+	return visitWords().NothingChosen
 }
 
 // given goes on after an answer: to the open question, or, where it was not kept, to

@@ -84,11 +84,12 @@ func (s visitScreen) help() []key.Binding {
 		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
 	case s.talk.Doubt() != nil:
 		return []key.Binding{as(keys.Enter, "keep-suspect"), as(keys.Back, "correct"), as(keys.Leave, "leave")}
-	case s.menu.many && s.menu.at < len(s.menu.items):
-		answer = as(keys.Enter, "mark")
 	}
 	if !s.open() {
 		answer = as(keys.Enter, "keep-or-change")
+	}
+	if s.menu.many {
+		return []key.Binding{answer, keys.Digits, as(keys.Back, "back"), as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 	}
 	return []key.Binding{answer, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 }

@@ -46,6 +46,7 @@ type visitWordList struct {
 	Expected      string
 	Unexpected    string
 	Doubt         string
+	NothingMarked string `toml:"nothing_marked"`
 	NothingChosen string `toml:"nothing_chosen"`
 	NothingTyped  string `toml:"nothing_typed"`
 	NoBack        string `toml:"no_back"`

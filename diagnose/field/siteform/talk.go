@@ -303,7 +303,7 @@ func (t *Talk) write(next Draft, err error) error {
 	q := t.Question()
 	if !bytes.Equal(next.Bytes(), t.draft.Bytes()) {
 		if err := t.keep(next.Bytes()); err != nil {
-			return fmt.Errorf(words().Unwritten, err)
+			return err
 		}
 		t.past = append(t.past, moment{t.draft, q.Path})
 	}

@@ -30,7 +30,6 @@ type wordList struct {
 	NoRemove       string `toml:"no_remove"`
 	NoNumber       string `toml:"no_number"`
 	YesOrNo        string `toml:"yes_or_no"`
-	Unwritten      string
 	AllShown       string `toml:"all_shown"`
 	Want           struct {
 		Number   string
