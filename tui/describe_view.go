@@ -76,12 +76,8 @@ func (s describeScreen) asking(e env, w, h int) []string {
 	if q.Optional {
 		add(giveSurprise, says.Empty, q.Without)
 	}
-	if t, ok := s.talk.Usual(); ok {
-		add(keep, says.Typical, typicalText(q, t))
-	}
-	if s.talk.Draft().Given(q) {
-		add(keep, says.SoFar, s.given(q))
-	}
+	add(keep, says.Usual, s.talk.UsualText())
+	add(keep, says.SoFar, s.talk.Given(q))
 	below := append([]block{{giveGap, []string{""}}}, block{keep, s.answering(e, q, w, h)})
 	lines := fold(slices.Concat(tell, below), h)
 	if len(lines) <= h {
@@ -89,23 +85,6 @@ func (s describeScreen) asking(e env, w, h int) []string {
 	}
 	least := fold(below, 0)
 	return append(fold(tell, 0)[:max(1, h-len(least))], least...)
-}
-
-func typicalText(q siteform.Question, t siteform.Typical) string {
-	text := q.Shown(t.Text) + ": " + t.Why
-	if t.Spread != "" {
-		text = fmt.Sprintf(siteWords().Describe.Spread, text, t.Spread)
-	}
-	return text
-}
-
-// given is the answer in the file, with the mark of what is assumed.
-func (s describeScreen) given(q siteform.Question) string {
-	text := s.talk.Given(q)
-	if s.talk.Draft().Assumed(q) {
-		text = fmt.Sprintf(siteWords().Describe.Assumed, text)
-	}
-	return text
 }
 
 // answering is the field or the list to choose from, and what is to say of it.

@@ -268,6 +268,15 @@ func (q Question) unit() string {
 	return q.Unit
 }
 
+// Named is an answer in short: of a choice the word, and what it means only where the word
+// says nothing.
+func (q Question) Named(answer string) string {
+	if q.Form == Choice && q.Unit == "" && answer != "true" && answer != "false" {
+		return answer
+	}
+	return q.Shown(answer)
+}
+
 // Shown is an answer with its unit, or with what its word means.
 func (q Question) Shown(answer string) string {
 	if i := slices.Index(q.Choices, answer); i >= 0 && i < len(q.Explain) && q.Form == Choice {

@@ -254,12 +254,29 @@ func (t *Talk) pass(said Said) {
 
 func (t *Talk) heard(said Said, q Question) Heard { return Heard{said, q, t.Given(q)} }
 
-// Given is the answer to q with its unit, "" for none.
+// Given is the answer to q with its unit and whether it is assumed, "" for none.
 func (t *Talk) Given(q Question) string {
 	if !t.draft.Given(q) || q.Form == More {
 		return ""
 	}
-	return q.Shown(t.draft.Answer(q))
+	text := q.Shown(t.draft.Answer(q))
+	if t.draft.Assumed(q) {
+		text = fmt.Sprintf(words().Assumed, text)
+	}
+	return text
+}
+
+// UsualText is what can be assumed for the question shown, what it rests on, and how far
+// nine in ten lie from it; "" for nothing.
+func (t *Talk) UsualText() string {
+	if t.usual == nil {
+		return ""
+	}
+	text := fmt.Sprintf(words().Usual, t.Question().Named(t.usual.Text), t.usual.Why)
+	if t.usual.Spread != "" {
+		text = fmt.Sprintf(words().GiveOrTake, text, t.usual.Spread)
+	}
+	return text
 }
 
 // forward turns to the next question. After the last of the first questions what is usual

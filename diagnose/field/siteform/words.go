@@ -23,6 +23,8 @@ type wordList struct {
 	NoRow          string `toml:"no_row"`
 	Row            string
 	Doubt          string
+	Assumed, Usual string
+	GiveOrTake     string `toml:"give_or_take"`
 	HalfAYear      string `toml:"half_a_year"`
 	First          string
 	NoUndo         string `toml:"no_undo"`
