@@ -185,9 +185,9 @@ func stateOf(d siteform.Draft, q siteform.Question) string {
 	case len(d.Wrong(q)) > 0:
 		return fmt.Sprintf(w.IsWrong, d.Answer(q))
 	case d.Assumed(q):
-		return fmt.Sprintf(w.IsAssumed, q.Shown(d.Answer(q)))
+		return fmt.Sprintf(w.IsAssumed, q.Named(d.Answer(q)))
 	case d.Given(q):
-		return q.Shown(d.Answer(q))
+		return q.Named(d.Answer(q))
 	case q.Optional:
 		return "-"
 	default:

@@ -218,7 +218,7 @@ func (d *description) standing() {
 	}
 	var assumed []string
 	for _, q := range draft.AssumedAnswers() {
-		assumed = append(assumed, q.Title)
+		assumed = append(assumed, strings.TrimSuffix(q.Title, "?"))
 	}
 	if len(assumed) > 0 {
 		d.sayf(w.AssumedAll, strings.Join(assumed, "; "))

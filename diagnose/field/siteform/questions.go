@@ -53,6 +53,7 @@ type Question struct {
 
 	keys  []string // that it asks for together, nil for Path alone
 	each  string   // of Rows: the array of tables
+	says  string   // of a Pair: its numbers in words
 	rules []rule
 	short string
 }
@@ -68,8 +69,8 @@ type ask struct {
 	For      []string // asked only where "means" has one of these
 	Typical  []rule
 
-	Part, Each string   // of one that asks for several keys
-	Of         []string // which
+	Part, Each, Says string   // of one that asks for several keys
+	Of               []string // which
 }
 
 type part struct {
@@ -279,6 +280,9 @@ func (q Question) Named(answer string) string {
 
 // Shown is an answer with its unit, or with what its word means.
 func (q Question) Shown(answer string) string {
+	if f := strings.Fields(answer); q.says != "" && len(f) == 2 {
+		return fmt.Sprintf(q.says, f[0], f[1])
+	}
 	if i := slices.Index(q.Choices, answer); i >= 0 && i < len(q.Explain) && q.Form == Choice {
 		if answer == "true" || answer == "false" {
 			return q.Explain[i]

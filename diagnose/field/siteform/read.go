@@ -139,6 +139,9 @@ func (q Question) Understood(typed string) string {
 	case int:
 		return q.Shown(strconv.Itoa(v))
 	case []string:
+		if q.Form == Pair {
+			return q.Shown(strings.Join(v, " "))
+		}
 		return strings.Join(v, ", ")
 	case rowList:
 		return v.String()

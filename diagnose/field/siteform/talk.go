@@ -44,7 +44,7 @@ type moment struct {
 func NewTalk(d Draft, keep func(text []byte) error) *Talk {
 	t := &Talk{keep: keep, draft: d}
 	wrong := d.AllWrong()
-	t.brief = len(wrong) == 0 && len(d.Elsewhere()) == 0 && len(d.leftOf(d.First())) > 0
+	t.brief = len(d.leftOf(d.First())) > 0 && d.onlyFirst()
 	t.list = t.asked()
 	for _, todo := range [][]Question{wrong, d.leftOf(t.list)} {
 		if len(todo) > 0 {
@@ -259,7 +259,7 @@ func (t *Talk) Given(q Question) string {
 	if !t.draft.Given(q) || q.Form == More {
 		return ""
 	}
-	text := q.Shown(t.draft.Answer(q))
+	text := q.Named(t.draft.Answer(q))
 	if t.draft.Assumed(q) {
 		text = fmt.Sprintf(words().Assumed, text)
 	}

@@ -25,12 +25,20 @@ func (d Draft) First() []Question {
 			if t.Key == key {
 				list = append(list, Question{
 					Path: t.Key, Part: t.Part, Title: t.Title, Where: t.Where, Form: t.Form, Choices: t.Choices, Explain: t.Explain,
-					Optional: t.Optional, Without: t.Without, keys: t.Of, each: t.Each,
+					Optional: t.Optional, Without: t.Without, keys: t.Of, each: t.Each, says: t.Says,
 				})
 			}
 		}
 	}
 	return list
+}
+
+// onlyFirst reports whether nothing but the first questions is answered, and all well.
+func (d Draft) onlyFirst() bool {
+	first := d.First()
+	return len(d.AllWrong()) == 0 && len(d.Elsewhere()) == 0 && !slices.ContainsFunc(d.Questions(), func(q Question) bool {
+		return d.Given(q) && !slices.ContainsFunc(first, func(f Question) bool { return f.owns(q.Path) })
+	})
 }
 
 // together reports whether q asks for several keys in one line.
