@@ -60,10 +60,8 @@ func (s describeScreen) show() describeScreen {
 		s.menu = newMarks(labels(q), strings.Split(answer, ", "))
 	case siteform.Choice:
 		s.menu = newMenu(labels(q)).startAt(answer)
-	case siteform.Text, siteform.Rows:
-		s.menu, s.field = menu{}, newField(answer)
 	default:
-		s.menu, s.field = menu{}, newFigures(answer)
+		s.menu, s.field = menu{}, newAnswer(answer)
 	}
 	return s.understand()
 }
@@ -240,11 +238,12 @@ func (s describeScreen) after(err error) screen {
 	return s.show()
 }
 
-// back leaves a doubt, the line of actions, or the question, in that order.
+// back leaves a doubt or a problem, the line of actions, or the question, in that order.
 func (s describeScreen) back(e env) (screen, tea.Cmd) {
 	switch {
-	case s.talk.Doubt() != nil:
+	case s.talk.Doubt() != nil || s.problem != "":
 		s.talk.Correct()
+		s.problem = ""
 		return s, nil
 	case s.onRow:
 		s.onRow = false

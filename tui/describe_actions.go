@@ -30,7 +30,7 @@ func (s describeScreen) actions() []action {
 	if s.talk.Brief() {
 		list = append(list, action{keys.Details, doDetails})
 	}
-	return append(list, action{keys.Done, doFinish}, action{keys.Sun, doSun}, action{keys.Leave, doLeave})
+	return append(list, action{keys.Done, doFinish}, action{keys.Leave, doLeave})
 }
 
 func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
@@ -53,8 +53,6 @@ func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
 		return s.details(), nil
 	case doFinish:
 		return s.done(e)
-	case doSun:
-		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)
 	}
@@ -83,6 +81,8 @@ func (s describeScreen) help() []key.Binding {
 	switch {
 	case s.onRow:
 		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
+	case s.problem != "":
+		return []key.Binding{enter, as(keys.Back, "correct"), as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 	case s.talk.Doubt() != nil:
 		return []key.Binding{as(keys.Enter, "keep-anyway"), as(keys.Back, "correct"), keys.Help}
 	case s.menu.many:

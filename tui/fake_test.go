@@ -375,6 +375,17 @@ var special = map[string]tea.KeyType{
 }
 
 // press presses special keys by their names and anything else letter by letter.
+// pick presses keys, and Enter after each digit: a digit goes to a choice, Enter takes it.
+func (d *driver) pick(names ...string) *driver {
+	for _, n := range names {
+		d.press(n)
+		if len(n) == 1 && n[0] >= '0' && n[0] <= '9' {
+			d.press("enter")
+		}
+	}
+	return d
+}
+
 func (d *driver) press(names ...string) *driver {
 	for _, n := range names {
 		if k, ok := special[n]; ok {

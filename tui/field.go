@@ -32,9 +32,9 @@ func newField(text string) field {
 	return field{input: in}
 }
 
-// newFigures is a field for numbers. Those it holds are typed anew as a whole, for
-// which digits are enough; an arrow or a backspace changes them instead.
-func newFigures(text string) field {
+// newAnswer is a field for an answer. One that it holds is typed anew as a whole; an arrow
+// or a backspace changes it instead.
+func newAnswer(text string) field {
 	f := newField(text)
 	f.old = f.text() != ""
 	return f

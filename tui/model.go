@@ -11,6 +11,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
+	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -83,6 +84,17 @@ type visitMsg struct {
 	err    error
 }
 
+// toStartMsg asks for the start screen in place of the visit.
+type toStartMsg struct{}
+
+func toStart() tea.Msg { return toStartMsg{} }
+
+// closedMsg brings the visits that can be continued after one was left.
+type closedMsg struct {
+	unfinished []record.Item
+	err        error
+}
+
 // beginMsg asks the visit screen just shown for its first question.
 type beginMsg struct{}
 
@@ -121,6 +133,14 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m, lookAtLeft(m.opt, msg.rest)
 	case sunMsg:
 		return m.changeTheme(), nil
+	case toStartMsg:
+		v, opt := m.visit, m.opt
+		return m, func() tea.Msg {
+			list, err := opt.Close(v)
+			return closedMsg{list, err}
+		}
+	case closedMsg:
+		return m.started(msg)
 	case tea.KeyMsg:
 		if len(msg.Runes) > 1 && !msg.Paste {
 			return m.oneByOne(msg)
@@ -133,6 +153,17 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var cmd tea.Cmd
 	m.screen, cmd = m.screen.update(m.env(), msg)
 	return m, cmd
+}
+
+// started is the start screen after a visit was left.
+func (m model) started(msg closedMsg) (tea.Model, tea.Cmd) {
+	m.opt.Unfinished, m.visit = msg.unfinished, nil
+	s := newStart(m.opt)
+	if msg.err != nil {
+		s.problem = msg.err.Error()
+	}
+	m.screen = s
+	return m, s.lookAtLeft(m.opt)
 }
 
 // oneByOne takes letters that came in one message as the keys they are: the

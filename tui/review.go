@@ -32,9 +32,9 @@ func (s reviewScreen) list() []siteform.Question { return s.was.talk.Questions()
 
 func (s reviewScreen) actions() []action {
 	if s.was.talk.Brief() || s.was.talk.Over() {
-		return []action{{keys.Done, doFinish}, {keys.Details, doDetails}, {keys.Sun, doSun}, {keys.Leave, doLeave}}
+		return []action{{keys.Done, doFinish}, {keys.Details, doDetails}, {keys.Leave, doLeave}}
 	}
-	return []action{{keys.Done, doFinish}, {keys.Sun, doSun}, {keys.Leave, doLeave}}
+	return []action{{keys.Done, doFinish}, {keys.Leave, doLeave}}
 }
 
 func (s reviewScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -87,8 +87,6 @@ func (s reviewScreen) act(e env, a action) (screen, tea.Cmd) {
 		return s.was.done(e)
 	case doDetails:
 		return s.was.details(), nil
-	case doSun:
-		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)
 	}

@@ -58,8 +58,11 @@ type Options struct {
 	KeepSite func(path string, text []byte) error // keeps what was there as a backup
 	Begin    func(f SiteFile, who string, depth visiting.Depth) (*visiting.Visit, error)
 	Resume   func(record.Item) (v *visiting.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
-	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
-	Home     func(*visiting.Visit) desk.Home                                 // what was said of a visit by those who reviewed it; nil: nothing
+	// Close lets go of a visit that is left for the start screen, and gives those that can
+	// be continued now. A visit without an answer is discarded. nil: nobody can go there.
+	Close    func(*visiting.Visit) ([]record.Item, error)
+	Practise func() *scenarios.Session       // the next free practice; nil: it is not offered
+	Home     func(*visiting.Visit) desk.Home // what was said of a visit by those who reviewed it; nil: nothing
 	Infer    visiting.Inferrer
 	Summary  func(v *visiting.Visit, columns int) string
 	Now      func() time.Time

@@ -24,10 +24,6 @@ func TestSunlightIsChosenWithOneKeyAndRemembered(t *testing.T) {
 	assert.Equal(t, []bool{true, false}, kept)
 	assert.True(t, showing(d, "> 13_"), "what is typed stays")
 
-	// By the arrows: the ninth of the other things to do.
-	d.press("down", "right", "right", "right", "right", "right", "right", "right", "right", "enter")
-	assert.Equal(t, []bool{true, false, true}, kept)
-
 	opt.Remember = func(bool) error { return errDisk }
 	d = visitUnderWay(answered(3), opt).press("f12")
 	assert.True(t, showing(d, "could not be saved: no space"), d.m.View())

@@ -152,10 +152,8 @@ func (s visitScreen) show() visitScreen {
 		if p.Given != nil && !p.Once {
 			s.menu = s.menu.startAt(chosenID(*p.Given))
 		}
-	case p.Step.Kind == procedure.Say:
-		s.menu, s.field = menu{}, newField(was)
 	default:
-		s.menu, s.field = menu{}, newFigures(was)
+		s.menu, s.field = menu{}, newAnswer(was)
 	}
 	s.check = s.understood()
 	return s
@@ -242,7 +240,7 @@ func (s visitScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	}
 	switch {
 	case key.Matches(msg, keys.Back):
-		return s.back(), nil
+		return s.back(e)
 	case s.onRow:
 		return s.onActions(e, msg, actions)
 	case s.working():
@@ -352,27 +350,28 @@ func (s visitScreen) given(err error) (screen, tea.Cmd) {
 	return s.proceed()
 }
 
-// back leaves a doubt, the line of actions, or the question, in that order.
-// What is half typed waits for the question to be shown again.
-func (s visitScreen) back() visitScreen {
+// back leaves a doubt or a problem, the line of actions, or the question, in that order,
+// and from the first question the visit. What is half typed waits for the question to be
+// shown again.
+func (s visitScreen) back(e env) (screen, tea.Cmd) {
 	switch {
-	case s.talk.Doubt() != nil:
+	case s.talk.Doubt() != nil || s.problem != "":
 		s.talk.Correct()
-		return s
+		s.problem = ""
+		return s, nil
 	case s.onRow:
 		s.onRow = false
-		return s
+		return s, nil
 	}
 	s = s.keepDraft()
-	if err := s.talk.Back(); err != nil {
-		s.problem = fmt.Sprintf(visitWords().NoBack, err)
-		if s.benched() {
-			s.problem = fmt.Sprintf(visitWords().NoBackInCase, err)
+	if s.talk.Back() != nil { // the first question
+		if s.talk.Leaving().Free() && !s.benched() && e.opt.Close != nil {
+			return s, toStart
 		}
-		return s
+		return leave(e, s)
 	}
 	s.notice = ""
-	return s.show()
+	return s.show(), nil
 }
 
 func (s visitScreen) keepDraft() visitScreen {

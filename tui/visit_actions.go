@@ -20,7 +20,6 @@ func (s visitScreen) actions() []action {
 		{keys.Wiring, doWiring},
 		{keys.More, doMore},
 		{keys.Stop, doStop},
-		{keys.Sun, doSun},
 		{keys.Leave, doLeave},
 	}
 	if s.benched() {
@@ -55,8 +54,6 @@ func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 		return s.takeAgain(), nil
 	case doWiring:
 		return newWiring(s), nil
-	case doSun:
-		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)
 	}
@@ -82,6 +79,8 @@ func (s visitScreen) help() []key.Binding {
 		return []key.Binding{as(keys.Back, "previous-answer"), as(keys.Leave, "leave"), keys.Help}
 	case s.onRow:
 		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
+	case s.problem != "" && s.talk.Doubt() == nil:
+		return []key.Binding{answer, as(keys.Back, "correct"), as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 	case s.talk.Doubt() != nil:
 		return []key.Binding{as(keys.Enter, "keep-suspect"), as(keys.Back, "correct"), as(keys.Leave, "leave")}
 	}

@@ -281,6 +281,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		Outlook: func(in belief.Input, change outlook.Change) (*outlook.Outlook, error) {
 			return outlookFrom(in, a.now(), change)
 		},
+		Close:  b.leave,
 		Resume: func(it record.Item) (*visiting.Visit, string, error) { return b.open(it.ID) },
 		Practise: func() *scenarios.Session {
 			before, err := a.readResults(b.dir)
