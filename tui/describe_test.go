@@ -296,14 +296,14 @@ func TestMendASite(t *testing.T) {
 
 // The theme can be changed with arrows and Enter alone, before any visit.
 func TestSunFromTheStart(t *testing.T) {
-	var kept []bool
+	var kept []Theme
 	opt := options()
-	opt.Remember = func(on bool) error { kept = append(kept, on); return nil }
+	opt.Remember = func(theme Theme) error { kept = append(kept, theme); return nil }
 	d := drive(nil, opt)
 	d.m.renderer = rendererIn(termenv.ANSI)
 	d.press("down", "down", "down", "down", "down", "down", "enter")
-	assert.Equal(t, []bool{true}, kept)
-	assert.True(t, showing(d, "Theme for bright sun: on"))
+	assert.Equal(t, []Theme{Light}, kept)
+	assert.True(t, showing(d, "Theme: light"))
 	d.press("enter")
-	assert.Equal(t, []bool{true, false}, kept)
+	assert.Equal(t, []Theme{Light, Sunlight}, kept)
 }

@@ -115,10 +115,7 @@ func (s describeScreen) answering(e env, q siteform.Question, w, h int) []string
 	if s.field.old {
 		hint = "   " + visitWords().TypedOver
 	}
-	line := s.field.view(e.st, !s.onRow, w)
-	if n := ansi.StringWidth(line); n < 20 {
-		line = pad(line, 20)
-	}
+	line := s.field.view(e.st, !s.onRow, min(w, max(fieldW, ansi.StringWidth(s.field.text())+len("> _ "))))
 	if ansi.StringWidth(line)+len(hint) <= w {
 		line += e.st.quiet.Render(hint)
 	}

@@ -32,7 +32,7 @@ const (
 type model struct {
 	w, h     int
 	renderer *lipgloss.Renderer
-	theme    theme
+	theme    Theme
 	st       styles
 	opt      *Options
 	screen   screen
@@ -45,8 +45,8 @@ type model struct {
 
 func newModel(opt Options, r *lipgloss.Renderer) model {
 	opt.left = map[string]visiting.Left{}
-	m := model{w: firstW, h: firstH, renderer: r, theme: theme(opt.Sunlight), opt: &opt, screen: newStart(&opt)}
-	m.st = newStyles(r, m.theme)
+	m := model{w: firstW, h: firstH, renderer: r, theme: opt.Theme, opt: &opt, screen: newStart(&opt)}
+	m = m.styled()
 	switch d := opt.Describe; {
 	case d == nil:
 	case d.Path == "":
@@ -211,21 +211,30 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 
 func (m model) canStop() bool { return m.stoppable != nil && m.stoppable() }
 
-// sunMsg asks for the other theme.
+// styled is m in the looks of its theme, dark where there is none.
+func (m model) styled() model {
+	if !m.theme.Known() {
+		m.theme = Dark
+	}
+	m.st = newStyles(m.renderer, m.theme)
+	if m.opt.NoColor {
+		m.st = noColors(m.renderer)
+	}
+	return m
+}
+
+// sunMsg asks for the next theme.
 type sunMsg struct{}
 
-// changeTheme goes to the other theme and has it remembered, at once: whoever
+// changeTheme goes to the next theme and has it remembered, at once: whoever
 // leaves with the next key finds it again.
 func (m model) changeTheme() model {
-	m.theme = !m.theme
-	m.st = newStyles(m.renderer, m.theme)
-	w := wordsOf().Sun
-	m.said = w.Off
-	if m.theme == sunlight {
-		m.said = w.On
-	}
+	m.theme = m.theme.next()
+	m = m.styled()
+	w := wordsOf().Theme
+	m.said = w.Named[string(m.theme)]
 	if remember := m.opt.Remember; remember != nil {
-		if err := remember(m.theme == sunlight); err != nil {
+		if err := remember(m.theme); err != nil {
 			m.said = fmt.Sprintf(w.Unsaved, err)
 		}
 	}

@@ -77,9 +77,10 @@ type Options struct {
 	Print func(id string) (paths []string, err error)
 
 	Signs    Signs
-	Colors   bool                      // the terminal has colours, see [EightColors]
-	Sunlight bool                      // begin with the theme for bright sun
-	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept
+	Colors   bool              // the terminal has colours, see [EightColors]
+	NoColor  bool              // nobody wants them, see [NoColor]: bold and reverse stay
+	Theme    Theme             // to begin with, see [GuessTheme]
+	Remember func(Theme) error // keeps the theme chosen; nil: it is not kept
 
 	Visit    *visiting.Visit // go straight to this visit; nil: the start screen
 	Lost     string          // what its damaged journal lost, or ""
@@ -141,6 +142,9 @@ func run(opt Options, begin func(Options, *lipgloss.Renderer) model) (model, err
 		options = append(options, tea.WithOutput(opt.Output))
 		out, _ = opt.Output.(*os.File)
 		renderer = lipgloss.NewRenderer(opt.Output)
+	}
+	if opt.NoColor {
+		renderer.SetColorProfile(termenv.ANSI)
 	}
 	if opt.Colors && renderer.ColorProfile() == termenv.Ascii {
 		renderer.SetColorProfile(termenv.ANSI)

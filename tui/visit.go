@@ -37,7 +37,7 @@ type visitScreen struct {
 
 	onRow     bool // the line of other things to do has the focus
 	action    int
-	check     string // what is typed so far, as it is understood
+	check     checked // what is typed so far, as it is understood
 	problem   string
 	notice    string
 	foundOpen string // what was open when the visit was gone on with, until the next answer

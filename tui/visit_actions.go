@@ -68,7 +68,7 @@ func (s visitScreen) takeAgain() visitScreen {
 	}
 	s.notice = ""
 	s = s.show()
-	s.field, s.menu, s.check = newField(""), s.menu.startAt(""), ""
+	s.field, s.menu, s.check = newField(""), s.menu.startAt(""), checked{}
 	return s
 }
 

@@ -16,7 +16,7 @@ import (
 )
 
 // showing reports whether text stands in the frame, as a person would read it.
-func showing(d *driver, text string) bool { return strings.Contains(d.m.View(), text) }
+func showing(d *driver, text string) bool { return strings.Contains(ansi.Strip(d.m.View()), text) }
 
 func TestVisitFromFirstQuestionToSummary(t *testing.T) {
 	v := newScript()

@@ -219,7 +219,7 @@ func (s visitScreen) tell(e env, w int) []block {
 	if lines := labelled(st.caution, says.Caution, labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{keep, lines})
 	}
-	add(keep, says.Do, step.Do)
+	blocks = append(blocks, block{keep, behind(st.label, says.Do, labelW, styled(st.do, wrap(step.Do, w-labelW)))})
 	blocks = append(blocks, block{keep, s.meterAndRange(e, w)})
 	add(keep, placeLabel(s.prompt), step.Probes)
 	add(keep, says.AsFound, s.prompt.AsFound)
@@ -304,24 +304,24 @@ func (s visitScreen) answerView(e env, w, rows int) []string {
 			room = listW
 		}
 		room = min(room, w-ansi.StringWidth(unit)-2)
-		line := pad(s.field.view(e.st, !s.onRow, room), room) + "  " + unit
+		line := s.field.view(e.st, !s.onRow, room) + "  " + unit
 		lines = append(lines, line)
-		beside := s.check
+		beside, look := s.check.text, s.check.style(e.st)
 		switch {
 		case s.field.text() == "" && s.prompt.Hint != "":
-			beside = fmt.Sprintf(says.Type, s.prompt.Hint)
+			beside, look = fmt.Sprintf(says.Type, s.prompt.Hint), e.st.quiet
 			if s.benched() && s.prompt.Step.Reading != reading.Minutes {
 				beside = fmt.Sprintf(says.ReadAtBench, s.prompt.Hint)
 			}
 		case s.field.old:
-			beside = says.TypedOver
+			beside, look = says.TypedOver, e.st.quiet
 		}
 		switch {
 		case beside == "" || s.talk.Doubt() != nil || s.problem != "":
 		case ansi.StringWidth(line+"   "+beside) <= w:
-			lines[len(lines)-1] += e.st.quiet.Render("   " + plaintext.Clean(beside))
+			lines[len(lines)-1] += look.Render("   " + plaintext.Clean(beside))
 		default:
-			lines = append(lines, e.st.quiet.Render(cut("  "+beside, w)))
+			lines = append(lines, look.Render(cut("  "+beside, w)))
 		}
 	} else {
 		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, rows))...)
@@ -380,7 +380,7 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 		return append(lines, visitWords().NoBelief)
 	}
 	const shown = 5
-	lines = append(lines, bars(e, b, s.v.Before(), shown, w)...)
+	lines = append(lines, tallBars(e, b, s.v.Before(), shown, w)...)
 	lines = append(lines, "", e.st.label.Render(visitWords().SystemNow))
 	for _, t := range visiting.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)

@@ -48,6 +48,8 @@ const (
 	Clamp       // the wire in the clamp
 	Opened      // drawn open
 	Asked       // what is looked at
+	Taken       // a value that was read
+	Fault       // where the fault is held to be
 )
 
 // A Span is a piece of a line of one role.
