@@ -50,7 +50,7 @@ func TestTerminalDescribesASite(t *testing.T) {
 		}
 		term.keys("Enter")
 	}
-	term.waitFor("complete, 19 assumed", ">F9 Done")
+	term.waitFor("complete, 19 assumed", "F9>Done")
 	term.keys("Enter")
 	term.waitFor("Quarry Bend store", "Last visit  none known here", "Assumed", "Begin a visit")
 
