@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/site"
+	"ampwalk/tui/wiring"
 )
 
 // leastShown is the probability under which a condition gets no bar.
@@ -24,16 +25,13 @@ const (
 	signFault   = "! "
 )
 
-// heldFrom is the probability from which a condition is held to be so.
-const heldFrom = 0.5
-
 // judged is the sign of a condition and the style of its bar: healthy, or wrong, held to
 // be so or only possible.
 func judged(st styles, c visiting.Standing) (sign string, style lipgloss.Style) {
 	switch {
 	case c.ID == condition.Sound:
 		return signHealthy, st.healthy
-	case c.P >= heldFrom:
+	case c.P >= wiring.HeldFrom:
 		return signFault, st.fault
 	default:
 		return signDoubt, st.doubt

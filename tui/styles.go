@@ -97,7 +97,7 @@ func (st styles) page(line string, w int) string {
 func (st styles) drawn(lines []wiring.Line) []string {
 	role := map[wiring.Role]lipgloss.Style{
 		wiring.Red: st.red, wiring.Black: st.black, wiring.Clamp: st.clamp, wiring.Opened: st.opened, wiring.Asked: st.title,
-		wiring.Taken: st.taken, wiring.Fault: st.fault,
+		wiring.Read: st.taken, wiring.Fault: st.fault,
 	}
 	out := make([]string, len(lines))
 	for i, l := range lines {
