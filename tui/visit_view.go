@@ -201,7 +201,7 @@ func (s visitScreen) titled(e env, w int) []block {
 	return blocks
 }
 
-// tell is what to do, in blocks.
+// tell is what to do, in blocks: danger, what, with what, where, what to expect, then why.
 func (s visitScreen) tell(e env, w int) []block {
 	st, step, says := e.st, s.prompt.Step, visitWords().Label
 	var blocks []block
@@ -210,12 +210,9 @@ func (s visitScreen) tell(e env, w int) []block {
 			blocks = append(blocks, block{rank, lines})
 		}
 	}
-	if s.prompt.Once {
+	if s.prompt.Once { // why it is asked again is part of what to do
 		add(keep, says.WhyNow, s.prompt.Why)
-	} else {
-		add(giveWhyNow, says.WhyNow, s.prompt.Why)
 	}
-	add(givePurpose, says.Purpose, step.Purpose)
 	if lines := labelled(st.caution, says.Caution, labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{keep, lines})
 	}
@@ -225,6 +222,10 @@ func (s visitScreen) tell(e env, w int) []block {
 	add(keep, says.AsFound, s.prompt.AsFound)
 	add(giveSurprise, says.Normal, s.prompt.Normal)
 	add(giveSurprise, says.Surprise, step.Surprise)
+	if !s.prompt.Once {
+		add(giveWhyNow, says.WhyNow, s.prompt.Why)
+	}
+	add(givePurpose, says.Purpose, step.Purpose)
 	return blocks
 }
 
