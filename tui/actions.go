@@ -5,7 +5,6 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/x/ansi"
 )
 
 // A doing is the id of something that can be done beside answering, or of an entry of a
@@ -24,7 +23,6 @@ const (
 	doWiring  doing = "wiring"
 	doMore    doing = "more"
 	doStop    doing = "stop"
-	doSun     doing = "sun"
 	doLeave   doing = "leave"
 	doWrite   doing = "write"
 	doPrint   doing = "print"
@@ -34,10 +32,11 @@ const (
 	doAssume  doing = "assume"
 	doClear   doing = "clear"
 	doChecked doing = "checked"
-	doAll     doing = "all"
+	doAll     doing = "list"
 	doRemove  doing = "remove"
 	doUndo    doing = "undo"
 	doFinish  doing = "finish"
+	doDetails doing = "details"
 	doAdd     doing = "add"
 	doNoMore  doing = "no-more"
 
@@ -57,6 +56,8 @@ const (
 	doGoOn    doing = "go-on"
 	doPutBack doing = "put-back"
 	doLeaveSo doing = "leave-so"
+	doToStart doing = "to-start"
+	doEnd     doing = "end"
 )
 
 // name is what it is called.
@@ -69,29 +70,17 @@ type action struct {
 	do  doing
 }
 
-// actionRow draws the actions on one line where they fit, with the names of
-// their keys where those fit too, else on several.
+// actionRow draws the actions with the names of their keys, on as few lines as they need.
 func actionRow(st styles, actions []action, at int, focused bool, w int) []string {
-	pieces := func(withKeys bool) []string {
-		var out []string
-		for i, a := range actions {
-			text := a.do.name()
-			if withKeys {
-				text = strings.ToUpper(a.key.Help().Key) + " " + text
-			}
-			if focused && i == at {
-				out = append(out, st.chosen.Render(">"+text))
-				continue
-			}
-			out = append(out, " "+text)
+	pieces := make([]string, len(actions))
+	for i, a := range actions {
+		name := strings.ToUpper(a.key.Help().Key)
+		pieces[i] = name + " " + a.do.name()
+		if focused && i == at {
+			pieces[i] = st.chosen.Render(name + ">" + a.do.name())
 		}
-		return out
 	}
-	named := pieces(true)
-	if ansi.StringWidth(strings.Join(named, " ")) <= w {
-		return flow(named, " ", w)
-	}
-	return flow(pieces(false), " ", w)
+	return flow(pieces, " ", w)
 }
 
 // moveAlong moves along n actions with the left and right arrows.

@@ -35,7 +35,7 @@ func BenchmarkKeyToFrame(b *testing.B) {
 	for _, s := range sizes {
 		b.Run(fmt.Sprintf("%dx%d", s.w, s.h), func(b *testing.B) {
 			d := visitUnderWay(answered(4), options())
-			d.m.st = newStyles(rendererIn(termenv.TrueColor), sunlight) // the longest frames
+			d.m.st = newStyles(rendererIn(termenv.TrueColor), Sunlight) // the longest frames
 			d.size(s.w, s.h)
 			out := watched{make(chan struct{}, 1)}
 			keys, _ := io.Pipe()

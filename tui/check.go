@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"github.com/charmbracelet/lipgloss"
+
 	"errors"
 	"fmt"
 
@@ -9,33 +11,54 @@ import (
 	"ampwalk/diagnose/physics/quantity"
 )
 
+// A judgement is how a value looks beside what is expected.
+type judgement int
+
+const (
+	noJudgement judgement = iota
+	like
+	unlike
+)
+
+// style is the colour of a judgement; the words beside it say the same.
+func (j judgement) style(st styles) lipgloss.Style {
+	return []lipgloss.Style{st.quiet, st.healthy, st.doubt}[j]
+}
+
+// checked is what is typed so far as it is understood, and how that looks.
+type checked struct {
+	text string
+	judgement
+}
+
 // understood says how what is typed so far would be taken, "" where nothing is
 // typed. It does not refuse anything: Enter does.
-func (s visitScreen) understood() string {
+func (s visitScreen) understood() checked {
 	if !s.typed() || s.field.text() == "" {
-		return ""
+		return checked{}
 	}
 	w := visitWords()
 	a, err := s.talk.Understand(s.field.text())
 	doubt, parse := (*visiting.Doubt)(nil), (*quantity.ParseError)(nil)
 	switch {
 	case errors.As(err, &doubt):
-		return w.Unusual
+		return checked{w.Unusual, unlike}
 	case errors.As(err, &parse):
-		return fmt.Sprintf(w.NotYet, parse.Err)
+		return checked{fmt.Sprintf(w.NotYet, parse.Err), noJudgement}
 	case err != nil:
-		return fmt.Sprintf(w.NotYet, err)
+		return checked{fmt.Sprintf(w.NotYet, err), noJudgement}
 	case a.Number != nil && s.prompt.Expected != nil:
-		return "= " + a.Text() + ", " + placed(*a.Number, *s.prompt.Expected)
+		text, how := placed(*a.Number, *s.prompt.Expected)
+		return checked{"= " + a.Text() + ", " + text, how}
 	default:
-		return "= " + a.Text()
+		return checked{"= " + a.Text(), noJudgement}
 	}
 }
 
 // placed says whether x lies where most readings would.
-func placed(x float64, r belief.Range) string {
+func placed(x float64, r belief.Range) (string, judgement) {
 	if r.Holds(x, 0) {
-		return visitWords().Expected
+		return visitWords().Expected, like
 	}
-	return visitWords().Unexpected
+	return visitWords().Unexpected, unlike
 }

@@ -9,95 +9,86 @@ import (
 
 // actions are what can be done beside answering this question.
 func (s describeScreen) actions() []action {
-	q := s.question()
+	q, d := s.question(), s.talk.Draft()
 	var list []action
-	if _, ok := s.draft.Typical(q); ok {
+	if _, ok := s.talk.Usual(); ok {
 		list = append(list, action{keys.Assume, doAssume})
 	}
-	if s.draft.Given(q) {
+	if d.Given(q) {
 		list = append(list, action{keys.Open, doClear})
 	}
-	if s.draft.Assumed(q) {
+	if d.Assumed(q) {
 		list = append(list, action{keys.Checked, doChecked})
 	}
 	list = append(list, action{keys.All, doAll})
 	if q.Group != "" {
 		list = append(list, action{keys.Remove, doRemove})
 	}
-	if len(s.past) > 0 {
+	if s.talk.CanUndo() {
 		list = append(list, action{keys.Undo, doUndo})
 	}
-	return append(list, action{keys.Done, doFinish}, action{keys.Sun, doSun}, action{keys.Leave, doLeave})
+	if s.talk.Brief() {
+		list = append(list, action{keys.Details, doDetails})
+	}
+	return append(list, action{keys.Done, doFinish}, action{keys.Leave, doLeave})
 }
 
 func (s describeScreen) act(e env, a action) (screen, tea.Cmd) {
-	s.onRow, s.notice = false, ""
-	q := s.question()
+	s.onRow = false
 	switch a.do {
 	case doAssume:
-		return s.assume(e)
+		return s.after(s.talk.Assume()), nil
 	case doClear:
-		return s.keep(e, func() (siteform.Draft, error) { return s.draft.Clear(q) })
+		return s.after(s.talk.Clear()), nil
 	case doChecked:
-		return s.keep(e, func() (siteform.Draft, error) { return s.draft.Put(q, s.draft.Answer(q)) })
+		return s.after(s.talk.Checked()), nil
 	case doAll:
 		return newReview(s.keepDraft()), nil
 	case doRemove:
-		return s.remove(e), nil
+		return s.after(s.talk.Remove()), nil
 	case doUndo:
-		return s.undo(e), nil
+		return s.after(s.talk.Undo()), nil
+	case doDetails:
+		s = s.keepDraft()
+		return s.details(), nil
 	case doFinish:
 		return s.done(e)
-	case doSun:
-		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)
 	}
 }
 
-// remove takes out the lamp, look or load of the question.
-func (s describeScreen) remove(e env) describeScreen {
-	next, err := s.draft.Remove(s.question())
-	if err != nil {
+// details goes on with every question there is.
+func (s describeScreen) details() describeScreen {
+	if err := s.talk.Details(); err != nil {
 		s.problem = err.Error()
 		return s
 	}
-	s, ok := s.write(e, next)
-	if !ok {
-		return s
-	}
-	s = s.show()
-	s.notice = siteWords().Describe.Removed
-	return s
+	s.notice = ""
+	return s.show()
 }
 
-// undo goes back to the draft before the last change.
-func (s describeScreen) undo(e env) describeScreen {
-	n := len(s.past) - 1
-	before := s.past[n]
-	s, ok := s.write(e, before)
-	if !ok {
-		return s
-	}
-	s.past = s.past[:n:n]
-	s = s.show()
-	s.notice = siteWords().Describe.Undone
-	return s
+// empties are the words for what Enter does where nothing is typed or chosen.
+var empties = map[siteform.Said]key.Binding{
+	siteform.Assumed:  as(keys.Enter, "assume"),
+	siteform.LeftOpen: as(keys.Enter, "leave-open"),
+	siteform.None:     as(keys.Enter, "there-is-none"),
+	siteform.NoMore:   as(keys.Enter, "no-more"),
 }
 
 func (s describeScreen) help() []key.Binding {
 	enter := as(keys.Enter, "keep-continue")
-	q := s.question()
-	_, typical := s.draft.Typical(q)
 	switch {
 	case s.onRow:
 		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
-	case s.doubted:
+	case s.problem != "":
+		return []key.Binding{enter, as(keys.Back, "correct"), as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
+	case s.talk.Doubt() != nil:
 		return []key.Binding{as(keys.Enter, "keep-anyway"), as(keys.Back, "correct"), keys.Help}
-	case s.menu.many && s.menu.at < len(s.menu.items):
-		enter = as(keys.Enter, "mark")
-	case s.isTyped() && s.field.text() == "" && typical && !s.draft.Given(q):
-		enter = as(keys.Enter, "assume")
+	case s.menu.many:
+		return []key.Binding{enter, keys.Digits, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
+	case s.answer() == "" && !s.talk.Draft().Given(s.question()):
+		enter = empties[s.talk.Empty()]
 	case s.isTyped() && s.field.text() == "":
 		enter = as(keys.Enter, "leave-open")
 	}

@@ -44,9 +44,12 @@ func describeDemo(sh *shelf, path string) *driver {
 	if err != nil {
 		panic(err)
 	}
-	s := newDescribe(startScreen{}, d, "hill.site.toml")
-	s.at = s.index(path)
-	return drive(s.show(), describing(sh))
+	opt := describing(sh)
+	dr := drive(nil, opt)
+	s := newDescribe(startScreen{}, dr.m.opt, d, "hill.site.toml")
+	s.talk.Go(path)
+	dr.m.screen = s.show()
+	return dr
 }
 
 func init() {
@@ -92,7 +95,7 @@ func TestDescribeASite(t *testing.T) {
 	sh := &shelf{}
 	d := drive(nil, describing(sh)).press("5", "enter", "enter")
 	require.True(t, showing(d, "no name is typed"))
-	d.press("Lantern Hill clinic", "enter")
+	d.press("Lantern Hill clinic", "enter", "f8") // every question, not only the first
 	want, err := siteform.Open("demo", site.DemoTOML())
 	require.NoError(t, err)
 	for n := 0; ; n++ {
@@ -103,7 +106,7 @@ func TestDescribeASite(t *testing.T) {
 		}
 		q := s.question()
 		kept := sh.kept
-		switch count, _ := s.draft.Count(q); q.Form {
+		switch count, _ := s.talk.Draft().Count(q); q.Form {
 		case siteform.More:
 			if all, _ := want.Count(q); count < all {
 				d.press("1")
@@ -131,7 +134,7 @@ func TestDescribeASite(t *testing.T) {
 			require.Equal(t, kept+1, sh.kept, "%s is in the file before the next question:\n%s", q.Path, d.m.View())
 		}
 	}
-	require.Empty(t, d.m.screen.(reviewScreen).was.draft.Left(), d.m.View())
+	require.Empty(t, d.m.screen.(reviewScreen).was.talk.Left(), d.m.View())
 	require.True(t, showing(d, "complete"), d.m.View())
 	got, err := site.Parse("x", sh.files["lantern-hill-clinic.site.toml"])
 	require.NoError(t, err)
@@ -142,19 +145,58 @@ func TestDescribeASite(t *testing.T) {
 	assert.True(t, showing(d, "Who is visiting?"))
 }
 
+// A new user, by digits, letters and Enter alone, describes a site in twelve questions.
+func TestTwelveQuestionsByKeys(t *testing.T) {
+	sh := &shelf{}
+	d := drive(nil, describing(sh)).press("5", "enter", "Quarry Bend store", "enter")
+	asked := 1 // the name
+	for _, keys := range [][]string{{"2"}, {"2"}, {"120"}, {"250"}, {"37,5"}, {"1 2"}, {"3"}, {"1"}, {"1", "3"}, {"lamps 18 5; radio 6 6"}, {"12.6 S 34.1 E"}} {
+		require.NotEmpty(t, shownAt(t, d).question().Where)
+		d.press(keys...).press("enter")
+		asked++
+	}
+	require.True(t, showing(d, "complete, "), d.m.View())
+	require.Equal(t, 12, asked)
+	assert.True(t, showing(d, "More details"))
+	d.press("enter") // the first thing to do
+	require.True(t, showing(d, "Begin a visit"), d.m.View())
+	s, err := site.Parse("x", sh.files["quarry-bend-store.site.toml"])
+	require.NoError(t, err)
+	assert.Len(t, s.Loads, 2)
+	assert.Zero(t, s.Array.FuseA, "not marked")
+}
+
+// Enter too many answers nothing that nobody said: a list wants a mark or a 0.
+func TestNothingMarkedIsNoAnswer(t *testing.T) {
+	sh := &shelf{}
+	d := drive(nil, describing(sh)).press("5", "enter", "Quarry Bend store", "enter")
+	for shownAt(t, d).question().Path != "fuses" {
+		d.press("enter") // what is usual, or left open
+	}
+	d.press("enter")
+	require.True(t, showing(d, "Problem: nothing is marked"), d.m.View())
+	d.press("0", "enter")
+	assert.Equal(t, "loads", shownAt(t, d).question().Path)
+}
+
+func TestEscapeAtTheFirstQuestionGoesToTheSites(t *testing.T) {
+	d := drive(nil, describing(&shelf{})).press("5", "enter", "Quarry Bend store", "enter", "esc", "esc")
+	assert.True(t, showing(d, "quarry-bend-store.site.toml is saved, and is not complete yet."), d.m.View())
+}
+
 func TestAssumeCheckUndo(t *testing.T) {
 	sh := &shelf{}
 	d := describeDemo(sh, "array.module.voc_v").press("f3", "esc")
 	require.Equal(t, 1, sh.kept)
 	assert.True(t, showing(d, "1 left to answer"))
-	assert.True(t, showing(d, "Typical  22.1 V: 1.23 x Vmp, give or take 3 %"), d.m.View())
+	assert.True(t, showing(d, "Usual    22.1 V: 1.23 x Vmp, give or take 3 %"), d.m.View())
 	d.press("enter") // nothing typed: the typical value
 	assert.True(t, showing(d, "complete, 1 assumed"))
 	assert.Contains(t, string(sh.files["hill.site.toml"]), "voc_v = 22.1  # assumed, give or take 3 %")
 	d.press("esc")
 	assert.True(t, showing(d, "So far   22.1 V, assumed"))
 	d.press("enter", "esc")
-	assert.True(t, shownAt(t, d).draft.Assumed(shownAt(t, d).question()), "an Enter too many proves nothing")
+	assert.True(t, shownAt(t, d).talk.Draft().Assumed(shownAt(t, d).question()), "an Enter too many proves nothing")
 	d.press("f4", "esc")
 	assert.False(t, showing(d, "assumed"))
 	d.press("f7")
@@ -201,19 +243,19 @@ func TestLampsAndLoadsComeAndGo(t *testing.T) {
 	d := describeDemo(sh, "load").press("1", "enter", "pump", "enter", "40", "enter", "1,5 h", "enter", "enter")
 	s := shownAt(t, d)
 	assert.Equal(t, siteform.More, s.question().Form, d.m.View())
-	require.Nil(t, s.draft.AllWrong())
-	require.NotNil(t, s.draft.Site())
-	assert.Equal(t, site.Load{Label: "pump", PowerW: 40, HoursPerDay: 1.5, Priority: 2}, s.draft.Site().Loads[3])
-	assert.Len(t, s.draft.AssumedAnswers(), 1)
+	require.Nil(t, s.talk.Draft().AllWrong())
+	require.NotNil(t, s.talk.Draft().Site())
+	assert.Equal(t, site.Load{Label: "pump", PowerW: 40, HoursPerDay: 1.5, Priority: 2}, s.talk.Draft().Site().Loads[3])
+	assert.Len(t, s.talk.Draft().AssumedAnswers(), 1)
 	d.press("esc", "f6")
-	assert.Len(t, shownAt(t, d).draft.Site().Loads, 3)
+	assert.Len(t, shownAt(t, d).talk.Draft().Site().Loads, 3)
 	assert.True(t, showing(d, "Undo brings it back"))
 	d.press("f7")
-	assert.Len(t, shownAt(t, d).draft.Site().Loads, 4)
-	at := shownAt(t, d).at
+	assert.Len(t, shownAt(t, d).talk.Draft().Site().Loads, 4)
+	at := shownAt(t, d).talk.At()
 	d.press("f7", "f7", "f7", "f7", "f7")
-	assert.Len(t, shownAt(t, d).draft.Site().Loads, 3)
-	assert.InDelta(t, at, shownAt(t, d).at, 4, "the place in the list is kept where the question is gone")
+	assert.Len(t, shownAt(t, d).talk.Draft().Site().Loads, 3)
+	assert.InDelta(t, at, shownAt(t, d).talk.At(), 4, "the place in the list is kept where the question is gone")
 }
 
 func TestCopyASite(t *testing.T) {
@@ -254,14 +296,14 @@ func TestMendASite(t *testing.T) {
 
 // The theme can be changed with arrows and Enter alone, before any visit.
 func TestSunFromTheStart(t *testing.T) {
-	var kept []bool
+	var kept []Theme
 	opt := options()
-	opt.Remember = func(on bool) error { kept = append(kept, on); return nil }
+	opt.Remember = func(theme Theme) error { kept = append(kept, theme); return nil }
 	d := drive(nil, opt)
 	d.m.renderer = rendererIn(termenv.ANSI)
 	d.press("down", "down", "down", "down", "down", "down", "enter")
-	assert.Equal(t, []bool{true}, kept)
-	assert.True(t, showing(d, "Theme for bright sun: on"))
+	assert.Equal(t, []Theme{Light}, kept)
+	assert.True(t, showing(d, "Theme: light"))
 	d.press("enter")
-	assert.Equal(t, []bool{true, false}, kept)
+	assert.Equal(t, []Theme{Light, Sunlight}, kept)
 }

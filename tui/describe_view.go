@@ -20,7 +20,7 @@ func (s describeScreen) view(e env) []string {
 		left := e.w - right - len(columnBar)
 		middle = beside(room, e.st.quiet.Render(" |")+" ",
 			column{s.asking(e, left, room), left},
-			column{answersAround(e, s.draft, s.list, s.at, right, room), right})
+			column{answersAround(e, s.talk, s.talk.Questions(), s.talk.At(), right, room), right})
 	} else {
 		middle = s.asking(e, e.w, room)
 		if rest := room - len(middle) - 1; rest >= 3 {
@@ -32,14 +32,14 @@ func (s describeScreen) view(e env) []string {
 }
 
 func (s describeScreen) head(e env) []string {
-	lines := []string{e.st.title.Render(ends(fmt.Sprintf(siteWords().Describe.Title, s.draft.Name()), s.path, e.w))}
-	return append(lines, e.st.quiet.Render(ends(standing(s.draft), fmt.Sprintf(siteWords().Describe.Question, s.at+1, len(s.list)), e.w)))
+	lines := []string{e.st.title.Render(ends(fmt.Sprintf(siteWords().Describe.Title, s.talk.Draft().Name()), s.path, e.w))}
+	return append(lines, e.st.quiet.Render(ends(standing(s.talk), fmt.Sprintf(siteWords().Describe.Question, s.talk.At()+1, len(s.talk.Questions())), e.w)))
 }
 
 // standing is how far a draft is.
-func standing(d siteform.Draft) string {
-	w, parts := siteWords().State, []string(nil)
-	left := len(d.Left())
+func standing(t *siteform.Talk) string {
+	w, parts, d := siteWords().State, []string(nil), t.Draft()
+	left := len(t.Left())
 	if left > 0 {
 		parts = append(parts, fmt.Sprintf(w.Left, left))
 	}
@@ -68,7 +68,7 @@ func (s describeScreen) asking(e env, w, h int) []string {
 			tell = append(tell, block{rank, lines})
 		}
 	}
-	if s.at == 0 || s.list[s.at-1].Part != q.Part {
+	if at := s.talk.At(); at == 0 || s.talk.Questions()[at-1].Part != q.Part {
 		add(givePurpose, says.Note, q.Note)
 	}
 	add(keep, says.Where, q.Where)
@@ -76,12 +76,8 @@ func (s describeScreen) asking(e env, w, h int) []string {
 	if q.Optional {
 		add(giveSurprise, says.Empty, q.Without)
 	}
-	if t, ok := s.draft.Typical(q); ok {
-		add(keep, says.Typical, typicalText(q, t))
-	}
-	if s.draft.Given(q) {
-		add(keep, says.SoFar, s.given(q))
-	}
+	add(keep, says.Usual, s.talk.UsualText())
+	add(keep, says.SoFar, s.talk.Given(q))
 	below := append([]block{{giveGap, []string{""}}}, block{keep, s.answering(e, q, w, h)})
 	lines := fold(slices.Concat(tell, below), h)
 	if len(lines) <= h {
@@ -91,40 +87,23 @@ func (s describeScreen) asking(e env, w, h int) []string {
 	return append(fold(tell, 0)[:max(1, h-len(least))], least...)
 }
 
-func typicalText(q siteform.Question, t siteform.Typical) string {
-	text := q.Shown(t.Text) + ": " + t.Why
-	if t.Spread != "" {
-		text = fmt.Sprintf(siteWords().Describe.Spread, text, t.Spread)
-	}
-	return text
-}
-
-// given is the answer in the file, with the mark of what is assumed.
-func (s describeScreen) given(q siteform.Question) string {
-	text := q.Shown(s.draft.Answer(q))
-	if s.draft.Assumed(q) {
-		text = fmt.Sprintf(siteWords().Describe.Assumed, text)
-	}
-	return text
-}
-
 // answering is the field or the list to choose from, and what is to say of it.
 func (s describeScreen) answering(e env, q siteform.Question, w, h int) []string {
 	var foot []string
 	switch {
 	case s.problem != "":
 		foot = problem(e.st, s.problem, w)
-	case len(s.would) > 0:
-		for _, text := range s.would {
+	case len(s.against) > 0:
+		for _, text := range s.against {
 			foot = append(foot, headed(e.st.problem, wordsOf().Check, text, w)...)
 		}
-		if s.doubted {
+		if s.talk.Doubt() != nil {
 			foot = append(foot, wrap(siteWords().Describe.Anyway, w)...)
 		}
 	case s.typed != "":
 		foot = wrap(s.typed, w)
 	default:
-		for _, text := range s.draft.Wrong(q) {
+		for _, text := range s.talk.Draft().Wrong(q) {
 			foot = append(foot, headed(e.st.problem, wordsOf().Check, text, w)...)
 		}
 	}
@@ -136,10 +115,7 @@ func (s describeScreen) answering(e env, q siteform.Question, w, h int) []string
 	if s.field.old {
 		hint = "   " + visitWords().TypedOver
 	}
-	line := s.field.view(e.st, !s.onRow, w)
-	if n := ansi.StringWidth(line); n < 20 {
-		line = pad(line, 20)
-	}
+	line := s.field.view(e.st, !s.onRow, min(w, max(fieldW, ansi.StringWidth(s.field.text())+len("> _ "))))
 	if ansi.StringWidth(line)+len(hint) <= w {
 		line += e.st.quiet.Render(hint)
 	}
@@ -151,15 +127,15 @@ func (s describeScreen) partSoFar(e env, h int) []string {
 	q := s.question()
 	var list []siteform.Question
 	at := 0
-	for i, other := range s.list {
-		if other.Part == q.Part {
-			if i == s.at {
+	for i, other := range s.talk.Questions() {
+		if other.Part == q.Part || s.talk.Brief() {
+			if i == s.talk.At() {
 				at = len(list)
 			}
 			list = append(list, other)
 		}
 	}
-	return answersAround(e, s.draft, list, at, e.w, h)
+	return answersAround(e, s.talk, list, at, e.w, h)
 }
 
 // widestTitle is what a list gives to the titles of questions [columns]; the few that
@@ -168,7 +144,7 @@ const widestTitle = 42
 
 // answersAround is the answers to the questions, headed by their parts, in at most
 // h rows about the one at at.
-func answersAround(e env, d siteform.Draft, list []siteform.Question, at, w, h int) []string {
+func answersAround(e env, t *siteform.Talk, list []siteform.Question, at, w, h int) []string {
 	titleW := 0
 	for _, q := range list {
 		titleW = max(titleW, ansi.StringWidth(q.Title))
@@ -177,7 +153,7 @@ func answersAround(e env, d siteform.Draft, list []siteform.Question, at, w, h i
 	var lines []string
 	row, part := 0, ""
 	for i, q := range list {
-		if q.Part != part {
+		if q.Part != part && !t.Brief() {
 			part = q.Part
 			lines = append(lines, e.st.label.Render(cut(part, w)))
 		}
@@ -185,7 +161,7 @@ func answersAround(e env, d siteform.Draft, list []siteform.Question, at, w, h i
 		if i == at {
 			mark, row = "> ", len(lines)
 		}
-		line := cut(mark+pad(cut(q.Title, titleW), titleW)+"  "+stateOf(d, q), w)
+		line := cut(mark+pad(cut(q.Title, titleW), titleW)+"  "+stateOf(t.Draft(), q), w)
 		if i == at {
 			line = e.st.title.Render(line)
 		}
@@ -206,9 +182,9 @@ func stateOf(d siteform.Draft, q siteform.Question) string {
 	case len(d.Wrong(q)) > 0:
 		return fmt.Sprintf(w.IsWrong, d.Answer(q))
 	case d.Assumed(q):
-		return fmt.Sprintf(w.IsAssumed, q.Shown(d.Answer(q)))
+		return fmt.Sprintf(w.IsAssumed, q.Named(d.Answer(q)))
 	case d.Given(q):
-		return q.Shown(d.Answer(q))
+		return q.Named(d.Answer(q))
 	case q.Optional:
 		return "-"
 	default:

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -79,7 +80,10 @@ func (v *script) Answers() []visiting.Answer          { return slices.Clone(v.an
 func (v *script) Takes(step string) []visiting.Answer { return v.takes[step] }
 func (v *script) Notes() []visiting.Answer            { return slices.Clone(v.notes) }
 func (v *script) State() procedure.State              { return v.state }
-func (v *script) Procedure() *procedure.Procedure     { return procedure.For(site.Demo()) }
+func (v *script) Procedure() *procedure.Procedure     { return demoProcedure() }
+
+// demoProcedure is made once: each frame asks for it.
+var demoProcedure = sync.OnceValue(func() *procedure.Procedure { return procedure.For(site.Demo()) })
 
 func (v *script) Ahead() (rest visiting.Rest, known bool) { return rest, false }
 
@@ -375,6 +379,17 @@ var special = map[string]tea.KeyType{
 }
 
 // press presses special keys by their names and anything else letter by letter.
+// pick presses keys, and Enter after each digit: a digit goes to a choice, Enter takes it.
+func (d *driver) pick(names ...string) *driver {
+	for _, n := range names {
+		d.press(n)
+		if len(n) == 1 && n[0] >= '0' && n[0] <= '9' {
+			d.press("enter")
+		}
+	}
+	return d
+}
+
 func (d *driver) press(names ...string) *driver {
 	for _, n := range names {
 		if k, ok := special[n]; ok {

@@ -32,9 +32,9 @@ func newField(text string) field {
 	return field{input: in}
 }
 
-// newFigures is a field for numbers. Those it holds are typed anew as a whole, for
-// which digits are enough; an arrow or a backspace changes them instead.
-func newFigures(text string) field {
+// newAnswer is a field for an answer. One that it holds is typed anew as a whole; an arrow
+// or a backspace changes it instead.
+func newAnswer(text string) field {
 	f := newField(text)
 	f.old = f.text() != ""
 	return f
@@ -51,8 +51,8 @@ func (f field) update(msg tea.KeyMsg) field {
 
 func (f field) text() string { return strings.TrimSpace(plaintext.Clean(f.input.Value())) }
 
-// view is the text with its caret in w columns, the part around the caret
-// where it is longer.
+// view is the text with its caret in a box of w columns, the part around the caret where
+// it is longer.
 func (f field) view(st styles, focused bool, w int) string {
 	runes := []rune(f.input.Value())
 	before := plaintext.Clean(string(runes[:f.input.Position()]))
@@ -64,5 +64,9 @@ func (f field) view(st styles, focused bool, w int) string {
 	if room := w - len(mark); ansi.StringWidth(before) > room {
 		before = ansi.TruncateLeft(before, ansi.StringWidth(before)-room+len(ellipsis), ellipsis)
 	}
-	return st.title.Render(mark + cut(before+after, w-len(mark)))
+	text := pad(cut(before+after, w-len(mark)), w-len(mark))
+	if !focused {
+		return mark + text
+	}
+	return st.title.Render(mark) + st.field.Render(text)
 }

@@ -69,7 +69,7 @@ var siteKeys = []helpGroup{
 		as(keys.Help, "help-help"),
 	}},
 	{"short", []key.Binding{
-		keys.Assume, keys.Open, keys.Checked, keys.All, keys.Remove, keys.Undo, keys.Done, keys.Sun,
+		keys.Assume, keys.Open, keys.Checked, keys.All, keys.Remove, keys.Undo, keys.Details, keys.Done, keys.Sun,
 		as(keys.Leave, "help-leave-site"),
 	}},
 	listKeys,

@@ -7,13 +7,13 @@ import "github.com/charmbracelet/bubbles/key"
 type keyMap struct {
 	Enter, Back, Up, Down, Left, Right, PageUp, PageDown, Home, End, Toggle key.Binding
 
-	Arrows key.Binding // named in the help line only
+	Arrows, Digits key.Binding // named in the help line only
 
 	Help, Leave, Quit, Suspend, Sun key.Binding
 
 	Cannot, Note, Why, Answers, More, Repeat, Stop, Wiring, Write, Print, Power key.Binding
 
-	Assume, Open, Checked, All, Remove, Undo, Done key.Binding
+	Assume, Open, Checked, All, Remove, Undo, Details, Done key.Binding
 
 	Only, Results, Trends, Comment, SendBack, Accept key.Binding
 }
@@ -26,6 +26,7 @@ var keys = keyMap{
 	Left:     bind("left", "left", "left"),
 	Right:    bind("right", "right", "right"),
 	Arrows:   bind("arrows", "move", "up", "down", "left", "right"),
+	Digits:   bind("digits", "mark-none"),
 	PageUp:   bind("page up", "page-up", "pgup"),
 	PageDown: bind("page down", "page-down", "pgdown"),
 	Home:     bind("home", "to-top", "home"),
@@ -52,6 +53,7 @@ var keys = keyMap{
 	All:      bind("f5", "all", "f5"),
 	Remove:   bind("f6", "remove", "f6"),
 	Undo:     bind("f7", "undo", "f7"),
+	Details:  bind("f8", "details", "f8"),
 	Done:     bind("f9", "to-site-or-leave", "f9"),
 	Only:     bind("f2", "only", "f2"),
 	Results:  bind("f3", "results", "f3"),

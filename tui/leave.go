@@ -10,22 +10,31 @@ import (
 	"ampwalk/diagnose/field/visiting"
 )
 
-// leaveScreen says what would be left open and what to do about a danger that is not
-// made safe, before the visit is left so.
+// leaveScreen asks before something under way is left. It says what would be left open
+// and what to do about a danger that is not made safe.
 type leaveScreen struct {
 	over
 	conversation.Leaving
-	menu menu
+	asked leaving // what is left, where nothing is open
+	menu  menu
 }
 
 // leave ends the screens; every answer is kept already, and a note that is typed now
-// is too. It asks first only where the plant would be left open or in danger. Who leaves
-// a second time goes, and the visit says that nobody decided.
+// is too. It asks first where something is under way. Who leaves a second time goes, and a
+// visit that leaves the plant open says that nobody decided.
 func leave(e env, from screen) (screen, tea.Cmd) {
 	switch s := from.(type) {
 	case leaveScreen:
-		s.visit().talk.Leave("") // whatever becomes of it: nobody is held here
+		if talk := s.visit().talk; talk != nil {
+			talk.Leave("") // whatever becomes of it: nobody is held here
+		}
 		return s, tea.Quit
+	case describeScreen, reviewScreen:
+		return leaveScreen{over: over{from}, asked: visitWords().Leaving.Site, menu: newMenu(entries(doGoOn, doToStart, doEnd))}, nil
+	case practiceScreen:
+		if s.debrief == nil {
+			return leaveScreen{over: over{from}, asked: visitWords().Leaving.Case, menu: newMenu(entries(doGoOn, doEnd))}, nil
+		}
 	case summaryScreen:
 		return s, tea.Quit
 	case noteScreen:
@@ -45,11 +54,16 @@ func leave(e env, from screen) (screen, tea.Cmd) {
 	if talk == nil {
 		return from, tea.Quit
 	}
-	leaving := talk.Leaving()
-	if leaving.Free() {
-		return from, tea.Quit
+	s := leaveScreen{over: over{from}, Leaving: talk.Leaving(), asked: visitWords().Leaving.Visit}
+	switch {
+	case !s.Free():
+		s.menu = newMenu(entries(doGoOn, doPutBack, doLeaveSo))
+	case d.visit().benched() || e.opt.Close == nil:
+		s.menu = newMenu(entries(doGoOn, doEnd))
+	default:
+		s.menu = newMenu(entries(doGoOn, doToStart, doEnd))
 	}
-	return leaveScreen{over{from}, leaving, newMenu(entries(doGoOn, doPutBack, doLeaveSo))}, nil
+	return s, nil
 }
 
 func (s leaveScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) { return updateOver(s, e, msg) }
@@ -62,6 +76,12 @@ func (s leaveScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 		switch v, do := s.visit(), s.menu.doing(); {
 		case do == doLeaveSo:
 			return s.leaveSo()
+		case do == doEnd:
+			return s, tea.Quit
+		case do == doToStart && v.talk != nil:
+			return s, toStart
+		case do == doToStart:
+			return s.site().done(e)
 		case do == doPutBack && !v.working():
 			return newReasons(v, visiting.Stop), nil
 		default:
@@ -82,7 +102,20 @@ func (s leaveScreen) leaveSo() (screen, tea.Cmd) {
 	return s, tea.Quit
 }
 
+// site is the description that would be left.
+func (s leaveScreen) site() describeScreen {
+	if r, ok := s.below.(reviewScreen); ok {
+		return r.was
+	}
+	return s.below.(describeScreen)
+}
+
 func (s leaveScreen) view(e env) []string {
+	if s.Free() {
+		lines := append(ruled(e, s.asked.Title, ""), "")
+		lines = append(append(lines, wrap(s.asked.Text, e.w)...), "")
+		return append(lines, s.menu.view(e.st, true, e.w, len(s.menu.items))...)
+	}
 	if s.Danger.Title != "" {
 		return s.card(e)
 	}
@@ -115,5 +148,5 @@ func (s leaveScreen) card(e env) []string {
 }
 
 func (leaveScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "choose"), as(keys.Back, "to-visit"), keys.Arrows, as(keys.Leave, "leave-undecided")}
+	return []key.Binding{as(keys.Enter, "choose"), as(keys.Back, "go-on"), keys.Arrows, as(keys.Leave, "leave-now")}
 }

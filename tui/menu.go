@@ -45,6 +45,7 @@ type menu struct {
 	at     int // unchosen, an item, or with many the line below them
 	many   bool
 	marked []bool // with many
+	digit  int    // typed last, the first of two perhaps; 0 for none
 }
 
 func newMenu(items []item) menu { return menu{items: items} }
@@ -105,9 +106,20 @@ func (m menu) rows() int {
 	return len(m.items)
 }
 
+// decided reports whether there is an answer: something chosen or marked, or with many
+// the line that says that these are all.
+func (m menu) decided() bool {
+	if m.many {
+		return len(m.chosen()) > 0 || m.at == len(m.items)
+	}
+	return m.at != unchosen
+}
+
 // update moves and marks. It reports keys that the menu has no use for: down
 // past the end and up past the top among them.
 func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
+	first := m.digit
+	m.digit = 0
 	switch {
 	case key.Matches(msg, keys.Up):
 		if m.at <= 0 {
@@ -122,31 +134,50 @@ func (m menu) update(msg tea.KeyMsg) (_ menu, used bool) {
 	case key.Matches(msg, keys.Toggle):
 		return m.toggle(), true
 	default:
+		m.digit = first
 		return m.numbered(msg.Runes)
 	}
 	return m, true
 }
 
-// numbered goes to the item of each digit; with many it marks the item, or for 0 none, and
-// goes to the line that ends the choosing, so that an Enter after the digits takes no mark
-// back. A terminal may bring several digits in one message when they are typed fast.
+// numbered goes to the item of a number, of one digit or of two; with many it marks the
+// item, or for 0 none, and goes to the line that ends the choosing. A comma ends a number.
+// A terminal may bring several digits in one message when they are typed fast.
 func (m menu) numbered(digits []rune) (_ menu, used bool) {
 	for _, d := range digits {
-		n := int(d - '0')
-		if n == 0 && m.many {
-			m.marked, m.at, used = make([]bool, len(m.items)), len(m.items), true
-			continue
-		}
-		if n < 1 || n > min(9, len(m.items)) {
+		first, n := m.digit, int(d-'0')
+		m.digit = 0
+		switch both := 10*first + n; {
+		case d == ',' && m.many:
+			used = true
+		case n < 0 || n > 9:
 			return m, used
-		}
-		m.at, used = n-1, true
-		if m.many {
-			m = m.toggle()
-			m.at = len(m.items)
+		case first > 0 && both <= len(m.items):
+			if m.many {
+				m.at = first - 1
+				m = m.toggle() // it was the beginning of this number
+			}
+			m, used = m.take(both), true
+		case n == 0 && m.many:
+			m.marked, m.at, used = make([]bool, len(m.items)), len(m.items), true
+		case n >= 1 && n <= len(m.items):
+			m, used = m.take(n), true
+			m.digit = n
+		default:
+			return m, used
 		}
 	}
 	return m, used
+}
+
+// take goes to the item of that number, or with many marks it.
+func (m menu) take(n int) menu {
+	m.at = n - 1
+	if m.many {
+		m = m.toggle()
+		m.at = len(m.items)
+	}
+	return m
 }
 
 func (m menu) toggle() menu {

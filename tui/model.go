@@ -11,6 +11,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
+	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 )
 
@@ -31,7 +32,7 @@ const (
 type model struct {
 	w, h     int
 	renderer *lipgloss.Renderer
-	theme    theme
+	theme    Theme
 	st       styles
 	opt      *Options
 	screen   screen
@@ -44,14 +45,14 @@ type model struct {
 
 func newModel(opt Options, r *lipgloss.Renderer) model {
 	opt.left = map[string]visiting.Left{}
-	m := model{w: firstW, h: firstH, renderer: r, theme: theme(opt.Sunlight), opt: &opt, screen: newStart(&opt)}
-	m.st = newStyles(r, m.theme)
+	m := model{w: firstW, h: firstH, renderer: r, theme: opt.Theme, opt: &opt, screen: newStart(&opt)}
+	m = m.styled()
 	switch d := opt.Describe; {
 	case d == nil:
 	case d.Path == "":
 		m.screen = newNaming(newStart(&opt), SiteFile{})
 	default:
-		m.screen = newDescribe(newStart(&opt), d.Draft, d.Path)
+		m.screen = newDescribe(newStart(&opt), &opt, d.Draft, d.Path)
 	}
 	if opt.Visit != nil {
 		m.visit = opt.Visit
@@ -81,6 +82,17 @@ type visitMsg struct {
 	visit  *visiting.Visit
 	notice string
 	err    error
+}
+
+// toStartMsg asks for the start screen in place of the visit.
+type toStartMsg struct{}
+
+func toStart() tea.Msg { return toStartMsg{} }
+
+// closedMsg brings the visits that can be continued after one was left.
+type closedMsg struct {
+	unfinished []record.Item
+	err        error
 }
 
 // beginMsg asks the visit screen just shown for its first question.
@@ -121,6 +133,14 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m, lookAtLeft(m.opt, msg.rest)
 	case sunMsg:
 		return m.changeTheme(), nil
+	case toStartMsg:
+		v, opt := m.visit, m.opt
+		return m, func() tea.Msg {
+			list, err := opt.Close(v)
+			return closedMsg{list, err}
+		}
+	case closedMsg:
+		return m.started(msg)
 	case tea.KeyMsg:
 		if len(msg.Runes) > 1 && !msg.Paste {
 			return m.oneByOne(msg)
@@ -133,6 +153,17 @@ func (m model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var cmd tea.Cmd
 	m.screen, cmd = m.screen.update(m.env(), msg)
 	return m, cmd
+}
+
+// started is the start screen after a visit was left.
+func (m model) started(msg closedMsg) (tea.Model, tea.Cmd) {
+	m.opt.Unfinished, m.visit = msg.unfinished, nil
+	s := newStart(m.opt)
+	if msg.err != nil {
+		s.problem = msg.err.Error()
+	}
+	m.screen = s
+	return m, s.lookAtLeft(m.opt)
 }
 
 // oneByOne takes letters that came in one message as the keys they are: the
@@ -180,21 +211,30 @@ func (m model) rootKey(msg tea.KeyMsg) (_ tea.Model, _ tea.Cmd, done bool) {
 
 func (m model) canStop() bool { return m.stoppable != nil && m.stoppable() }
 
-// sunMsg asks for the other theme.
+// styled is m in the looks of its theme, dark where there is none.
+func (m model) styled() model {
+	if !m.theme.Known() {
+		m.theme = Dark
+	}
+	m.st = newStyles(m.renderer, m.theme)
+	if m.opt.NoColor {
+		m.st = noColors(m.renderer)
+	}
+	return m
+}
+
+// sunMsg asks for the next theme.
 type sunMsg struct{}
 
-// changeTheme goes to the other theme and has it remembered, at once: whoever
+// changeTheme goes to the next theme and has it remembered, at once: whoever
 // leaves with the next key finds it again.
 func (m model) changeTheme() model {
-	m.theme = !m.theme
-	m.st = newStyles(m.renderer, m.theme)
-	w := wordsOf().Sun
-	m.said = w.Off
-	if m.theme == sunlight {
-		m.said = w.On
-	}
+	m.theme = m.theme.next()
+	m = m.styled()
+	w := wordsOf().Theme
+	m.said = w.Named[string(m.theme)]
 	if remember := m.opt.Remember; remember != nil {
-		if err := remember(m.theme == sunlight); err != nil {
+		if err := remember(m.theme); err != nil {
 			m.said = fmt.Sprintf(w.Unsaved, err)
 		}
 	}

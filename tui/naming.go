@@ -33,7 +33,7 @@ func (s namingScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			s.problem = msg.err.Error()
 			return s, nil
 		}
-		d := newDescribe(s.start, msg.draft, msg.path)
+		d := newDescribe(s.start, e.opt, msg.draft, msg.path)
 		d.notice = fmt.Sprintf(siteWords().Describe.Kept, msg.path)
 		if s.copies() {
 			d.notice = fmt.Sprintf(siteWords().Describe.Copied, msg.path)

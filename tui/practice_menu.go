@@ -184,13 +184,7 @@ func (m practiceMenu) key(k tea.KeyMsg, e env) (_ practiceMenu, do string) {
 	case key.Matches(k, typeKey):
 		f := newField("")
 		m.typed = &f
-	case key.Matches(k, keys.Enter), len(k.Runes) == 1 && k.Runes[0] >= '1' && k.Runes[0] <= '9':
-		if len(k.Runes) == 1 {
-			var used bool
-			if m.list, used = m.list.update(k); !used {
-				return m, ""
-			}
-		}
+	case key.Matches(k, keys.Enter):
 		if next, ok := m.into(); ok {
 			return next, ""
 		}

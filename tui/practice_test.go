@@ -57,17 +57,17 @@ func atTheBench(k reading.Key) *driver {
 func init() {
 	for name, screen := range map[string]func() *driver{
 		"practice":           practising,
-		"practice-probed":    func() *driver { return practising().press("1", "3", "esc", "2", "2") },
-		"practice-points":    func() *driver { return practising().press("2", "down", "down") },
-		"practice-clamp":     func() *driver { return practising().press("4", "down", "down") },
+		"practice-probed":    func() *driver { return practising().pick("1", "3", "esc", "2", "2") },
+		"practice-points":    func() *driver { return practising().pick("2", "down", "down") },
+		"practice-clamp":     func() *driver { return practising().pick("4", "down", "down") },
 		"practice-type":      func() *driver { return practising().press("/", "clamp array-wire") },
 		"practice-problem":   func() *driver { return practising().press("/", "clamp roof", "enter") },
 		"practice-unsafe":    func() *driver { return practising().press("/", "fuse array out", "enter") },
 		"practice-question":  func() *driver { return asked() },
-		"practice-believing": func() *driver { return practising().press("8", "1", "6") },
+		"practice-believing": func() *driver { return practising().pick("8", "1", "6") },
 		"practice-naming":    func() *driver { return practising().press("/", "name sound", "enter") },
-		"practice-debrief":   func() *driver { return practising().press("/", "name sound", "enter", "1") },
-		"bench":              func() *driver { return atTheBench("").press("f11", "1", "1") },
+		"practice-debrief":   func() *driver { return practising().pick("/", "name sound", "enter", "1") },
+		"bench":              func() *driver { return atTheBench("").pick("f11", "1", "1") },
 	} {
 		screens[name] = screen
 	}
@@ -75,20 +75,20 @@ func init() {
 
 // asked is a practice with a question open.
 func asked() *driver {
-	return practising().press("1", "2", "3", "esc", "4", "1", "2", "1", "esc", "3", "1", "esc", "esc", "2", "4")
+	return practising().pick("1", "2", "3", "esc", "4", "1", "2", "1", "esc", "3", "1", "esc", "esc", "2", "4")
 }
 
 // By digits, enter, escape and arrows alone: look, measure, believe, name, and
 // the debrief.
 func TestPracticeByKeys(t *testing.T) {
 	d := practising()
-	d.press("1", "1") // look at the array
+	d.pick("1", "1") // look at the array
 	assert.Contains(t, d.m.View(), "The sky is clear.")
-	d.press("esc", "2", "2") // probe the array's pair
+	d.pick("esc", "2", "2") // probe the array's pair
 	assert.Contains(t, d.m.View(), "The display shows: ")
-	d.press("esc", "3", "1", "3") // the 200 V range
+	d.pick("esc", "3", "1", "3") // the 200 V range
 	assert.Contains(t, d.m.View(), "200 V range")
-	d.press("esc", "esc", "8", "1", "6") // sound: 75 %
+	d.pick("esc", "esc", "8", "1", "6") // sound: 75 %
 	assert.Contains(t, d.m.View(), "Noted.")
 	s := d.m.screen.(practiceScreen)
 	assert.InDelta(t, 0.75, s.session.Weights()["sound"], 1e-9)
@@ -98,9 +98,9 @@ func TestPracticeByKeys(t *testing.T) {
 	}
 	d.press("enter")
 	assert.Contains(t, d.m.View(), "Name what is wrong")
-	d.press("1", "1")
+	d.pick("1", "1")
 	assert.Contains(t, d.m.View(), "No: name it again")
-	d.press("1")
+	d.pick("1")
 	require.True(t, s.session.Ended())
 	assert.Contains(t, d.m.View(), "What it was: Everything works as designed")
 	d.press("end")
@@ -111,9 +111,9 @@ func TestPracticeByKeys(t *testing.T) {
 
 // A second reading is one key away: the menu stays where it was.
 func TestMenuStays(t *testing.T) {
-	d := practising().press("2", "2")
+	d := practising().pick("2", "2")
 	before := d.m.screen.(practiceScreen).session.Readings()
-	d.press("2")
+	d.pick("2")
 	assert.Equal(t, before+1, d.m.screen.(practiceScreen).session.Readings())
 	assert.Contains(t, d.m.View(), "Probes: touch two points and read")
 }
@@ -130,7 +130,7 @@ func TestPracticeScreensLeakNothing(t *testing.T) {
 			"1", "1", "2", "3", "4", "esc", "2", "1", "2", "3", "1", "esc", "4", "1", "2", "1", "esc", "3", "2", "esc", "esc",
 			"6", "1", "2", "1", "esc", "3", "esc", "7", "3", "esc", "9", "1", "2", "2", "2", "3", "4", "esc", "8", "1", "4", "esc", "esc", "?", "esc",
 		} {
-			d.press(k)
+			d.pick(k)
 			all.WriteString(d.m.View())
 		}
 		assert.NotContains(t, all.String(), "DEBRIEF")
@@ -163,7 +163,7 @@ loads_on = ["shop lamps"]
 func TestPracticeWorks(t *testing.T) {
 	d := practising()
 	d.hold = true
-	d.press("2", "2", "2", "2")
+	d.pick("2", "2", "2", "2")
 	assert.Len(t, d.held, 1)
 	assert.Contains(t, d.m.View(), "Working")
 	d.release()
@@ -177,7 +177,7 @@ func TestBenchOverTheVisit(t *testing.T) {
 	require.Contains(t, d.m.View(), "Bench")
 	d.press("9.9", "enter")
 	assert.Contains(t, trimmedWords(d.m.View()), "this was not read at the bench")
-	d.press("f11", "2", "4")
+	d.pick("f11", "2", "4")
 	shown := regexp.MustCompile(`The display shows: ([0-9.]+) V`).FindStringSubmatch(d.m.View())
 	require.NotNil(t, shown, d.m.View())
 	d.press("esc", "esc")
@@ -213,7 +213,7 @@ func TestPracticeFromTheStart(t *testing.T) {
 func TestPracticeTooSmall(t *testing.T) {
 	d := practising()
 	d.hold = true
-	d.press("1", "1").size(50, 10).press("enter")
+	d.pick("1", "1").size(50, 10).press("enter")
 	assert.False(t, d.m.byLine)
 	d.release()
 	assert.Contains(t, trimmedWords(d.m.View()), "press enter to continue line by line. q leaves.")

@@ -20,7 +20,7 @@ func (s problemScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		if draft.err != nil {
 			return s, nil // what keeps it from being read stands there already
 		}
-		return newDescribe(s.start, draft.draft, draft.path), nil
+		return newDescribe(s.start, e.opt, draft.draft, draft.path), nil
 	}
 	k, ok := msg.(tea.KeyMsg)
 	switch {

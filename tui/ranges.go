@@ -74,11 +74,11 @@ func ranges(e env, shown []belief.Showing, at float64, spec reading.Spec, w int)
 // marked draws the mark of the reading over a row.
 func marked(e env, row []rune, at float64, column func(float64) int) string {
 	if math.IsNaN(at) {
-		return e.st.bar.Render(strings.TrimRight(string(row), " "))
+		return e.st.label.Render(strings.TrimRight(string(row), " "))
 	}
 	x := column(at)
 	rest := strings.TrimRight(string(row[x+1:]), " ")
-	return e.st.bar.Render(string(row[:x])) + e.st.chosen.Render("X") + e.st.bar.Render(rest)
+	return e.st.label.Render(string(row[:x])) + e.st.chosen.Render("X") + e.st.label.Render(rest)
 }
 
 // scale is the line under the bars: the ends of the axis, and the reading under

@@ -5,6 +5,8 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+
+	"ampwalk/diagnose/field/siteform"
 )
 
 // reviewScreen lists all answers of a description; Enter goes to one.
@@ -17,11 +19,22 @@ type reviewScreen struct {
 
 func newReview(was describeScreen) reviewScreen {
 	was.notice = ""
-	return reviewScreen{was: was, at: was.at}
+	return reviewScreen{was: was, at: was.talk.At()}
 }
 
+// ending stands on what is done when all is answered.
+func (s reviewScreen) ending() reviewScreen {
+	s.onRow, s.action = len(s.was.talk.Left()) == 0, 0
+	return s
+}
+
+func (s reviewScreen) list() []siteform.Question { return s.was.talk.Questions() }
+
 func (s reviewScreen) actions() []action {
-	return []action{{keys.Done, doFinish}, {keys.Sun, doSun}, {keys.Leave, doLeave}}
+	if s.was.talk.Brief() || s.was.talk.Over() {
+		return []action{{keys.Done, doFinish}, {keys.Details, doDetails}, {keys.Leave, doLeave}}
+	}
+	return []action{{keys.Done, doFinish}, {keys.Leave, doLeave}}
 }
 
 func (s reviewScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -33,16 +46,19 @@ func (s reviewScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	if i := pressed(k, actions); i >= 0 {
 		return s.act(e, actions[i])
 	}
-	last := len(s.was.list) - 1
+	last := len(s.list()) - 1
 	switch {
 	case key.Matches(k, keys.Back) && s.onRow, key.Matches(k, keys.Up) && s.onRow:
 		s.onRow = false
 	case key.Matches(k, keys.Back):
-		return s.was, nil
+		if s.was.talk.Over() {
+			_ = s.was.talk.Back() // there is a last question
+		}
+		return s.was.show(), nil
 	case key.Matches(k, keys.Enter) && s.onRow:
 		return s.act(e, actions[s.action])
 	case key.Matches(k, keys.Enter):
-		s.was.at = s.at
+		s.was.talk.Go(s.list()[s.at].Path)
 		return s.was.show(), nil
 	case s.onRow:
 		s.action = moveAlong(k, s.action, len(actions))
@@ -69,8 +85,8 @@ func (s reviewScreen) act(e env, a action) (screen, tea.Cmd) {
 	switch a.do {
 	case doFinish:
 		return s.was.done(e)
-	case doSun:
-		return s, func() tea.Msg { return sunMsg{} }
+	case doDetails:
+		return s.was.details(), nil
 	default:
 		return leave(e, s)
 	}
@@ -79,7 +95,7 @@ func (s reviewScreen) act(e env, a action) (screen, tea.Cmd) {
 // foot is what no question can correct.
 func (s reviewScreen) foot(e env) []string {
 	var lines []string
-	for _, text := range s.was.draft.Elsewhere() {
+	for _, text := range s.was.talk.Draft().Elsewhere() {
 		lines = append(lines, headed(e.st.problem, wordsOf().Check, text, e.w)...)
 	}
 	return lines[:min(len(lines), 4)]
@@ -90,9 +106,8 @@ func (s reviewScreen) room(e env) int {
 }
 
 func (s reviewScreen) view(e env) []string {
-	d := s.was.draft
-	lines := append(ruled(e, fmt.Sprintf(siteWords().Describe.Title, d.Name()), standing(d)), "")
-	lines = append(lines, fit(answersAround(e, d, s.was.list, s.at, e.w, s.room(e)), e.w, s.room(e))...)
+	lines := append(ruled(e, fmt.Sprintf(siteWords().Describe.Title, s.was.talk.Draft().Name()), standing(s.was.talk)), "")
+	lines = append(lines, fit(answersAround(e, s.was.talk, s.list(), s.at, e.w, s.room(e)), e.w, s.room(e))...)
 	lines = append(lines, s.foot(e)...)
 	return append(lines, actionRow(e.st, s.actions(), s.action, s.onRow, e.w)...)
 }

@@ -58,8 +58,11 @@ type Options struct {
 	KeepSite func(path string, text []byte) error // keeps what was there as a backup
 	Begin    func(f SiteFile, who string, depth visiting.Depth) (*visiting.Visit, error)
 	Resume   func(record.Item) (v *visiting.Visit, notice string, err error) // notice: what a damaged journal lost, or ""
-	Practise func() *scenarios.Session                                       // the next free practice; nil: it is not offered
-	Home     func(*visiting.Visit) desk.Home                                 // what was said of a visit by those who reviewed it; nil: nothing
+	// Close lets go of a visit that is left for the start screen, and gives those that can
+	// be continued now. A visit without an answer is discarded. nil: nobody can go there.
+	Close    func(*visiting.Visit) ([]record.Item, error)
+	Practise func() *scenarios.Session       // the next free practice; nil: it is not offered
+	Home     func(*visiting.Visit) desk.Home // what was said of a visit by those who reviewed it; nil: nothing
 	Infer    visiting.Inferrer
 	Summary  func(v *visiting.Visit, columns int) string
 	Now      func() time.Time
@@ -74,9 +77,10 @@ type Options struct {
 	Print func(id string) (paths []string, err error)
 
 	Signs    Signs
-	Colors   bool                      // the terminal has colours, see [EightColors]
-	Sunlight bool                      // begin with the theme for bright sun
-	Remember func(sunlight bool) error // keeps the theme chosen; nil: it is not kept
+	Colors   bool              // the terminal has colours, see [EightColors]
+	NoColor  bool              // nobody wants them, see [NoColor]: bold and reverse stay
+	Theme    Theme             // to begin with, see [GuessTheme]
+	Remember func(Theme) error // keeps the theme chosen; nil: it is not kept
 
 	Visit    *visiting.Visit // go straight to this visit; nil: the start screen
 	Lost     string          // what its damaged journal lost, or ""
@@ -138,6 +142,9 @@ func run(opt Options, begin func(Options, *lipgloss.Renderer) model) (model, err
 		options = append(options, tea.WithOutput(opt.Output))
 		out, _ = opt.Output.(*os.File)
 		renderer = lipgloss.NewRenderer(opt.Output)
+	}
+	if opt.NoColor {
+		renderer.SetColorProfile(termenv.ANSI)
 	}
 	if opt.Colors && renderer.ColorProfile() == termenv.Ascii {
 		renderer.SetColorProfile(termenv.ANSI)

@@ -32,6 +32,8 @@ func TestRunsAsAProgram(t *testing.T) {
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	wait("[prepare]")
 	tm.Send(tea.KeyMsg{Type: tea.KeyCtrlC})
+	wait("Leave the visit?")
+	tm.Send(tea.KeyMsg{Type: tea.KeyCtrlC})
 	m, ok := tm.FinalModel(t, teatest.WithFinalTimeout(patience)).(model)
 	require.True(t, ok)
 	require.NotNil(t, m.visit)

@@ -66,7 +66,7 @@ func (s siteScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			s.problem = msg.err.Error()
 			return s, nil
 		}
-		return newDescribe(s.start, msg.draft, msg.path), nil
+		return newDescribe(s.start, e.opt, msg.draft, msg.path), nil
 	case tea.KeyMsg:
 		return s.key(e, msg)
 	}

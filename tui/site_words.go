@@ -14,7 +14,8 @@ var siteFile []byte
 type siteWordList struct {
 	FileUnwritten string `toml:"file_unwritten"`
 
-	Describe struct{ Title, Question, Kept, Copied, Incomplete, Removed, Undone, Agrees, Anyway, Spread, Assumed string }
+	Describe struct{ Title, Question, Kept, Copied, Incomplete, Agrees, Anyway string }
+	Said     map[string]string
 	State    struct {
 		Left, Wrong, Complete, Assumed, Described, None string
 		IsWrong                                         string `toml:"is_wrong"`
@@ -22,8 +23,8 @@ type siteWordList struct {
 		IsLeft                                          string `toml:"is_left"`
 	}
 	Label struct {
-		Note, Where, Against, Empty, Typical string
-		SoFar                                string `toml:"so_far"`
+		Note, Where, Against, Empty, Usual string
+		SoFar                              string `toml:"so_far"`
 	}
 	Naming struct {
 		New, Copy, Ask, Hint string

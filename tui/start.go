@@ -188,7 +188,7 @@ func (s startScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 			s.problem = msg.err.Error()
 			return s, nil
 		}
-		return newDescribe(s, msg.draft, msg.path), nil
+		return newDescribe(s, e.opt, msg.draft, msg.path), nil
 	case tea.KeyMsg:
 		return s.key(e, msg)
 	}

@@ -44,6 +44,8 @@ func TestBeginAndResumeAVisit(t *testing.T) {
 	assert.True(t, showing(d, "visit by Ada"))
 	assert.True(t, showing(d, "[prepare]"))
 	d.press("1", "enter", "ctrl+c")
+	require.False(t, d.quit, "it asks")
+	d.press("ctrl+c")
 	require.True(t, d.quit)
 	assert.False(t, d.m.visit.Done())
 

@@ -10,83 +10,76 @@ import (
 	"ampwalk/tui/wiring"
 )
 
-// A theme is one of the two looks of the screens.
-type theme bool
-
-const (
-	ordinary theme = false // the terminal's own colours
-	sunlight theme = true  // black on white throughout, for a screen in the sun
-)
-
-// styles are all colours and weights. None carries a meaning that the words
+// styles are all colours and weights. None carries a meaning that the words and signs
 // beside it do not.
 type styles struct {
 	title   lipgloss.Style // what is asked
+	do      lipgloss.Style // what to do now
 	label   lipgloss.Style // Do, Meter, Probes
 	caution lipgloss.Style
 	problem lipgloss.Style
 	chosen  lipgloss.Style // the line or action that Enter would take
 	here    lipgloss.Style // the present rung
-	bar     lipgloss.Style
+	field   lipgloss.Style // where one types
 	quiet   lipgloss.Style // rules, hints, help; no grey, which the sun and some palettes hide
+	healthy lipgloss.Style
+	doubt   lipgloss.Style
+	fault   lipgloss.Style
 	red     lipgloss.Style // where the red probe goes
 	black   lipgloss.Style // and the black one
 	clamp   lipgloss.Style
 	opened  lipgloss.Style // what is drawn open
+	taken   lipgloss.Style // a value on the drawing
 
 	base string // begins every line, and goes on after each style; "" for the terminal's own colours
 }
 
-// Only colours that can be read on black and on white are used, in the usual
-// palettes: red and magenta (palette_test.go).
-const (
-	red     = lipgloss.Color("1")
-	magenta = lipgloss.Color("5")
-)
-
-func newStyles(r *lipgloss.Renderer, t theme) styles {
+// newStyles are the styles of a theme for what r can show.
+func newStyles(r *lipgloss.Renderer, t Theme) styles {
 	plain := r.NewStyle().Inline(true)
 	bold := plain.Bold(true)
 	marked := bold.Reverse(true)
-	if t == sunlight {
+	if t == Sunlight {
 		return styles{
-			title: plain, label: plain.Underline(true), caution: marked, problem: marked, chosen: marked, here: marked,
-			bar: plain, quiet: plain, red: marked, black: marked, clamp: marked, opened: marked,
-			base: blackOnWhite(r.ColorProfile()),
+			title: plain, do: plain, label: plain.Underline(true), caution: marked, problem: marked, chosen: marked, here: marked, field: marked,
+			quiet: plain, healthy: plain, doubt: plain, fault: marked, red: marked, black: marked, clamp: marked, opened: marked, taken: plain,
+			base: t.page(r.ColorProfile()),
 		}
 	}
+	p := palettes[t]
+	danger := bold.Foreground(whiteInk).Background(p.danger)
 	return styles{
-		title:   bold,
-		label:   plain.Foreground(magenta),
-		caution: marked,
-		problem: bold.Foreground(red),
+		title:   bold.Foreground(p.accent),
+		do:      bold,
+		label:   plain.Foreground(p.accent),
+		caution: danger,
+		problem: bold.Foreground(p.fault),
 		chosen:  marked,
 		here:    marked,
-		bar:     plain.Foreground(magenta),
+		field:   marked,
 		quiet:   plain,
-		red:     marked.Foreground(red),
+		healthy: plain.Foreground(p.healthy),
+		doubt:   plain.Foreground(p.doubt),
+		fault:   bold.Foreground(p.fault),
+		red:     danger,
 		black:   marked,
-		clamp:   marked.Foreground(magenta),
-		opened:  bold.Foreground(red),
+		clamp:   marked.Foreground(p.accent),
+		opened:  bold.Foreground(p.fault),
+		taken:   bold,
+		base:    t.page(r.ColorProfile()),
 	}
 }
 
-// blackOnWhite sets bold black letters on a white ground. Where the terminal has
-// more than 16 colours it names them, since a palette may make something else
-// of "white".
-func blackOnWhite(p termenv.Profile) string {
-	var ink, ground string
-	switch p {
-	case termenv.TrueColor:
-		ink, ground = "#000000", "#ffffff"
-	case termenv.ANSI256:
-		ink, ground = "16", "231"
-	case termenv.ANSI:
-		ink, ground = "0", "15"
-	default:
-		return ""
+// noColors are the styles for who wants no colour: bold and reverse alone, which r can
+// show.
+func noColors(r *lipgloss.Renderer) styles {
+	plain := r.NewStyle().Inline(true)
+	bold := plain.Bold(true)
+	marked := bold.Reverse(true)
+	return styles{
+		title: bold, do: bold, label: plain, caution: marked, problem: bold, chosen: marked, here: marked, field: marked,
+		quiet: plain, healthy: plain, doubt: plain, fault: bold, red: marked, black: marked, clamp: marked, opened: bold, taken: bold,
 	}
-	return termenv.CSI + "1;" + p.Color(ink).Sequence(false) + ";" + p.Color(ground).Sequence(true) + "m"
 }
 
 const resetAll = termenv.CSI + termenv.ResetSeq + "m"
@@ -104,6 +97,7 @@ func (st styles) page(line string, w int) string {
 func (st styles) drawn(lines []wiring.Line) []string {
 	role := map[wiring.Role]lipgloss.Style{
 		wiring.Red: st.red, wiring.Black: st.black, wiring.Clamp: st.clamp, wiring.Opened: st.opened, wiring.Asked: st.title,
+		wiring.Read: st.taken, wiring.Fault: st.fault,
 	}
 	out := make([]string, len(lines))
 	for i, l := range lines {

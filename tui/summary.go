@@ -71,7 +71,7 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	}
 	switch {
 	case key.Matches(msg, keys.Back):
-		return s.was.back(), nil
+		return s.was.back(e)
 	case do < 0:
 		s.action = moveAlong(msg, s.action, len(actions))
 		s.page = s.page.update(msg, s.lines(e), e.w, s.room(e))

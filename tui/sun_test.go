@@ -3,40 +3,64 @@ package tui
 import (
 	"math"
 	"regexp"
+	"strconv"
+	"strings"
 	"testing"
 
+	"github.com/charmbracelet/lipgloss"
 	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
-func TestSunlightIsChosenWithOneKeyAndRemembered(t *testing.T) {
-	var kept []bool
+func TestThemeIsChosenWithOneKeyAndRemembered(t *testing.T) {
+	var kept []Theme
 	opt := options()
-	opt.Remember = func(on bool) error { kept = append(kept, on); return nil }
+	opt.Remember = func(theme Theme) error { kept = append(kept, theme); return nil }
 	d := visitUnderWay(answered(3), opt).press("13")
 	d.m.renderer = rendererIn(termenv.ANSI)
-	d.press("f12")
-	assert.Equal(t, sunlight, d.m.theme)
-	assert.True(t, showing(d, "Theme for bright sun: on"))
+	d.press("f12", "f12")
+	assert.Equal(t, Sunlight, d.m.theme)
+	assert.True(t, showing(d, "Theme: bright sun"))
 	assert.Contains(t, d.m.View(), "\x1b[1;30;107m", "bold black on bright white: ECMA-48 and the usual 100 to 107")
 	d.press("f12")
-	assert.Equal(t, []bool{true, false}, kept)
+	assert.Equal(t, []Theme{Light, Sunlight, Dark}, kept)
 	assert.True(t, showing(d, "> 13_"), "what is typed stays")
 
-	// By the arrows: the ninth of the other things to do.
-	d.press("down", "right", "right", "right", "right", "right", "right", "right", "right", "enter")
-	assert.Equal(t, []bool{true, false, true}, kept)
-
-	opt.Remember = func(bool) error { return errDisk }
+	opt.Remember = func(Theme) error { return errDisk }
 	d = visitUnderWay(answered(3), opt).press("f12")
 	assert.True(t, showing(d, "could not be saved: no space"), d.m.View())
-	assert.Equal(t, sunlight, d.m.theme, "it is chosen all the same")
+	assert.Equal(t, Light, d.m.theme, "it is chosen all the same")
 	d.press("1")
 	assert.False(t, showing(d, "could not be saved"))
 
-	opt.Sunlight = true
-	assert.Equal(t, sunlight, drive(nil, opt).m.theme, "it begins as it was left")
+	opt.Theme = Sunlight
+	assert.Equal(t, Sunlight, drive(nil, opt).m.theme, "it begins as it was left")
+	opt.Theme = "plum"
+	assert.Equal(t, Dark, drive(nil, opt).m.theme)
+}
+
+func TestGuessTheme(t *testing.T) {
+	for said, want := range map[string]Theme{"": Dark, "15;0": Dark, "0;15": Light, "0;default;15": Light, "0;7": Light, "7;8": Dark, "x": Dark} {
+		assert.Equal(t, want, GuessTheme(func(string) string { return said }), said)
+	}
+}
+
+// Who wants no colour keeps bold and reverse: https://no-color.org says "color" only.
+func TestNoColorKeepsBoldAndReverse(t *testing.T) {
+	env := map[string]string{"NO_COLOR": "1", "TERM": "xterm"}
+	assert.True(t, NoColor(func(key string) string { return env[key] }))
+	env["TERM"] = "dumb"
+	assert.False(t, NoColor(func(key string) string { return env[key] }))
+	for name, screen := range screens {
+		d := screen()
+		d.m.st = noColors(rendererIn(termenv.ANSI))
+		seen := d.m.View()
+		if name == "number" || name == "start" || name == "describe-new" || name == "desk" {
+			assert.Regexp(t, `\x1b\[[17]`, seen, name)
+		}
+		assert.NotRegexp(t, `\x1b\[[0-9;]*[34][0-9]`, seen, name)
+	}
 }
 
 // luminance of an sRGB colour, and the contrast of two: WCAG 2.2, "relative
@@ -60,33 +84,81 @@ func contrast(a, b [3]float64) float64 {
 	return (max(x, y) + 0.05) / (min(x, y) + 0.05)
 }
 
-// The colours in use can be read on a dark and on a light ground. The palettes
-// are those of common terminals, from memory; 3 is what WCAG 2.2 wants of large
-// or bold text (1.4.3).
-func TestColoursOnDarkAndLight(t *testing.T) {
-	palettes := map[string][8][3]float64{
-		"xterm":           {1: {205, 0, 0}, 5: {205, 0, 205}},
-		"Windows console": {1: {197, 15, 31}, 5: {136, 23, 152}},
+// rgb is what a colour of a profile looks like: of 256 as xterm's cube and greys have it.
+func rgb(t *testing.T, c lipgloss.CompleteColor, p termenv.Profile, sixteen [16][3]float64) [3]float64 {
+	t.Helper()
+	hex := func(text string) (v [3]float64) {
+		for i := range v {
+			n, err := strconv.ParseUint(text[1+2*i:3+2*i], 16, 8)
+			require.NoError(t, err)
+			v[i] = float64(n)
+		}
+		return v
 	}
+	switch p {
+	case termenv.TrueColor:
+		return hex(c.TrueColor)
+	case termenv.ANSI256:
+		n, err := strconv.Atoi(c.ANSI256)
+		require.NoError(t, err)
+		return hex(termenv.ConvertToRGB(termenv.ANSI256Color(n)).Hex())
+	default:
+		n, err := strconv.Atoi(c.ANSI)
+		require.NoError(t, err)
+		return sixteen[n]
+	}
+}
+
+// Every colour can be read on the ground of its theme: 4.5 to one is what WCAG 2.2 wants of
+// text (1.4.3). The palettes of 16 are those of common terminals, from memory.
+func TestColoursCanBeRead(t *testing.T) {
 	black, white := [3]float64{}, [3]float64{255, 255, 255}
 	assert.InDelta(t, 21, contrast(black, white), 1e-9, "the standard's greatest ratio")
-	used := regexp.MustCompile(`\x1b\[(?:[0-9;]*;)?3([0-7])m`)
-	seen := map[string]bool{}
-	for name, screen := range screens {
-		d := screen()
-		d.m.st = stylesIn(termenv.ANSI)
-		for _, m := range used.FindAllStringSubmatch(d.m.View(), -1) {
-			seen[m[1]] = true
-			assert.Contains(t, []string{"1", "5"}, m[1], name)
+	sixteens := map[string][16][3]float64{
+		"xterm":           {1: {205, 0, 0}, 4: {0, 0, 238}, 5: {205, 0, 205}, 9: {255, 0, 0}, 10: {0, 255, 0}, 11: {255, 255, 0}, 14: {0, 255, 255}, 15: {255, 255, 255}},
+		"Windows console": {0: {12, 12, 12}, 1: {197, 15, 31}, 4: {0, 55, 218}, 5: {136, 23, 152}, 9: {231, 72, 86}, 10: {22, 198, 12}, 11: {249, 241, 165}, 14: {97, 214, 214}, 15: {242, 242, 242}},
+	}
+	for theme, p := range palettes {
+		for profile, name := range map[termenv.Profile]string{termenv.TrueColor: "true colour", termenv.ANSI256: "256", termenv.ANSI: "16"} {
+			for of, sixteen := range sixteens {
+				look := func(c lipgloss.CompleteColor) [3]float64 { return rgb(t, c, profile, sixteen) }
+				inks := []lipgloss.CompleteColor{p.ink}
+				if theme != Sunlight {
+					inks = append(inks, p.healthy, p.doubt, p.fault, p.accent)
+					assert.GreaterOrEqual(t, contrast(look(whiteInk), look(p.danger)), 4.5, "%s, %s, %s: danger", theme, name, of)
+				}
+				for i, ink := range inks {
+					assert.GreaterOrEqual(t, contrast(look(ink), look(p.ground)), 4.5, "%s, %s, %s: ink %d", theme, name, of, i)
+				}
+			}
 		}
 	}
-	require.Len(t, seen, 2)
-	least := 3.0
-	assert.Greater(t, contrast(palettes["xterm"][1], black), least)
-	assert.Greater(t, contrast(palettes["xterm"][5], black), least)
-	for name, p := range palettes {
-		assert.Greater(t, contrast(p[1], white), least, name)
-		assert.Greater(t, contrast(p[5], white), least, name)
+}
+
+// No colour but those of the palette of its theme is on any screen.
+func TestOnlyThePalette(t *testing.T) {
+	codes := regexp.MustCompile(`\x1b\[([0-9;]*)m`)
+	for _, theme := range themes {
+		p := palettes[theme]
+		known := map[string]bool{"": true, "0": true, "1": true, "4": true, "7": true}
+		for _, c := range []lipgloss.CompleteColor{p.ink, p.ground, p.healthy, p.doubt, p.fault, p.accent, p.danger, whiteInk} {
+			if c.ANSI256 != "" {
+				known["38;5;"+c.ANSI256], known["48;5;"+c.ANSI256] = true, true
+			}
+		}
+		for name, screen := range screens {
+			d := screen()
+			d.m.st = newStyles(rendererIn(termenv.ANSI256), theme)
+			for _, m := range codes.FindAllStringSubmatch(d.m.View(), -1) {
+				rest := regexp.MustCompile(`[34]8;5;[0-9]+`).ReplaceAllStringFunc(m[1], func(c string) string {
+					assert.True(t, known[c], "%s: %s", name, c)
+					return ""
+				})
+				for _, c := range strings.Split(rest, ";") {
+					assert.True(t, known[c], "%s: %s", name, m[1])
+				}
+			}
+		}
 	}
 }
 

@@ -52,7 +52,11 @@ func styled(st lipgloss.Style, lines []string) []string {
 
 // labelled is text behind a label, its later lines set under its first.
 func labelled(st lipgloss.Style, label string, labelW int, text string, w int) []string {
-	lines := wrap(text, w-labelW)
+	return behind(st, label, labelW, wrap(text, w-labelW))
+}
+
+// behind sets lines behind a label.
+func behind(st lipgloss.Style, label string, labelW int, lines []string) []string {
 	for i, l := range lines {
 		head := strings.Repeat(" ", labelW)
 		if i == 0 {

@@ -37,7 +37,7 @@ type visitScreen struct {
 
 	onRow     bool // the line of other things to do has the focus
 	action    int
-	check     string // what is typed so far, as it is understood
+	check     checked // what is typed so far, as it is understood
 	problem   string
 	notice    string
 	foundOpen string // what was open when the visit was gone on with, until the next answer
@@ -152,10 +152,8 @@ func (s visitScreen) show() visitScreen {
 		if p.Given != nil && !p.Once {
 			s.menu = s.menu.startAt(chosenID(*p.Given))
 		}
-	case p.Step.Kind == procedure.Say:
-		s.menu, s.field = menu{}, newField(was)
 	default:
-		s.menu, s.field = menu{}, newFigures(was)
+		s.menu, s.field = menu{}, newAnswer(was)
 	}
 	s.check = s.understood()
 	return s
@@ -242,7 +240,7 @@ func (s visitScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	}
 	switch {
 	case key.Matches(msg, keys.Back):
-		return s.back(), nil
+		return s.back(e)
 	case s.onRow:
 		return s.onActions(e, msg, actions)
 	case s.working():
@@ -300,18 +298,15 @@ func (s visitScreen) onActions(e env, msg tea.KeyMsg, actions []action) (screen,
 
 // enter gives the answer, or says what is wrong with it.
 func (s visitScreen) enter(e env) (screen, tea.Cmd) {
-	if s.menu.many && s.menu.at < len(s.menu.items) {
-		s.menu = s.menu.toggle()
-		return s, nil
-	}
 	if s.unchanged() {
 		return s.forward()
 	}
+	if !s.typed() && !s.menu.decided() {
+		s.problem = undecided(s.menu)
+		return s, nil
+	}
 	text := s.answer()
 	switch {
-	case !s.typed() && s.menu.at == unchosen:
-		s.problem = visitWords().NothingChosen
-		return s, nil
 	case text == "" && s.prompt.Step.Kind != procedure.Say:
 		s.problem = visitWords().NothingTyped
 		return s, nil
@@ -321,6 +316,14 @@ func (s visitScreen) enter(e env) (screen, tea.Cmd) {
 		return s, nil
 	}
 	return s.given(err)
+}
+
+// undecided is what to say where Enter finds nothing chosen or marked.
+func undecided(m menu) string {
+	if m.many {
+		return visitWords().NothingMarked
+	}
+	return visitWords().NothingChosen
 }
 
 // given goes on after an answer: to the open question, or, where it was not kept, to
@@ -347,27 +350,28 @@ func (s visitScreen) given(err error) (screen, tea.Cmd) {
 	return s.proceed()
 }
 
-// back leaves a doubt, the line of actions, or the question, in that order.
-// What is half typed waits for the question to be shown again.
-func (s visitScreen) back() visitScreen {
+// back leaves a doubt or a problem, the line of actions, or the question, in that order,
+// and from the first question the visit. What is half typed waits for the question to be
+// shown again.
+func (s visitScreen) back(e env) (screen, tea.Cmd) {
 	switch {
-	case s.talk.Doubt() != nil:
+	case s.talk.Doubt() != nil || s.problem != "":
 		s.talk.Correct()
-		return s
+		s.problem = ""
+		return s, nil
 	case s.onRow:
 		s.onRow = false
-		return s
+		return s, nil
 	}
 	s = s.keepDraft()
-	if err := s.talk.Back(); err != nil {
-		s.problem = fmt.Sprintf(visitWords().NoBack, err)
-		if s.benched() {
-			s.problem = fmt.Sprintf(visitWords().NoBackInCase, err)
+	if s.talk.Back() != nil { // the first question
+		if s.talk.Leaving().Free() && !s.benched() && e.opt.Close != nil {
+			return s, toStart
 		}
-		return s
+		return leave(e, s)
 	}
 	s.notice = ""
-	return s.show()
+	return s.show(), nil
 }
 
 func (s visitScreen) keepDraft() visitScreen {

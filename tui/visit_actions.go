@@ -20,7 +20,6 @@ func (s visitScreen) actions() []action {
 		{keys.Wiring, doWiring},
 		{keys.More, doMore},
 		{keys.Stop, doStop},
-		{keys.Sun, doSun},
 		{keys.Leave, doLeave},
 	}
 	if s.benched() {
@@ -55,8 +54,6 @@ func (s visitScreen) act(e env, a action) (screen, tea.Cmd) {
 		return s.takeAgain(), nil
 	case doWiring:
 		return newWiring(s), nil
-	case doSun:
-		return s, func() tea.Msg { return sunMsg{} }
 	default:
 		return leave(e, s)
 	}
@@ -71,7 +68,7 @@ func (s visitScreen) takeAgain() visitScreen {
 	}
 	s.notice = ""
 	s = s.show()
-	s.field, s.menu, s.check = newField(""), s.menu.startAt(""), ""
+	s.field, s.menu, s.check = newField(""), s.menu.startAt(""), checked{}
 	return s
 }
 
@@ -82,13 +79,16 @@ func (s visitScreen) help() []key.Binding {
 		return []key.Binding{as(keys.Back, "previous-answer"), as(keys.Leave, "leave"), keys.Help}
 	case s.onRow:
 		return []key.Binding{as(keys.Enter, "do"), as(keys.Back, "to-answer"), keys.Arrows, keys.Help}
+	case s.problem != "" && s.talk.Doubt() == nil:
+		return []key.Binding{answer, as(keys.Back, "correct"), as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 	case s.talk.Doubt() != nil:
 		return []key.Binding{as(keys.Enter, "keep-suspect"), as(keys.Back, "correct"), as(keys.Leave, "leave")}
-	case s.menu.many && s.menu.at < len(s.menu.items):
-		answer = as(keys.Enter, "mark")
 	}
 	if !s.open() {
 		answer = as(keys.Enter, "keep-or-change")
+	}
+	if s.menu.many {
+		return []key.Binding{answer, keys.Digits, as(keys.Back, "back"), as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 	}
 	return []key.Binding{answer, keys.Back, as(keys.Down, "more"), keys.Help, as(keys.Leave, "leave")}
 }

@@ -10,12 +10,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 )
 
 // showing reports whether text stands in the frame, as a person would read it.
-func showing(d *driver, text string) bool { return strings.Contains(d.m.View(), text) }
+func showing(d *driver, text string) bool { return strings.Contains(ansi.Strip(d.m.View()), text) }
 
 func TestVisitFromFirstQuestionToSummary(t *testing.T) {
 	v := newScript()
@@ -70,12 +71,14 @@ func TestInvalidAnswer(t *testing.T) {
 func TestBackFromAnInvalidAnswer(t *testing.T) {
 	v := answered(3)
 	d := visitUnderWay(v, options()).press("abc", "enter", "esc")
+	assert.False(t, showing(d, "Problem:"), "first to correct it")
+	d.press("esc")
 	assert.True(t, showing(d, "Again: Loads that are on"))
 	d.press("esc", "esc")
 	assert.True(t, showing(d, "Again: People"))
 	d.press("esc")
-	assert.True(t, showing(d, "this is the first question"))
-	d.press("enter", "enter", "down", "down", "down", "enter")
+	assert.True(t, showing(d, "Leave the visit?"), "no start screen to go to")
+	d.press("esc", "enter", "enter", "down", "down", "down", "enter")
 	assert.True(t, showing(d, "> abc_"), d.m.View())
 	assert.Equal(t, 3, v.seq, "an answer left as it was is not given again")
 }
@@ -339,7 +342,7 @@ func TestNote(t *testing.T) {
 	assert.True(t, showing(d, "no space left"), d.m.View())
 	v.keep = nil
 	d.press("f10")
-	assert.True(t, d.quit)
+	assert.False(t, d.quit)
 	require.Len(t, v.notes, 2)
 	assert.Equal(t, "half a no", v.notes[1].Reason, "who leaves keeps it")
 }
@@ -352,11 +355,51 @@ func TestFiguresAreTypedOver(t *testing.T) {
 	require.True(t, showing(d, "> 0.02_             V   typing replaces it"), d.m.View())
 	d.press("1", "9")
 	require.True(t, showing(d, "> 19_"), d.m.View())
-	d.press("esc", "esc", "f5", "down", "down", "down", "enter")
+	d.press("esc", "f5", "down", "down", "down", "enter")
 	require.True(t, showing(d, "> 19_"), "half typed, it waits\n"+d.m.View())
 	d.press("left", "8")
 	require.True(t, showing(d, "> 18_9"), d.m.View())
 	assert.Equal(t, "0.02", v.answers[3].Typed, "nothing is given yet")
+}
+
+// Escape at the first question is the way back to the start screen; a visit without an
+// answer is gone then.
+func TestEscapeAtTheFirstQuestion(t *testing.T) {
+	opt := realVisits(&inMemory{})
+	var closed []*visiting.Visit
+	opt.Close = func(v *visiting.Visit) ([]record.Item, error) {
+		closed = append(closed, v)
+		return []record.Item{{ID: "x", SiteName: "Stony Ford school"}}, nil
+	}
+	d := drive(nil, opt).press("4", "enter", "enter", "Ada", "enter")
+	require.NotNil(t, d.m.visit)
+	d.press("esc")
+	require.Len(t, closed, 1)
+	assert.Empty(t, closed[0].Answers())
+	assert.Nil(t, d.m.visit)
+	assert.True(t, showing(d, "Continue a visit"), d.m.View())
+	assert.True(t, showing(d, "Stony Ford school"), "the list is read anew")
+	d = drive(nil, opt).press("4", "enter", "enter", "Ada", "enter", "f10", "2", "enter")
+	assert.Len(t, closed, 2, "and so from the question of F10")
+	assert.False(t, d.quit)
+}
+
+// Numbers of two digits reach the tenth line and beyond, in a list to mark too.
+func TestTwoDigits(t *testing.T) {
+	items := lines(strings.Split("a b c d e f g h i j k l", " "))
+	press := func(m menu, keys string) menu {
+		for _, r := range keys {
+			m, _ = m.update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}})
+		}
+		return m
+	}
+	for keys, at := range map[string]int{"1": 0, "9": 8, "10": 9, "12": 11, "13": 2, "2": 1, "21": 0, "112": 1, "0": 0} {
+		m := newMenu(items)
+		assert.Equal(t, at, press(m, keys).at, keys)
+	}
+	for keys, marked := range map[string]string{"1": "1", "12": "12", "1,2": "1 2", "1,12": "1 12", "1 2": "1 2", "34": "3 4", "10": "10", "330": "", "120": ""} {
+		assert.Equal(t, marked, strings.Join(press(newMarks(items, nil), keys).numbers(), " "), keys)
+	}
 }
 
 // What is half typed is not an answer; leaving keeps every given one.
@@ -366,11 +409,14 @@ func TestLeaveWithSomethingTyped(t *testing.T) {
 		d := visitUnderWay(v, options()).press("13,", "q")
 		assert.False(t, d.quit, "q is text in a field")
 		d.press(key)
+		assert.False(t, d.quit, "it asks")
+		assert.True(t, showing(d, "Leave the visit?"))
+		d.press("esc", key, "2", "enter")
 		assert.True(t, d.quit, key)
 		assert.Len(t, v.answers, 3)
 	}
-	d := visitUnderWay(answered(1), options()).press("q")
-	assert.True(t, d.quit, "q leaves where nothing is typed")
+	d := visitUnderWay(answered(1), options()).press("q", "q")
+	assert.True(t, d.quit, "q leaves where nothing is typed; the second does not ask")
 }
 
 func TestLeaveWithThePlantOpen(t *testing.T) {

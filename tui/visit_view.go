@@ -201,7 +201,7 @@ func (s visitScreen) titled(e env, w int) []block {
 	return blocks
 }
 
-// tell is what to do, in blocks.
+// tell is what to do, in blocks: danger, what, with what, where, what to expect, then why.
 func (s visitScreen) tell(e env, w int) []block {
 	st, step, says := e.st, s.prompt.Step, visitWords().Label
 	var blocks []block
@@ -210,21 +210,22 @@ func (s visitScreen) tell(e env, w int) []block {
 			blocks = append(blocks, block{rank, lines})
 		}
 	}
-	if s.prompt.Once {
+	if s.prompt.Once { // why it is asked again is part of what to do
 		add(keep, says.WhyNow, s.prompt.Why)
-	} else {
-		add(giveWhyNow, says.WhyNow, s.prompt.Why)
 	}
-	add(givePurpose, says.Purpose, step.Purpose)
 	if lines := labelled(st.caution, says.Caution, labelW, step.Caution, w); len(lines) > 0 {
 		blocks = append(blocks, block{keep, lines})
 	}
-	add(keep, says.Do, step.Do)
+	blocks = append(blocks, block{keep, behind(st.label, says.Do, labelW, styled(st.do, wrap(step.Do, w-labelW)))})
 	blocks = append(blocks, block{keep, s.meterAndRange(e, w)})
 	add(keep, placeLabel(s.prompt), step.Probes)
 	add(keep, says.AsFound, s.prompt.AsFound)
 	add(giveSurprise, says.Normal, s.prompt.Normal)
 	add(giveSurprise, says.Surprise, step.Surprise)
+	if !s.prompt.Once {
+		add(giveWhyNow, says.WhyNow, s.prompt.Why)
+	}
+	add(givePurpose, says.Purpose, step.Purpose)
 	return blocks
 }
 
@@ -304,24 +305,24 @@ func (s visitScreen) answerView(e env, w, rows int) []string {
 			room = listW
 		}
 		room = min(room, w-ansi.StringWidth(unit)-2)
-		line := pad(s.field.view(e.st, !s.onRow, room), room) + "  " + unit
+		line := s.field.view(e.st, !s.onRow, room) + "  " + unit
 		lines = append(lines, line)
-		beside := s.check
+		beside, look := s.check.text, s.check.style(e.st)
 		switch {
 		case s.field.text() == "" && s.prompt.Hint != "":
-			beside = fmt.Sprintf(says.Type, s.prompt.Hint)
+			beside, look = fmt.Sprintf(says.Type, s.prompt.Hint), e.st.quiet
 			if s.benched() && s.prompt.Step.Reading != reading.Minutes {
 				beside = fmt.Sprintf(says.ReadAtBench, s.prompt.Hint)
 			}
 		case s.field.old:
-			beside = says.TypedOver
+			beside, look = says.TypedOver, e.st.quiet
 		}
 		switch {
 		case beside == "" || s.talk.Doubt() != nil || s.problem != "":
 		case ansi.StringWidth(line+"   "+beside) <= w:
-			lines[len(lines)-1] += e.st.quiet.Render("   " + plaintext.Clean(beside))
+			lines[len(lines)-1] += look.Render("   " + plaintext.Clean(beside))
 		default:
-			lines = append(lines, e.st.quiet.Render(cut("  "+beside, w)))
+			lines = append(lines, look.Render(cut("  "+beside, w)))
 		}
 	} else {
 		lines = append(lines, s.menu.view(e.st, !s.onRow, w, max(3, rows))...)
@@ -380,7 +381,7 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 		return append(lines, visitWords().NoBelief)
 	}
 	const shown = 5
-	lines = append(lines, bars(e, b, s.v.Before(), shown, w)...)
+	lines = append(lines, tallBars(e, b, s.v.Before(), shown, w)...)
 	lines = append(lines, "", e.st.label.Render(visitWords().SystemNow))
 	for _, t := range visiting.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)

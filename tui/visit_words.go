@@ -10,6 +10,9 @@ import (
 //go:embed visit.toml
 var visitFile []byte
 
+// leaving is what is asked where something under way is left.
+type leaving struct{ Title, Text string }
+
 // visitWordList is visit.toml.
 type visitWordList struct {
 	Ahead         string
@@ -46,10 +49,9 @@ type visitWordList struct {
 	Expected      string
 	Unexpected    string
 	Doubt         string
+	NothingMarked string `toml:"nothing_marked"`
 	NothingChosen string `toml:"nothing_chosen"`
 	NothingTyped  string `toml:"nothing_typed"`
-	NoBack        string `toml:"no_back"`
-	NoBackInCase  string `toml:"no_back_practice"`
 
 	Label struct {
 		Do, Meter, Expected, Clamp, Probes, Place string
@@ -76,9 +78,12 @@ type visitWordList struct {
 		NothingTyped       string `toml:"nothing_typed"`
 	}
 	Reason  struct{ Cannot, Stop, Stopping string }
-	Leaving struct{ Title, Still, Advice, Labelled string }
-	Home    struct{ Title, Answer string }
-	Bench   struct {
+	Leaving struct {
+		Title, Still, Advice, Labelled string
+		Visit, Site, Case              leaving
+	}
+	Home  struct{ Title, Answer string }
+	Bench struct {
 		Title   string
 		NotHere string `toml:"not_here"`
 	}

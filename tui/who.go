@@ -18,7 +18,7 @@ type whoScreen struct {
 }
 
 func newWho(below siteScreen, who string, f SiteFile, depth visiting.Depth) whoScreen {
-	return whoScreen{below: below, file: f, depth: depth, field: newField(who)}
+	return whoScreen{below: below, file: f, depth: depth, field: newAnswer(who)}
 }
 
 func (s whoScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {

@@ -107,7 +107,7 @@ func (s whyScreen) head(e env) []string {
 	p := s.visit().prompt
 	lines = append(lines, wrap(fmt.Sprintf(w.Ask, p.Step.Title), e.w)...)
 	unit := unitSign(p.Spec.Unit)
-	line := pad(s.field.view(e.st, true, fieldW), fieldW) + "  " + unit
+	line := s.field.view(e.st, true, fieldW) + "  " + unit
 	switch {
 	case s.working:
 		line += "   " + wordsOf().Working

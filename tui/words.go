@@ -27,7 +27,10 @@ type wordList struct {
 	NoShell     string `toml:"no_shell"`
 	NoState     string `toml:"no_state"`
 
-	Sun   struct{ On, Off, Unsaved string }
+	Theme struct {
+		Unsaved string
+		Named   map[string]string
+	}
 	Small struct {
 		Size        string
 		BeginLines  string `toml:"begin_lines"`

@@ -129,6 +129,18 @@ func (b *book) tellUnfinished(but string) {
 	}
 }
 
+// leave lets go of a visit that is left for the start screen, and gives those that can be
+// continued. One without an answer is no visit: its journal goes.
+func (b *book) leave(v *visiting.Visit) ([]record.Item, error) {
+	var err error
+	if b.journal != nil && len(v.Answers()) == 0 && len(v.Notes()) == 0 {
+		err = b.journal.Discard()
+		b.journal = nil
+	}
+	b.close()
+	return b.unfinished(), err
+}
+
 // secure makes sure that the open visit, if any, is whole on the disk.
 func (b *book) secure() error {
 	if b.journal == nil {

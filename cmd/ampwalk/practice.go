@@ -348,8 +348,8 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 		a.warn(err.Error())
 	}
 	opt := tui.Options{
-		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), Sunlight: remembered.Sunlight,
-		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), NoColor: tui.NoColor(a.getenv), Theme: remembered.theme(a.getenv),
+		Remember: func(t tui.Theme) error { return settings{Theme: t}.write(dir) },
 		Infer:    a.infer, Summary: a.summaryOrProblem, Write: writeText, Now: a.now, Input: a.stdin, Output: a.stdout,
 	}
 	if fl.guided {

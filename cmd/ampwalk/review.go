@@ -93,8 +93,8 @@ func (a *app) reviewOnScreen(ctx context.Context, d *desk.Desk, keyPath, data st
 		a.warn(err.Error())
 	}
 	err = tui.RunDesk(tui.Options{
-		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), Sunlight: remembered.Sunlight,
-		Remember: func(on bool) error { return settings{Sunlight: on}.write(dir) },
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), NoColor: tui.NoColor(a.getenv), Theme: remembered.theme(a.getenv),
+		Remember: func(t tui.Theme) error { return settings{Theme: t}.write(dir) },
 		Now:      a.now, Input: a.stdin, Output: a.stdout,
 	}, &tui.DeskWork{Desk: d, Context: ctx, OpenKey: func(passphrase []byte) (signature.Key, error) {
 		sealed, err := read(keyPath)

@@ -10,12 +10,27 @@ import (
 	"ampwalk/diagnose/base/wholefile"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"ampwalk/tui"
 )
 
 // settings is what the program remembers from one time to the next beside the
 // visits, in settingsFile of the data folder.
 type settings struct {
-	Sunlight bool `toml:"sunlight" comment:"black on white throughout, for a screen in bright sun: true or false"`
+	Theme    tui.Theme `toml:"theme" comment:"the looks of the screens: dark, light or sun"`
+	Sunlight bool      `toml:"sunlight,omitempty"` // as it was written before there were three
+}
+
+// theme is the one that was chosen, else a guess.
+func (s settings) theme(getenv func(string) string) tui.Theme {
+	switch {
+	case s.Theme.Known():
+		return s.Theme
+	case s.Sunlight:
+		return tui.Sunlight
+	default:
+		return tui.GuessTheme(getenv)
+	}
 }
 
 const settingsFile = "settings.toml"

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose/field/record"
+	"ampwalk/tui"
 )
 
 // quick is the test binary as the command (see TestMain), with an inference
@@ -184,7 +185,7 @@ func TestTerminalColours(t *testing.T) {
 	t.Run("NO_COLOR in bright sun", func(t *testing.T) {
 		t.Parallel()
 		data := t.TempDir()
-		require.NoError(t, settings{Sunlight: true}.write(data))
+		require.NoError(t, settings{Theme: tui.Sunlight}.write(data))
 		term := openTerminal(t, 80, 24, t.TempDir(), append(quick(data), "NO_COLOR=1"), os.Args[0])
 		toLight(term)
 		assert.NotRegexp(t, anyCode, term.colours())

@@ -277,10 +277,10 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		a.warn(err.Error())
 	}
 	opt := tui.Options{
-		Signs:    tui.SignsOf(a.getenv, runtime.GOOS),
-		Colors:   tui.EightColors(a.getenv),
-		Sunlight: remembered.Sunlight,
-		Remember: func(on bool) error { return settings{Sunlight: on}.write(b.dir) },
+		Signs:  tui.SignsOf(a.getenv, runtime.GOOS),
+		Colors: tui.EightColors(a.getenv), NoColor: tui.NoColor(a.getenv),
+		Theme:    remembered.theme(a.getenv),
+		Remember: func(t tui.Theme) error { return settings{Theme: t}.write(b.dir) },
 
 		Unfinished: b.unfinished(), NotPutBack: b.notPutBack, Who: fl.who,
 		Sites: b.sites, OpenSite: b.openSite, About: b.about,
@@ -296,6 +296,7 @@ func (a *app) onScreen(b *book, fl visitFlags, at tui.Options) error {
 		Outlook: func(in belief.Input, change outlook.Change) (*outlook.Outlook, error) {
 			return outlookFrom(in, a.now(), change)
 		},
+		Close:  b.leave,
 		Resume: func(it record.Item) (*visiting.Visit, string, error) { return b.open(it.ID) },
 		Practise: func() *scenarios.Session {
 			before, err := a.readResults(b.dir)

@@ -1,12 +1,10 @@
 package plain
 
 import (
-	"bytes"
 	_ "embed"
+	"errors"
 	"fmt"
 	"io"
-	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -19,9 +17,11 @@ var describeFile []byte
 
 // describeWords is describe.toml.
 type describeWords struct {
-	Begin, Part, Note, Question, Where, Against, Empty, Typical, Spread, Assumed, Choice string
+	Begin, Part, Note, Question, Where, Against, Empty, Usual, Choice string
 
-	Answer, Kept, Added, Removed, Undone, Problem, Check, Doubt, Unwritten, First string
+	Answer, Brief, Kept, Problem, Check, Doubt, Unwritten string
+
+	Said map[string]string // what was done last, by siteform.Said
 
 	Item, Nothing, None, Count, Wrong, Complete, Left, Elsewhere, Continue, Remark, Commands, Command string
 
@@ -30,15 +30,12 @@ type describeWords struct {
 	AnswerKeep    string `toml:"answer_keep"`
 	AnswerTypical string `toml:"answer_typical"`
 	AnswerSkip    string `toml:"answer_skip"`
-	LeftOpen      string `toml:"left_open"`
-	NoUndo        string `toml:"no_undo"`
-	NoRemove      string `toml:"no_remove"`
-	NotAssumed    string `toml:"not_assumed"`
-	NoNumber      string `toml:"no_number"`
+	AnswerNoMore  string `toml:"answer_no_more"`
+	AnswerOver    string `toml:"answer_over"`
+	OrNone        string `toml:"or_none"`
 	NotRight      string `toml:"not_right"`
-	YesOrNo       string `toml:"yes_or_no"`
-	Unkept        string
 	AssumedAll    string `toml:"assumed_all"`
+	Unkept        string
 
 	Help []struct{ Name, Does string }
 }
@@ -57,18 +54,23 @@ type DescribeOptions struct {
 }
 
 // Describe asks what is installed at a site until all is asked, the person is
-// done, or the input ends. Every answer confirmed by "Saved" is in the file.
+// done, or the input ends: a face of siteform.Talk. Every answer confirmed by "Saved" is
+// in the file.
 func Describe(opt DescribeOptions) error {
-	d := &description{DescribeOptions: opt, voice: newVoice(opt.In, opt.Out, opt.Width)}
-	d.list = opt.Draft.Questions()
-	for _, todo := range [][]siteform.Question{opt.Draft.AllWrong(), opt.Draft.Left()} {
-		if len(todo) > 0 {
-			d.at = d.index(todo[0].Path)
-			break
+	var unkept error // why the last change is not in the file
+	keep := func(text []byte) error {
+		unkept = opt.Keep(text)
+		if unkept != nil {
+			unkept = fmt.Errorf(wordsToDescribe().Unwritten, opt.Path, unkept)
 		}
+		return unkept
 	}
+	d := &description{DescribeOptions: opt, voice: newVoice(opt.In, opt.Out, opt.Width), talk: siteform.NewTalk(opt.Draft, keep)}
 	d.sayf(wordsToDescribe().Begin, opt.Draft.Name(), opt.Path)
-	for !d.left && d.at < len(d.list) && d.err == nil {
+	if d.talk.Brief() {
+		d.sayf(wordsToDescribe().Brief, len(d.talk.Questions()))
+	}
+	for !d.left && d.err == nil {
 		if !d.quiet {
 			d.show()
 		}
@@ -85,37 +87,31 @@ func Describe(opt DescribeOptions) error {
 	}
 	switch {
 	case d.err != nil:
-	case d.unkept != nil:
-		d.sayf(wordsToDescribe().Unkept, d.Path)
-		return d.unkept
+	case unkept != nil:
+		d.sayf(wordsToDescribe().Unkept, opt.Path)
+		return unkept
 	default:
 		d.end()
 	}
 	return d.err
 }
 
-// A description is one run: the draft and where the person is.
+// A description is one run: the talk and what was said of it.
 type description struct {
 	*voice
 	DescribeOptions
-	list   []siteform.Question
-	at     int
-	part   string // whose heading was said last
-	past   []siteform.Draft
-	unkept error  // why the last change is not in the file
-	doubt  string // what was typed and does not agree, "" if nothing
+	talk *siteform.Talk
+	part string // whose heading was said last
 }
-
-func (d *description) index(path string) int {
-	return max(0, slices.IndexFunc(d.list, func(q siteform.Question) bool { return q.Path == path }))
-}
-
-func (d *description) question() siteform.Question { return d.list[d.at] }
 
 // show asks a question.
 func (d *description) show() {
-	q, w := d.question(), wordsToDescribe()
+	q, w := d.talk.Question(), wordsToDescribe()
 	d.print("")
+	if d.talk.Over() {
+		d.standing()
+		return
+	}
 	if q.Part != d.part {
 		d.part = q.Part
 		d.sayf(w.Part, q.Part)
@@ -123,13 +119,13 @@ func (d *description) show() {
 			d.sayf(w.Note, q.Note)
 		}
 	}
-	d.sayf(w.Question, d.at+1, len(d.list), q.Title)
-	for _, l := range []struct{ form, text string }{{w.Where, q.Where}, {w.Against, q.Agrees}, {w.Empty, q.Without}, {w.Typical, d.typical(q)}, {w.SoFar, d.given(q)}} {
+	d.sayf(w.Question, d.talk.At()+1, len(d.talk.Questions()), q.Title)
+	for _, l := range []struct{ form, text string }{{w.Where, q.Where}, {w.Against, q.Agrees}, {w.Empty, q.Without}, {w.Usual, d.talk.UsualText()}, {w.SoFar, d.talk.Given(q)}} {
 		if l.text != "" {
 			d.sayf(l.form, l.text)
 		}
 	}
-	for _, text := range d.Draft.Wrong(q) {
+	for _, text := range d.talk.Draft().Wrong(q) {
 		d.sayf(w.Check, text)
 	}
 	for i, c := range q.Choices {
@@ -141,45 +137,28 @@ func (d *description) show() {
 	}
 }
 
-func (d *description) typical(q siteform.Question) string {
-	t, ok := d.Draft.Typical(q)
-	if !ok {
-		return ""
-	}
-	text := q.Shown(t.Text) + ": " + t.Why
-	if t.Spread != "" {
-		text += fmt.Sprintf(wordsToDescribe().Spread, t.Spread)
-	}
-	return text
-}
-
-func (d *description) given(q siteform.Question) string {
-	if !d.Draft.Given(q) {
-		return ""
-	}
-	text := q.Shown(d.Draft.Answer(q))
-	if d.Draft.Assumed(q) {
-		text += wordsToDescribe().Assumed
-	}
-	return text
-}
-
 // ask says what is expected and what an empty line does.
 func (d *description) ask() {
-	if d.doubt != "" {
-		return
+	q, w := d.talk.Question(), wordsToDescribe()
+	expected := q.Expected()
+	if q.Optional {
+		expected += w.OrNone
 	}
-	q, w := d.question(), wordsToDescribe()
-	t, typical := d.Draft.Typical(q)
-	switch {
+	switch empty := d.talk.Empty(); {
+	case d.talk.Doubt() != nil:
+	case d.talk.Over():
+		d.say(w.AnswerOver)
+	case q.Form == siteform.More && empty == siteform.NoMore:
+		d.sayf(w.AnswerNoMore, expected)
 	case q.Form == siteform.More:
-		d.sayf(w.Answer, q.Expected())
-	case d.Draft.Given(q):
-		d.sayf(w.AnswerKeep, q.Expected(), d.Draft.Answer(q))
-	case typical:
-		d.sayf(w.AnswerTypical, q.Expected(), q.Shown(t.Text))
+		d.sayf(w.Answer, expected)
+	case empty == siteform.Kept:
+		d.sayf(w.AnswerKeep, expected, d.talk.Draft().Answer(q))
+	case empty == siteform.Assumed:
+		t, _ := d.talk.Usual()
+		d.sayf(w.AnswerTypical, expected, q.Named(t.Text))
 	default:
-		d.sayf(w.AnswerSkip, q.Expected())
+		d.sayf(w.AnswerSkip, expected)
 	}
 }
 
@@ -187,117 +166,54 @@ func (d *description) ask() {
 func (d *description) hear(typed string) {
 	word, rest, _ := strings.Cut(typed, " ")
 	if do, ok := describeCommands[strings.ToLower(word)]; ok && (rest == "" || strings.EqualFold(word, "go")) {
-		d.doubt = ""
+		d.talk.Correct()
 		do(d, strings.TrimSpace(rest))
 		return
 	}
-	q := d.question()
-	_, typical := d.Draft.Typical(q)
-	switch {
-	case q.Form == siteform.More:
-		d.more(typed)
-	case typed == "" && d.doubt != "":
-		d.doubt = ""
-	case typed == "" && !d.Draft.Given(q) && typical:
-		d.assume()
-	case typed == "":
-		if !d.Draft.Given(q) {
-			d.say(wordsToDescribe().LeftOpen)
-		}
-		d.at++
-	default:
-		d.answer(q, typed)
-	}
-}
-
-func (d *description) answer(q siteform.Question, typed string) {
-	sure := d.doubt != "" && (typed == d.doubt || strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y"))
-	if sure {
-		typed = d.doubt
-	}
-	d.doubt = ""
-	would, err := d.Draft.Would(q, typed)
-	switch {
-	case err != nil:
-		d.refuse(err)
+	switch doubted := d.talk.Doubt() != nil; {
+	case d.talk.Over():
+		d.left = typed == ""
 		return
-	case len(would) > 0 && !sure:
-		for _, text := range would {
-			d.sayf(wordsToDescribe().Check, text)
-		}
-		d.say(wordsToDescribe().Doubt)
-		d.doubt, d.quiet = typed, true
+	case doubted && typed == "":
+		d.talk.Correct()
 		return
+	case doubted && (strings.EqualFold(typed, "yes") || strings.EqualFold(typed, "y")):
+		typed = d.talk.Doubted()
 	}
-	next, err := d.Draft.Put(q, typed)
-	d.change(next, err, func() {
-		d.sayf(wordsToDescribe().Kept, d.given(q))
-		d.at++
-	})
+	d.after(d.talk.Answer(typed))
 }
 
-// refuse says what keeps something from being done, and asks again.
-func (d *description) refuse(err error) {
-	d.sayf(wordsToDescribe().Problem, err)
-	d.quiet = true
-}
-
-// change keeps the next draft, and then says so.
-func (d *description) change(next siteform.Draft, err error, then func()) {
-	if err == nil && !bytes.Equal(next.Bytes(), d.Draft.Bytes()) {
-		if err = d.Keep(next.Bytes()); err != nil {
-			err = fmt.Errorf(wordsToDescribe().Unwritten, d.Path, err)
-		}
-		d.unkept = err
-	}
-	if err != nil {
-		d.refuse(err)
-		return
-	}
-	path := d.question().Path
-	if !bytes.Equal(next.Bytes(), d.Draft.Bytes()) {
-		d.past = append(d.past, d.Draft)
-	}
-	d.Draft, d.list = next, next.Questions()
-	d.at = d.index(path)
-	then()
-}
-
-func (d *description) more(typed string) {
-	q := d.question()
-	n, _ := d.Draft.Count(q)
-	switch strings.ToLower(typed) {
-	case "no", "n":
-		d.at++
-	case "yes", "y":
-		next, err := d.Draft.Add(q)
-		d.change(next, err, func() {
-			d.say(wordsToDescribe().Added)
-			group := q.Path + "." + strconv.Itoa(n)
-			d.at = slices.IndexFunc(d.list, func(q siteform.Question) bool { return q.Group == group })
-		})
-	default:
-		d.refuse(fmt.Errorf(wordsToDescribe().YesOrNo, typed))
-	}
-}
-
-func (d *description) assume() {
-	q := d.question()
-	next, err := d.Draft.Assume(q)
-	d.change(next, err, func() {
-		d.sayf(wordsToDescribe().Kept, d.given(q))
-		d.at++
-	})
-}
-
-// end says how far the description is.
-func (d *description) end() {
+// after says what came of something that the talk was asked to do.
+func (d *description) after(err error) {
 	w := wordsToDescribe()
-	d.print("")
+	switch {
+	case errors.Is(err, siteform.ErrDoubt):
+		for _, text := range d.talk.Doubt() {
+			d.sayf(w.Check, text)
+		}
+		d.say(w.Doubt)
+		d.quiet = true
+		return
+	case err != nil:
+		d.sayf(w.Problem, err)
+		d.quiet = true
+		return
+	}
+	last := d.talk.Last()
+	if text := w.Said[string(last.Said)]; text != "" {
+		d.say(text)
+	} else if text := d.talk.Given(last.On); text != "" {
+		d.sayf(w.Kept, text)
+	}
+}
+
+// standing says how far the description is, where the last question is behind.
+func (d *description) standing() {
+	w, draft := wordsToDescribe(), d.talk.Draft()
 	for _, l := range []struct {
 		heading string
 		list    []siteform.Question
-	}{{w.Left, d.Draft.Left()}, {w.NotRight, d.Draft.AllWrong()}} {
+	}{{w.Left, d.talk.Left()}, {w.NotRight, draft.AllWrong()}} {
 		if len(l.list) > 0 {
 			d.say(l.heading)
 		}
@@ -305,22 +221,31 @@ func (d *description) end() {
 			d.indentedf("  ", "%s, %s", q.Part, q.Title)
 		}
 	}
-	for _, text := range d.Draft.Elsewhere() {
+	for _, text := range draft.Elsewhere() {
 		d.sayf(w.Elsewhere, text)
 	}
 	var assumed []string
-	for _, q := range d.Draft.AssumedAnswers() {
-		assumed = append(assumed, q.Title)
+	for _, q := range draft.AssumedAnswers() {
+		assumed = append(assumed, strings.TrimSuffix(q.Title, "?"))
 	}
 	if len(assumed) > 0 {
 		d.sayf(w.AssumedAll, strings.Join(assumed, "; "))
 	}
-	if d.Draft.Site() == nil {
+}
+
+// end says how far the description is, and how to go on.
+func (d *description) end() {
+	w, draft := wordsToDescribe(), d.talk.Draft()
+	d.print("")
+	if !d.talk.Over() {
+		d.standing()
+	}
+	if draft.Site() == nil {
 		d.sayf(w.Continue, d.Path)
 		return
 	}
 	if d.Remarks != nil {
-		for _, text := range d.Remarks(d.Draft) {
+		for _, text := range d.Remarks(draft) {
 			d.sayf(w.Remark, text)
 		}
 	}

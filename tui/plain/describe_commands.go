@@ -1,9 +1,7 @@
 package plain
 
 import (
-	"errors"
 	"fmt"
-	"strconv"
 
 	"ampwalk/diagnose/field/siteform"
 )
@@ -13,16 +11,27 @@ import (
 var describeCommands map[string]func(d *description, text string)
 
 func init() { // help lists them
+	asked := func(do func(*siteform.Talk) error) func(*description, string) {
+		return func(d *description, _ string) { d.after(do(d.talk)) }
+	}
+	moved := func(do func(t *siteform.Talk, text string) error) func(*description, string) {
+		return func(d *description, text string) {
+			if err := do(d.talk, text); err != nil {
+				d.after(err)
+			}
+		}
+	}
 	describeCommands = map[string]func(*description, string){
-		"back":    func(d *description, _ string) { d.back() },
-		"next":    func(d *description, _ string) { d.at++ },
-		"assume":  func(d *description, _ string) { d.assume() },
-		"checked": func(d *description, _ string) { d.checked() },
-		"open":    func(d *description, _ string) { d.open() },
-		"remove":  func(d *description, _ string) { d.remove() },
-		"undo":    func(d *description, _ string) { d.undo() },
+		"back":    moved(func(t *siteform.Talk, _ string) error { return t.Back() }),
+		"next":    moved(func(t *siteform.Talk, _ string) error { t.Next(); return nil }),
+		"assume":  asked((*siteform.Talk).Assume),
+		"checked": asked((*siteform.Talk).Checked),
+		"open":    asked((*siteform.Talk).Clear),
+		"remove":  asked((*siteform.Talk).Remove),
+		"undo":    asked((*siteform.Talk).Undo),
+		"more":    moved(func(t *siteform.Talk, _ string) error { return t.Details() }),
 		"list":    func(d *description, _ string) { d.all(); d.quiet = true },
-		"go":      (*description).goTo,
+		"go":      moved((*siteform.Talk).GoNumber),
 		"show":    func(*description, string) {},
 		"done":    func(d *description, _ string) { d.left = true },
 		"help":    func(d *description, _ string) { d.help() },
@@ -30,78 +39,10 @@ func init() { // help lists them
 	}
 }
 
-func (d *description) back() {
-	if d.at == 0 {
-		d.say(wordsToDescribe().First)
-		d.quiet = true
-		return
-	}
-	d.at--
-}
-
-func (d *description) checked() {
-	q := d.question()
-	if !d.Draft.Assumed(q) {
-		d.refuse(errors.New(wordsToDescribe().NotAssumed))
-		return
-	}
-	next, err := d.Draft.Put(q, d.Draft.Answer(q))
-	d.change(next, err, func() {
-		d.sayf(wordsToDescribe().Kept, d.given(q))
-		d.at++
-	})
-}
-
-func (d *description) open() {
-	next, err := d.Draft.Clear(d.question())
-	d.change(next, err, func() {
-		d.say(wordsToDescribe().LeftOpen)
-		d.at++
-	})
-}
-
-func (d *description) remove() {
-	q := d.question()
-	if q.Group == "" {
-		d.say(wordsToDescribe().NoRemove)
-		d.quiet = true
-		return
-	}
-	at := d.at
-	next, err := d.Draft.Remove(q)
-	d.change(next, err, func() {
-		d.say(wordsToDescribe().Removed)
-		d.at = min(at, len(d.list)-1)
-	})
-}
-
-func (d *description) undo() {
-	n := len(d.past) - 1
-	if n < 0 {
-		d.say(wordsToDescribe().NoUndo)
-		d.quiet = true
-		return
-	}
-	before := d.past[n]
-	d.change(before, nil, func() {
-		d.past = d.past[:n]
-		d.say(wordsToDescribe().Undone)
-	})
-}
-
-func (d *description) goTo(number string) {
-	n, err := strconv.Atoi(number)
-	if err != nil || n < 1 || n > len(d.list) {
-		d.refuse(fmt.Errorf(wordsToDescribe().NoNumber, number))
-		return
-	}
-	d.at = n - 1
-}
-
 // all lists the questions with their answers.
 func (d *description) all() {
 	w, part := wordsToDescribe(), ""
-	for i, q := range d.list {
+	for i, q := range d.talk.Questions() {
 		if q.Part != part {
 			part = q.Part
 			d.sayf(w.Part, part)
@@ -112,8 +53,8 @@ func (d *description) all() {
 
 func (d *description) state(q siteform.Question) string {
 	w := wordsToDescribe()
-	text := d.given(q)
-	n, some := d.Draft.Count(q)
+	text := d.talk.Given(q)
+	n, some := d.talk.Draft().Count(q)
 	switch {
 	case some:
 		return fmt.Sprintf(w.Count, n)
@@ -121,7 +62,7 @@ func (d *description) state(q siteform.Question) string {
 		return w.None
 	case text == "":
 		return w.Nothing
-	case len(d.Draft.Wrong(q)) > 0:
+	case len(d.talk.Draft().Wrong(q)) > 0:
 		return text + w.Wrong
 	}
 	return text

@@ -51,7 +51,7 @@ func TestDescribeLineByLine(t *testing.T) {
 	require.NoError(t, err)
 	// The questions of the finished file are those that came up, save that after
 	// each lamp, look and load stood whether there is another.
-	lines := []string{"go 1", ""}
+	lines := []string{"more", "go 1", ""}
 	more := map[string]int{}
 	for _, q := range want.Questions()[1:] {
 		if q.Form == siteform.More {
@@ -90,12 +90,12 @@ func TestDescribeChanges(t *testing.T) {
 		{"no answer", []string{"go 15", "much", "done"}, []string{`Problem: "much": it is not a number`}, "", ""},
 		{"left open", []string{"go 15", "open", "done"}, []string{"Left open.\n", "Left to answer:\n  Module, Short-circuit current, Isc\n"}, "isc_a = 2.97                     # short-circuit current\n", ""},
 		{"assumed", []string{"go 15", "assume", "back", "done"}, []string{"Saved: 2.96 A, assumed\n", "Assumed: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
-		{"and then read", []string{"go 15", "assume", "back", "checked", "checked", "done"}, []string{"Saved: 2.96 A\n", "Problem: It is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
-		{"undone", []string{"go 15", "3.1", "undo", "undo", "done"}, []string{"The last change is undone.", "Nothing is changed yet."}, "", ""},
+		{"and then read", []string{"go 15", "assume", "back", "checked", "checked", "done"}, []string{"Saved: 2.96 A\n", "Problem: it is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
+		{"undone", []string{"go 15", "3.1", "undo", "undo", "done"}, []string{"The last change is undone.", "Problem: nothing is changed yet."}, "", ""},
 		{"a load goes", []string{"go 70", "remove", "done"}, []string{"Removed."}, "[[load]]\nlabel = \"phone charging\"\npower_w = 10\nhours_per_day = 4\npriority = 3\n\n", ""},
-		{"none to go", []string{"go 2", "remove", "go 99", "go", "done"}, []string{"This question belongs to no indicator, look or load.", `there is no question "99"`}, "", ""},
+		{"none to go", []string{"go 2", "remove", "go 99", "go", "done"}, []string{"Problem: this question belongs to no indicator, look or load.", `there is no question "99"`}, "", ""},
 		{"the list", []string{"list", "done"}, []string{"Part: Load 2: phone charging\n", "  13. Current at maximum power, Imp: 2.78 A\n", "Is there another load?: 3 described\n", "Peak sun hours a day: none\n"}, "", ""},
-		{"help", []string{"help", "?", "show", "next", "back", "back", "done"}, []string{"  assume: use the typical value", "This is the first question."}, "", ""},
+		{"help", []string{"help", "?", "show", "next", "back", "back", "done"}, []string{"  assume: use the typical value", "Problem: this is the first question."}, "", ""},
 		{"the end of input", nil, []string{"Question 1 of 84: Name of the site\n"}, "", ""},
 	}
 	for _, tt := range tests {
@@ -127,4 +127,44 @@ func TestDescribeFailures(t *testing.T) {
 	assert.Contains(t, said, "Continue with: ampwalk site\nedit x")
 	opt.In, opt.Out = strings.NewReader("go 15\n3\n"), brokenWriter{}
 	require.ErrorIs(t, plain.Describe(opt), errFull)
+}
+
+// A new user, line by line, describes a site in twelve questions: the name is asked before.
+func TestTwelveQuestionsLineByLine(t *testing.T) {
+	start, err := siteform.New("Quarry Bend store")
+	require.NoError(t, err)
+	r := describing(t, start.Bytes(), "24", "agm", "120", "250", "37,5", "1 2", "mppt", "yes", "1 3", "lamps 18 5; radio 6 6", "12.6 S 34.1 E", "")
+	require.NoError(t, r.err)
+	s, err := site.Parse("x", r.file)
+	require.NoError(t, err, r.out)
+	assert.Len(t, s.Loads, 2)
+	assert.Zero(t, s.Array.FuseA)
+	assert.Equal(t, 11, strings.Count(r.out, " of 12: "))
+	assert.Contains(t, r.out, "\nComplete. A visit can begin")
+	assert.Contains(t, r.out, "That was the last question.")
+	assert.Contains(t, r.out, "Assumed: ")
+	assert.NotContains(t, r.out, "%!")
+}
+
+// Nothing typed takes what is usual, and says so before; 0 is for none.
+func TestWhatIsUsualLineByLine(t *testing.T) {
+	start, err := siteform.New("Quarry Bend store")
+	require.NoError(t, err)
+	r := describing(t, start.Bytes(), "12", "agm", "", "", "", "", "", "", "0", "0", "-12.6 34.1", "more", "done")
+	require.NoError(t, r.err)
+	assert.Contains(t, r.out, "an empty line assumes 100 Ah")
+	assert.Contains(t, r.out, "\nNone.\n")
+	assert.Contains(t, r.out, "Question 4 of 46: Capacity", "to the first that nobody has read")
+	_, err = site.Parse("x", r.file)
+	require.NoError(t, err)
+}
+
+// Every act of a description has a command, and each command says what it does.
+func TestEveryActOfADescription(t *testing.T) {
+	r := describing(t, site.DemoTOML(), "help", "done")
+	for _, act := range siteform.Acts {
+		word := plain.DescribeCommand(act)
+		require.NotEmpty(t, word, act)
+		assert.Contains(t, r.out, "\n  "+word+": ", act)
+	}
 }

@@ -114,6 +114,9 @@ func notes(v View, w int) []Line {
 	case v.Clamp != "":
 		list = append(list, Span{words().Legend.Clamp, Clamp})
 	}
+	if v.Fault != "" {
+		list = append(list, Span{words().Legend.Fault, Fault})
+	}
 	lines := flow(list, w)
 	list = nil
 	for _, lamp := range v.Site.Controller.Lamps {

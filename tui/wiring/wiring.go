@@ -19,7 +19,15 @@ type View struct {
 	Arrow Arrow             // which way the clamp's arrow points
 	Lamp  string            // label of the lamp that is asked about, "" for none
 	Looks map[string]string // how lamps looked, by label
+	Taken Taken             // what was read
+	Fault Part              // where the fault is held to be, "" for nowhere
 }
+
+// Taken are the readings of each circuit as a person would write them, "" for none.
+type Taken struct{ Array, Battery, Loads Pair }
+
+// A Pair is the voltage and the current of a circuit.
+type Pair struct{ V, A string }
 
 // An Arrow is how a clamp is turned.
 type Arrow int
@@ -48,6 +56,8 @@ const (
 	Clamp       // the wire in the clamp
 	Opened      // drawn open
 	Asked       // what is looked at
+	Read        // a value that was read
+	Fault       // where the fault is held to be
 )
 
 // A Span is a piece of a line of one role.
@@ -134,6 +144,7 @@ func wide(v View, w int) *sheet {
 	s.back(v, battery+4, battery+2, 1, 4)
 	s.arrayRun(v, run{1, left, from})
 	s.backRuns(v, run{1, battery, to}, run{4, battery, to})
+	s.fault(v, spot{0, 0}, spot{from, 0}, spot{battery, 0}, spot{battery, 3})
 	return s
 }
 
@@ -174,6 +185,7 @@ func narrow(v View, w int) *sheet {
 	s.back(v, 2, left-2, 5, 9)
 	s.arrayRun(v, run{1, left, from})
 	s.backRuns(v, run{5, left, from}, run{9, left, from})
+	s.fault(v, spot{0, 0}, spot{from, 0}, spot{0, 4}, spot{0, 8})
 	return s
 }
 
@@ -290,6 +302,8 @@ func (s *sheet) arrayRun(v View, r run) {
 	s.points(v, r.at(atSide), r.y, "array-side")
 	s.between(v, r, map[string]int{"array-switch-out": atSwitch + 5, "array-fuse-out": atFuse + 6})
 	s.clamp(v, r, "array-wire")
+	s.values(r, v.Taken.Array)
+	s.faultOn(v, r, AtArrayWire)
 }
 
 // backRuns draws the wires of battery and loads; direct loads join the
@@ -324,6 +338,10 @@ func (s *sheet) backRuns(v View, battery, load run) {
 	s.between(v, load, map[string]int{"load-joint-in": 2, "load-switch-out": 3, "load-switch-in": atLoadFuse - 1, "load-fuse-out": atLoadFuse - 1, "load-fuse-in": atLoadFuse + 5})
 	s.clamp(v, battery, "battery-wire")
 	s.clamp(v, load, "load-wire")
+	s.values(battery, v.Taken.Battery)
+	s.values(load, v.Taken.Loads)
+	s.faultOn(v, battery, AtBatteryWire)
+	s.faultOn(v, load, AtLoadWire)
 }
 
 // join leads the wires of direct loads to the battery's; the plus wire crosses

@@ -14,6 +14,7 @@ import (
 
 	_ "ampwalk/diagnose/base/effort" // fixes the seed of rapid
 	"ampwalk/diagnose/field/procedure"
+	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/site"
 	"ampwalk/tui/wiring"
 )
@@ -55,6 +56,9 @@ func TestDraw(t *testing.T) {
 		{"clamp against the flow", wiring.View{Site: site.Demo(), Clamp: "load-wire", Arrow: wiring.Against}},
 		{"clamp into the battery", wiring.View{Site: site.Demo(), Clamp: "battery-wire", Arrow: wiring.Along}},
 		{"clamp around both", wiring.View{Site: site.Demo(), Clamp: "battery-wire", Both: true}},
+		{"read, the fault held to be at the array's wires", wiring.View{Site: site.Demo(), Red: "array+", Black: "array-", Fault: wiring.AtArrayWire,
+			Taken: wiring.Taken{Array: wiring.Pair{V: "0.02 V", A: "0.00 A"}, Battery: wiring.Pair{V: "12.31 V", A: "-1.45 A"}, Loads: wiring.Pair{A: "1.45 A"}}}},
+		{"read, the fault held to be in the battery", wiring.View{Site: direct(), Fault: wiring.AtBattery, Taken: wiring.Taken{Battery: wiring.Pair{V: "23.10 V"}, Array: wiring.Pair{V: "70.3 V", A: "4.10 A"}}}},
 		{"direct loads, battery off", wiring.View{Site: direct(), Red: "load-end+", Black: "load-end-", Open: wiring.Open{Battery: true}}},
 	}
 	for _, tt := range tests {
@@ -178,5 +182,29 @@ func TestWords(t *testing.T) {
 		}
 		words := wiring.Words(v)
 		assert.NotRegexp(t, `on \.|around \.`, words[len(words)-1], p)
+	}
+}
+
+// Every condition but a healthy system is somewhere on the drawing, and the words say where.
+func TestEveryFaultIsDrawn(t *testing.T) {
+	for _, c := range condition.All() {
+		part := wiring.PartOf(c.ID)
+		if c.ID == condition.Sound {
+			assert.Empty(t, part)
+			continue
+		}
+		require.NotEmpty(t, part, c.ID)
+		for _, s := range []*site.Site{site.Demo(), direct()} {
+			for _, w := range []int{60, 80, 140} {
+				marked := false
+				for _, l := range wiring.Draw(wiring.View{Site: s, Fault: part}, w, 20, true) {
+					for _, sp := range l {
+						marked = marked || sp.Role == wiring.Fault && strings.Contains(sp.Text, "!") && !strings.Contains(sp.Text, "probably")
+					}
+				}
+				assert.True(t, marked, "%s at %d columns", c.ID, w)
+			}
+			assert.Contains(t, strings.Join(wiring.Words(wiring.View{Site: s, Fault: part}), "\n"), "Most probably the fault is at the ")
+		}
 	}
 }

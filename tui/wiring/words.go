@@ -10,11 +10,13 @@ import (
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/site"
 )
 
 // Of is the view of a visit at a step: its site, what is off now, where the
-// step's probes or clamp go, and how the lamps looked.
+// step's probes or clamp go, how the lamps looked, what was read, and where a fault is
+// held to be.
 func Of(v Visit, step procedure.Step) View {
 	st := v.State()
 	view := View{
@@ -24,7 +26,7 @@ func Of(v Visit, step procedure.Step) View {
 			Battery: st.Has(procedure.BatteryIsolated), Loads: st.Has(procedure.LoadsOff),
 		},
 		Red: step.Red, Black: step.Black, Clamp: step.Clamp,
-		Looks: map[string]string{},
+		Looks: map[string]string{}, Taken: takenOf(v.Answers()), Fault: held(visiting.Told(v.Belief(), v.Input().Readings)),
 	}
 	view.Lamp, _ = step.Reading.LampLabel()
 	for _, a := range v.Answers() {
@@ -40,6 +42,8 @@ type Visit interface {
 	Site() *site.Site
 	State() procedure.State
 	Answers() []visiting.Answer
+	Input() belief.Input
+	Belief() *belief.Result
 }
 
 //go:embed words.toml
@@ -60,9 +64,12 @@ type wordList struct {
 		BothWires    string `toml:"both_wires"`
 		AllWires     string `toml:"all_wires"`
 
+		Taken, Fault             string
 		Strings, Modules, Blocks datafile.Plural
 	}
-	Legend struct{ Red, Black, Arrow, Clamp string }
+	Legend struct{ Red, Black, Arrow, Clamp, Fault string }
+	Part   map[Part]string
+	PartOf map[string]Part `toml:"part_of"` // by conditions
 }
 
 var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/wiring/words.toml", wordsFile) })
@@ -90,6 +97,12 @@ func Words(v View) []string {
 	}
 	if lamps != nil {
 		list = append(list, fmt.Sprintf(w.Indicators, strings.Join(lamps, "; ")))
+	}
+	if taken := found(v); taken != nil {
+		list = append(list, fmt.Sprintf(w.Taken, strings.Join(taken, "; ")))
+	}
+	if v.Fault != "" {
+		list = append(list, fmt.Sprintf(w.Fault, words().Part[v.Fault]))
 	}
 	switch {
 	case v.Clamp != "" && v.Both:

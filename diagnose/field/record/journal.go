@@ -281,9 +281,9 @@ func (j *Journal) Close() error {
 	return j.file.Close()
 }
 
-// Discard closes and removes a journal that nothing was appended to.
+// Discard closes and removes a journal that has no answer: at most its head was appended.
 func (j *Journal) Discard() error {
-	if len(j.data) > 0 {
+	if bytes.Count(j.data, []byte("\n")) > 1 {
 		return errors.New(words().NotEmpty)
 	}
 	return errors.Join(j.Close(), os.Remove(j.file.Name()))

@@ -67,12 +67,20 @@ func (d Draft) Name() string {
 
 // Given reports whether the file has an answer to q.
 func (d Draft) Given(q Question) bool {
+	if q.together() {
+		return d.allGiven(q)
+	}
 	_, ok := d.text.Value(q.Path)
 	return ok
 }
 
 // Assumed reports whether the answer to q is a typical value, by its comment.
-func (d Draft) Assumed(q Question) bool { return site.IsAssumed(d.text.Comment(q.Path)) }
+func (d Draft) Assumed(q Question) bool {
+	if q.together() {
+		return q.Form == Pair && slices.ContainsFunc(q.keys, func(key string) bool { return site.IsAssumed(d.text.Comment(key)) })
+	}
+	return site.IsAssumed(d.text.Comment(q.Path))
+}
 
 // own is a comment without the mark of what is assumed.
 func own(comment string) string {
@@ -120,6 +128,9 @@ func (d Draft) comment(path, mark, title string, isNew bool) (Draft, error) {
 // leaves the draft as it was; an answer that does not agree with others is kept,
 // and [Draft.Wrong] says so.
 func (d Draft) Put(q Question, typed string) (Draft, error) {
+	if q.together() {
+		return d.putAll(q, typed)
+	}
 	value, err := q.read(typed)
 	if err != nil {
 		return d, err
@@ -129,7 +140,11 @@ func (d Draft) Put(q Question, typed string) (Draft, error) {
 	if err != nil {
 		return d, err
 	}
-	if marked, err := next.comment(q.Path, "", q.Title, isNew); err == nil {
+	mark := ""
+	if q.Form == Month && yearOnly(typed) {
+		mark = site.AssumedMark(words().HalfAYear)
+	}
+	if marked, err := next.comment(q.Path, mark, q.Title, isNew); err == nil {
 		next = marked // a value in braces has no comment of its own
 	}
 	return next, nil
@@ -140,6 +155,14 @@ func (d Draft) Assume(q Question) (Draft, error) {
 	t, ok := d.Typical(q)
 	if !ok {
 		return d, ErrNoTypical
+	}
+	return d.assume(q, t)
+}
+
+// assume answers q with t, marked as assumed.
+func (d Draft) assume(q Question, t Typical) (Draft, error) {
+	if q.together() {
+		return d.assumeAll(q)
 	}
 	value, err := q.read(t.Text)
 	if err != nil {
@@ -161,6 +184,9 @@ var ErrNoTypical = datafile.Error(func() string { return words().NoTypical })
 
 // Clear takes the answer to q out of the file.
 func (d Draft) Clear(q Question) (Draft, error) {
+	if q.together() {
+		return d.clearAll(q)
+	}
 	text, err := d.text.Remove(q.Path)
 	if err != nil {
 		return d, err
@@ -193,8 +219,10 @@ func (d Draft) Remove(q Question) (Draft, error) {
 func (d Draft) Copy(name string) (Draft, error) { return d.set("name", name) }
 
 // Left are the questions that still need an answer.
-func (d Draft) Left() []Question {
-	return slices.DeleteFunc(d.Questions(), func(q Question) bool {
+func (d Draft) Left() []Question { return d.leftOf(d.Questions()) }
+
+func (d Draft) leftOf(list []Question) []Question {
+	return slices.DeleteFunc(slices.Clone(list), func(q Question) bool {
 		return q.Form == More && !d.lacks(q) || q.Form != More && (q.Optional || d.Given(q))
 	})
 }

@@ -107,7 +107,7 @@ func TestTypicalValuesMakeAGoodFile(t *testing.T) {
 		"array.module.vmp_v", "18,0 V", "array.module.imp_a", "5560 mA", "array.strings", "2",
 		"controller.kind", "mppt", "controller.load_output", "yes",
 		"place.latitude_deg", "-12.6", "place.longitude_deg", "34.1")
-	_, err = d.Assume(question(t, d, "battery.capacity_ah"))
+	_, err = d.Assume(question(t, d, "nominal_v"))
 	require.ErrorIs(t, err, ErrNoTypical)
 	for _, q := range d.Left() {
 		before := d

@@ -1,7 +1,7 @@
 // Package siteform writes a site file by questions: what is installed, where each figure is
 // found, and what is typical where it cannot be read.
 //
-// Start with [New], [Open] and [Draft]. Quantities are in the units of the file's keys.
+// Start with [New], [Open] and [Draft], and with [Talk] for the dialogue. Quantities are in the units of the file's keys.
 //
 // # A draft is the text of the file
 //
@@ -9,6 +9,12 @@
 // [ampwalk/diagnose/base/tomlfile.Text] does that by the places that the parser gives. After
 // each change it reads the text again and compares. It refuses (tomlfile.ErrByHand) whatever
 // would change or lose anything else.
+//
+// # The dialogue
+//
+// A [Talk] is what the full screen and the line-by-line mode show: the question, what an
+// answer did, what else may be done ([Acts]). A new site is asked for [Draft.First] only.
+// After the last of those, [Draft.Filled] assumes what is typical for all the rest.
 //
 // # One set of checks
 //

@@ -11,6 +11,14 @@ import (
 // none yet is not among them.
 func (d Draft) Wrong(q Question) []string {
 	var list []string
+	if q.together() && len(d.problems) > 0 {
+		for _, w := range d.wrongs() {
+			if q.owns(w.path) {
+				list = append(list, w.title+": "+w.text)
+			}
+		}
+		return list
+	}
 	for _, p := range d.problems {
 		if d.concerns(p, q) && !p.Missing {
 			list = append(list, inWords(p.Msg))
@@ -39,7 +47,7 @@ func (d Draft) Would(q Question, typed string) ([]string, error) {
 	before := without.wrongs()
 	var list []string
 	for _, w := range next.wrongs() {
-		if w.path != q.Path && slices.Contains(before, w) {
+		if !q.owns(w.path) && slices.Contains(before, w) {
 			continue
 		}
 		text := w.text

@@ -28,11 +28,14 @@ const (
 	Words  Form = "words"  // any of several
 	Month  Form = "month"  // "2023-05"
 	More   Form = "more"   // whether there is another lamp, look or load
+	Pair   Form = "pair"   // a number for each of several keys
+	Which  Form = "which"  // any of several things, each with a key of its own
+	Rows   Form = "rows"   // all loads in one line
 )
 
 // A Question asks for one value of the site file.
 type Question struct {
-	Path   string // in the file, as in [tomlfile.Text]; of a More the array of tables
+	Path   string // in the file, as in [tomlfile.Text]; of a More the array of tables; an id where there are Keys
 	Part   string // heading: "Module", "Load 2: radio"
 	Note   string // on the part
 	Group  string // path of the lamp, look or load it belongs to, "" for none
@@ -48,6 +51,9 @@ type Question struct {
 	Optional bool
 	Without  string // what it means that there is none
 
+	keys  []string // that it asks for together, nil for Path alone
+	each  string   // of Rows: the array of tables
+	says  string   // of a Pair: its numbers in words
 	rules []rule
 	short string
 }
@@ -62,6 +68,9 @@ type ask struct {
 	Explain  []string
 	For      []string // asked only where "means" has one of these
 	Typical  []rule
+
+	Part, Each, Says string   // of one that asks for several keys
+	Of               []string // which
 }
 
 type part struct {
@@ -71,9 +80,18 @@ type part struct {
 	Inner *part
 }
 
-var parts = sync.OnceValue(func() []part {
-	return datafile.Read[struct{ Part []part }]("diagnose/field/siteform/questions.toml", questionsFile).Part
+// questionList is questions.toml.
+type questionList struct {
+	First    []string
+	Together []ask
+	Part     []part
+}
+
+var lists = sync.OnceValue(func() questionList {
+	return datafile.Read[questionList]("diagnose/field/siteform/questions.toml", questionsFile)
 })
+
+func parts() []part { return lists().Part }
 
 // Questions are all the questions of the draft in their order; those of lamps,
 // looks and loads as often as it has them, and after them whether there are more.
@@ -208,6 +226,9 @@ func cutLast(path string) (table, name string, nested bool) {
 
 // Answer is what the file says to q, as a person would write it; "" for nothing.
 func (d Draft) Answer(q Question) string {
+	if q.together() {
+		return d.answerAll(q)
+	}
 	v, ok := d.text.Value(q.Path)
 	if !ok || q.Form == More {
 		return ""
@@ -248,8 +269,20 @@ func (q Question) unit() string {
 	return q.Unit
 }
 
+// Named is an answer in short: of a choice the word, and what it means only where the word
+// says nothing.
+func (q Question) Named(answer string) string {
+	if q.Form == Choice && q.Unit == "" && answer != "true" && answer != "false" {
+		return answer
+	}
+	return q.Shown(answer)
+}
+
 // Shown is an answer with its unit, or with what its word means.
 func (q Question) Shown(answer string) string {
+	if f := strings.Fields(answer); q.says != "" && len(f) == 2 {
+		return fmt.Sprintf(q.says, f[0], f[1])
+	}
 	if i := slices.Index(q.Choices, answer); i >= 0 && i < len(q.Explain) && q.Form == Choice {
 		if answer == "true" || answer == "false" {
 			return q.Explain[i]

@@ -35,8 +35,17 @@ func (q Question) read(typed string) (any, error) {
 			return nil, fmt.Errorf(words().NoChoice, typed, q.Expected())
 		}
 		return valueOf(word), nil
-	case Words:
+	case Words, Which:
 		return q.words(typed)
+	case Pair:
+		return q.numbers(typed)
+	case Rows:
+		return q.rows(typed)
+	case Month:
+		if yearOnly(typed) {
+			return typed + midYear, nil
+		}
+		return typed, nil
 	default:
 		return typed, nil
 	}
@@ -101,8 +110,12 @@ func (q Question) Expected() string {
 		return words().Want.List
 	case Choice:
 		return words().Want.Choice
-	case Words:
+	case Words, Which:
 		return words().Want.Words
+	case Pair:
+		return words().Want.Pair
+	case Rows:
+		return words().Want.Rows
 	case Month:
 		return words().Want.Month
 	case More:
@@ -126,7 +139,12 @@ func (q Question) Understood(typed string) string {
 	case int:
 		return q.Shown(strconv.Itoa(v))
 	case []string:
+		if q.Form == Pair {
+			return q.Shown(strings.Join(v, " "))
+		}
 		return strings.Join(v, ", ")
+	case rowList:
+		return v.String()
 	default:
 		return q.Shown(fmt.Sprint(v))
 	}

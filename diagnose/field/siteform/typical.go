@@ -16,6 +16,7 @@ type rule struct {
 	Is       string
 	From, To *float64
 
+	Word     string
 	Value    *float64
 	Times    float64
 	Of, Over []string
@@ -33,7 +34,13 @@ type Typical struct {
 
 // Typical is the typical value for q by what is known so far.
 func (d Draft) Typical(q Question) (Typical, bool) {
+	if q.Form == Pair {
+		return d.typicalPair(q)
+	}
 	for _, r := range q.rules {
+		if r.Word != "" && d.applies(r) {
+			return Typical{Text: r.Word, Why: r.Why}, true
+		}
 		if v, ok := d.value(r); ok {
 			return Typical{tomlfile.Decimal(v), r.Why, d.spread(q, r)}, true
 		}
@@ -67,6 +74,9 @@ func (d Draft) value(r rule) (float64, bool) {
 	}
 	if r.Value != nil {
 		return *r.Value, true
+	}
+	if r.Word != "" {
+		return 0, false
 	}
 	v := r.Times
 	if v == 0 {
@@ -104,4 +114,41 @@ func (d Draft) applies(r rule) bool {
 	}
 	x, ok := d.text.Number(r.Where)
 	return ok && (r.From == nil || x >= *r.From) && (r.To == nil || x < *r.To)
+}
+
+// Filled is d with all that is still needed and has a typical value assumed.
+func (d Draft) Filled() (Draft, error) {
+	for before := -1; ; {
+		left := d.Left()
+		if len(left) == before {
+			return d, nil
+		}
+		before = len(left)
+		for _, q := range left {
+			t, ok := d.Typical(q)
+			if !ok {
+				continue // perhaps by what comes after it
+			}
+			next, err := d.assume(q, t)
+			if err != nil {
+				return d, err
+			}
+			d = next
+		}
+	}
+}
+
+// usual is the typical value for q where what is not known yet is as usual too.
+func (d Draft) usual(q Question) (Typical, bool) {
+	if t, ok := d.Typical(q); ok {
+		return t, true
+	}
+	filled, err := d.Filled()
+	if err != nil {
+		return Typical{}, false
+	}
+	if without, err := filled.Clear(q); err == nil {
+		return without.Typical(q)
+	}
+	return Typical{}, false
 }

@@ -19,6 +19,20 @@ type wordList struct {
 	NoChoice       string `toml:"no_choice"`
 	NothingChosen  string `toml:"nothing_chosen"`
 	Figures        string
+	NoPair         string `toml:"no_pair"`
+	NoRow          string `toml:"no_row"`
+	Row            string
+	Doubt          string
+	Assumed, Usual string
+	GiveOrTake     string `toml:"give_or_take"`
+	HalfAYear      string `toml:"half_a_year"`
+	First          string
+	NoUndo         string `toml:"no_undo"`
+	NotAssumed     string `toml:"not_assumed"`
+	NoRemove       string `toml:"no_remove"`
+	NoNumber       string `toml:"no_number"`
+	YesOrNo        string `toml:"yes_or_no"`
+	AllShown       string `toml:"all_shown"`
 	Want           struct {
 		Number   string
 		NumberIn string `toml:"number_in"`
@@ -29,6 +43,8 @@ type wordList struct {
 		Month    string
 		YesOrNo  string `toml:"yes_or_no"`
 		Text     string
+		Pair     string
+		Rows     string
 	}
 }
 

@@ -31,7 +31,7 @@ func (o options) sit(ctx context.Context, where string, stdout io.Writer) error 
 		typeKeys(keys)
 		keys.Close()
 	}()
-	err = tui.RunDesk(tui.Options{Input: in, Output: io.Discard, Now: d.Now, Remember: func(bool) error { return nil }}, work)
+	err = tui.RunDesk(tui.Options{Input: in, Output: io.Discard, Now: d.Now, Remember: func(tui.Theme) error { return nil }}, work)
 	if err = errors.Join(err, l.Close()); err != nil {
 		return err
 	}
