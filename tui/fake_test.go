@@ -83,6 +83,10 @@ func (v *script) Procedure() *procedure.Procedure     { return procedure.For(sit
 
 func (v *script) Ahead() (rest visiting.Rest, known bool) { return rest, false }
 
+func (v *script) Together() visiting.Telling {
+	return visiting.Together(site.Demo(), v.latest, v.before, v.Input().Readings, "")
+}
+
 func (v *script) Prompt() visiting.Prompt {
 	for _, p := range v.steps {
 		if v.index(p.Step.ID) < 0 && !v.stopped {

@@ -39,6 +39,9 @@ const (
 var ids = map[string][]string{
 	"diagnose/field/halfsplit/parts.toml": {"part.id", "node.id", "node.red", "node.black", "node.place"},
 	"diagnose/field/visiting/words.toml":  {"question.id", "dead_load.who"},
+	"diagnose/field/visiting/together.toml": {
+		"pattern.id", "pattern.all", "pattern.needs", "pattern.facts", "indicator.*", "fact.*.of", "fact.*.less", "fact.*.word",
+	},
 	"diagnose/field/summary/texts.toml": {
 		"caretaker.question.id", "caretaker.*.chemistries",
 	},
