@@ -41,6 +41,7 @@ type Row struct {
 	Reading string   // title and value
 	Before  []string // what was still possible, most probable first, "Title 62 %"
 	After   []string
+	Tells   string // what the readings up to it tell together
 	Next    string // what an informed person would have read there
 	Same    bool   // it was read
 }
@@ -80,7 +81,7 @@ func (s *Session) finish(action work) error {
 		next, same := s.next(s.beliefs[i], set)
 		d.Rows = append(d.Rows, Row{
 			Reading: plaintext.Clean(e.title + ": " + e.display.Text),
-			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]),
+			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]), Tells: s.together(i),
 			Next: next, Same: same == e.display.Reading,
 		})
 	}
@@ -153,6 +154,9 @@ func (d *Debrief) Lines(columns int) []string {
 			lines = append(lines, fmt.Sprintf("     "+t.Before, strings.Join(r.Before, "; ")))
 		}
 		lines = append(lines, fmt.Sprintf("     "+t.After, strings.Join(r.After, "; ")))
+		if r.Tells != "" {
+			lines = append(lines, fmt.Sprintf("     "+t.Tells, r.Tells))
+		}
 		if r.Same {
 			lines = append(lines, "     "+t.Same)
 			continue

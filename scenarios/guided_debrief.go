@@ -10,19 +10,22 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 )
 
 // A guidedRow is one answer from which the belief learned.
 type guidedRow struct {
 	title  string         // and value
 	before *belief.Result // nil where none was worked out
+	key    reading.Key
+	set    *reading.Set // after it
 }
 
 // follow keeps what was believed before an answer that the belief learns from.
 func (g *Guided) follow(a visiting.Answer) {
 	step, ok := g.Visit.Procedure().Step(a.Step)
 	if ok && a.Kind == visiting.Took && (a.Reading != "" || a.Step == loadsOnStep) {
-		g.rows = append(g.rows, guidedRow{plaintext.Clean(step.Title + ": " + a.Text()), g.Visit.Before()})
+		g.rows = append(g.rows, guidedRow{plaintext.Clean(step.Title + ": " + a.Text()), g.Visit.Before(), a.Reading, g.Visit.Input().Readings})
 	}
 }
 
@@ -65,6 +68,9 @@ func (g *Guided) Debrief(columns int) []string {
 		if after != nil {
 			beliefs = append(beliefs, after)
 			lines = append(lines, fmt.Sprintf("     "+t.After, strings.Join(possible(after), "; ")))
+			if told := visiting.Together(g.bench.sc.Site, after, row.before, row.set, row.key); told.Text != "" {
+				lines = append(lines, fmt.Sprintf("     "+t.Tells, told.Text))
+			}
 		}
 	}
 	if len(beliefs) > 0 {

@@ -236,11 +236,20 @@ func (s *Session) implied() ([]string, error) {
 		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, quantity.Percent(st.P)))
 	}
 	lines = append(lines, visiting.StateLine(s.sc.Site, r))
+	if text := s.together(len(s.events) - 1); text != "" {
+		lines = append(lines, fmt.Sprintf(t.Together, text))
+	}
 	course := procedure.For(s.sc.Site)
 	for _, because := range visiting.Because(r, s.data.Set, course, 3) {
 		lines = append(lines, "- "+because)
 	}
 	return append(lines, t.ToldNow), nil
+}
+
+// together is what the readings up to the i-th tell together.
+func (s *Session) together(i int) string {
+	e := s.events[i]
+	return visiting.Together(s.sc.Site, s.beliefs[i+1], s.beliefs[i], e.set, e.display.Reading).Text
 }
 
 // hint gives the next grade.

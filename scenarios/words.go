@@ -30,7 +30,7 @@ type wordList struct {
 		Hints []string
 	}
 	Session struct {
-		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Hint string
+		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Together, Hint string
 
 		ClampRange   string `toml:"clamp_range"`
 		MeterRange   string `toml:"meter_range"`
@@ -60,7 +60,7 @@ type wordList struct {
 		BelieveFirst string `toml:"believe_first"`
 	}
 	Debrief struct {
-		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Learn string
+		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Tells, Next, Same, Question, Better, Picture, After0, Learn string
 
 		Informed datafile.Plural
 

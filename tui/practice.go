@@ -102,6 +102,8 @@ func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	case "wiring":
 		s.menu = s.menu.hear(do, wiring.Words(s.now.wiring), nil)
 		return s, nil
+	case "pictures":
+		return newStandard(newHelp(s)), nil
 	}
 	s.working = true
 	session := s.session

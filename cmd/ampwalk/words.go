@@ -123,6 +123,7 @@ type wordList struct {
 		Readings      datafile.Plural
 		Bench         string
 		Scenario      string
+		Settles       string
 		Kept          string
 		None          string
 		Line          string
