@@ -24,7 +24,7 @@ var stated = map[string]func(r *belief.Result) float64{
 	"nothing is held back":  func(r *belief.Result) float64 { return 1 - r.State.Regulating },
 	"charge reaches":        func(r *belief.Result) float64 { return r.State.Charging },
 	"no charge reaches":     func(r *belief.Result) float64 { return 1 - r.State.Charging },
-	"reaches the battery":   func(r *belief.Result) float64 { return r.State.Charging },
+	"gives reaches the bat": func(r *belief.Result) float64 { return r.State.Charging },
 	"there is light":        func(r *belief.Result) float64 { return r.State.Daylight },
 	"dark":                  func(r *belief.Result) float64 { return 1 - r.State.Daylight },
 	"cut off":               func(r *belief.Result) float64 { return r.State.LoadsCut },

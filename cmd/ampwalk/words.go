@@ -12,6 +12,9 @@ var wordsFile []byte
 
 type wordList struct {
 	Wrong struct {
+		SheetLevel           string `toml:"sheet_level"`
+		SheetCount           string `toml:"sheet_count"`
+		SheetSeed            string `toml:"sheet_seed"`
 		NoVisit              string `toml:"no_visit"`
 		NoSuchVisit          string `toml:"no_such_visit"`
 		TooMany              string `toml:"too_many"`
