@@ -398,11 +398,16 @@ func (s *Session) name(fields []string) ([]string, error) {
 		ids = append(ids, id)
 	}
 	s.named, s.actions = ids, s.offered(ids)
+	return s.standing(), nil
+}
+
+// toDo offers what to do about what was named.
+func (s *Session) toDo() []string {
 	lines := []string{words().Session.WhatToDo}
 	for i, a := range s.actions {
 		lines = append(lines, fmt.Sprintf("  %d %s", i+1, a.do))
 	}
-	return lines, nil
+	return lines
 }
 
 // A work is what is to be done about a condition.

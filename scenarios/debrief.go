@@ -33,6 +33,7 @@ type Debrief struct {
 
 	scenario  *Scenario
 	questions []*question
+	stands    map[string]string
 	beliefs   []*belief.Result
 }
 
@@ -60,7 +61,7 @@ func (s *Session) finish(action work) error {
 	truth := s.sc.Truth()
 	d := &Debrief{
 		Truth: truth, Named: s.named, Action: action.do, Breaches: s.b.Breaches(), Hints: s.hints,
-		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, beliefs: s.beliefs,
+		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, stands: s.stands, beliefs: s.beliefs,
 	}
 	d.Right = sameConditions(s.named, truth)
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
@@ -164,10 +165,11 @@ func (d *Debrief) Lines(columns int) []string {
 		lines = append(lines, fmt.Sprintf("     "+t.Next, r.Next))
 	}
 	for _, q := range d.questions {
-		if q.answer >= 0 {
-			lines = append(lines, fmt.Sprintf(t.Question, q.title, q.choice(q.answer), pick(q.good(), t.ActionRight, fmt.Sprintf(t.Better, q.choice(q.right[0])))))
+		if q.answer >= 0 && q.standing == nil {
+			lines = append(lines, fmt.Sprintf(t.Question, q.title, q.choices[q.answer], pick(q.good(), t.ActionRight, fmt.Sprintf(t.Better, q.choices[q.right[0]]))))
 		}
 	}
+	lines = append(lines, d.state()...)
 	lines = append(lines, "", t.Picture)
 	lines = append(lines, picture(d.beliefs, columns)...)
 	lines = append(lines, "", t.Informed.Of(len(d.Informed.Taken), len(d.Rows)))
@@ -176,6 +178,27 @@ func (d *Debrief) Lines(columns int) []string {
 	}
 	lines = append(lines, fmt.Sprintf(t.InformedEnd, strings.Join(possible(d.Informed.Belief), "; ")))
 	return append(lines, "", fmt.Sprintf(t.Learn, d.Learn))
+}
+
+// state is how the standing questions were answered, what is so, and what the readings say.
+func (d *Debrief) state() (lines []string) {
+	t := words().Debrief
+	by := standsBy(d.beliefs[len(d.beliefs)-1])
+	for _, q := range d.questions {
+		if q.standing == nil || q.answer < 0 {
+			continue
+		}
+		if lines == nil {
+			lines = []string{"", t.State}
+		}
+		truth := d.stands[q.standing.ID]
+		line := fmt.Sprintf(t.Stands, q.title, q.choices[q.answer], q.standing.answerText(truth))
+		if p, ok := by[q.standing.ID]; ok {
+			line += fmt.Sprintf(t.ByReadings, quantity.Percent(p[truth]))
+		}
+		lines = append(lines, line)
+	}
+	return lines
 }
 
 func pick(yes bool, a, b string) string {

@@ -26,8 +26,8 @@ func (s *Session) Menu() []Choice {
 		return nil
 	case s.question != nil:
 		var list []Choice
-		for i := range s.question.choices {
-			list = append(list, Choice{Label: s.question.choice(i), Do: fmt.Sprint("answer ", i+1)})
+		for i, c := range s.question.choices {
+			list = append(list, Choice{Label: c, Do: fmt.Sprint("answer ", i+1)})
 		}
 		return list
 	case s.named != nil:

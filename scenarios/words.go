@@ -32,6 +32,10 @@ type wordList struct {
 	Session struct {
 		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Together, Hint string
 
+		Standing, Sure, Likely string
+		CannotTell             string            `toml:"cannot_tell"`
+		TellsState             map[string]string `toml:"tells_state"`
+
 		ClampRange   string `toml:"clamp_range"`
 		MeterRange   string `toml:"meter_range"`
 		LoadsOn      string `toml:"loads_on"`
@@ -63,6 +67,9 @@ type wordList struct {
 		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Tells, Next, Same, Question, Better, Picture, After0, Learn string
 
 		Informed datafile.Plural
+
+		State, Stands string
+		ByReadings    string `toml:"by_readings"`
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`

@@ -55,7 +55,7 @@ type wordList struct {
 	Standard struct{ Title, Settle string }
 	Who      struct{ Ask, Hint string }
 	Summary  struct{ Title, Written, And, Unwritten, Printing string }
-	Practice struct{ Head, Ask, Answer, First, Type string }
+	Practice struct{ Head, Ask, First, Type string }
 }
 
 var wordsOf = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/words.toml", wordsFile) })
