@@ -35,6 +35,7 @@ var commands = map[string]command{
 	"short":      (*Session).short,
 	"ask":        func(s *Session, _ []string) ([]string, error) { s.b.Ask(); return []string{words().Session.Asked}, nil },
 	"wear":       func(s *Session, _ []string) ([]string, error) { s.b.Wear(); return []string{words().Session.Worn}, nil },
+	"ready":      (*Session).ready,
 	"wait":       (*Session).wait,
 	"conditions": func(s *Session, _ []string) ([]string, error) { return s.conditions(), nil },
 	"believe":    (*Session).believe,
@@ -314,6 +315,15 @@ func (s *Session) short(fields []string) ([]string, error) {
 	}
 	s.b.Short(word == "on")
 	return s.openText(), nil
+}
+
+// ready makes something ready before the work.
+func (s *Session) ready(fields []string) ([]string, error) {
+	r, err := oneOf(arg(fields, 0), virtualsite.Readies)
+	if err != nil {
+		return nil, err
+	}
+	return []string{s.b.Prepare(r)}, nil
 }
 
 // longest wait at once [min].

@@ -60,6 +60,7 @@ func (s *Session) measuring() []Choice {
 		{Label: w.Others, ID: "others", Sub: []Choice{
 			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(virtualsite.Spots, "warm "), ID: "warm"},
 			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
+			{Label: w.Ready, Sub: each(virtualsite.Readies, "ready "), ID: "ready"},
 		}},
 	}
 }

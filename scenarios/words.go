@@ -76,14 +76,15 @@ type wordList struct {
 		InformedEnd string `toml:"informed_end"`
 	}
 	Guided struct {
-		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Nothing string
+		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Claimed, Ready, Passed, Nothing string
 
+		NotPassed string `toml:"not_passed"`
 		CameTo    string `toml:"came_to"`
 		NotZeroed string `toml:"not_zeroed"`
 		NotTaken  string `toml:"not_taken"`
 	}
 	Menu struct {
-		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
+		Look, Probe, Meter, Clamp, Others, Ready, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
 
 		Minutes datafile.Plural
 

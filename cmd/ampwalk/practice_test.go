@@ -16,6 +16,7 @@ import (
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
+	"ampwalk/scenarios/virtualsite"
 	"ampwalk/tui/plain"
 )
 
@@ -150,6 +151,9 @@ func (p *trainee) next() string {
 	s := p.g.Prompt().Step
 	if s.ID != p.step {
 		p.step, p.todo = s.ID, atBench[s.Reading]
+		if r := virtualsite.ReadyFor(s.ID); r != "" {
+			p.todo = []string{"ready " + string(r)}
+		}
 	}
 	switch {
 	case len(p.todo) > 0:
