@@ -35,6 +35,7 @@ var commands = map[string]command{
 	"short":      (*Session).short,
 	"ask":        func(s *Session, _ []string) ([]string, error) { s.b.Ask(); return []string{words().Session.Asked}, nil },
 	"wear":       func(s *Session, _ []string) ([]string, error) { s.b.Wear(); return []string{words().Session.Worn}, nil },
+	"ready":      (*Session).ready,
 	"wait":       (*Session).wait,
 	"conditions": func(s *Session, _ []string) ([]string, error) { return s.conditions(), nil },
 	"believe":    (*Session).believe,
@@ -316,6 +317,15 @@ func (s *Session) short(fields []string) ([]string, error) {
 	return s.openText(), nil
 }
 
+// ready makes something ready before the work.
+func (s *Session) ready(fields []string) ([]string, error) {
+	r, err := oneOf(arg(fields, 0), virtualsite.Readies)
+	if err != nil {
+		return nil, err
+	}
+	return []string{s.b.Prepare(r)}, nil
+}
+
 // longest wait at once [min].
 const longest = 24 * 60
 
@@ -398,11 +408,16 @@ func (s *Session) name(fields []string) ([]string, error) {
 		ids = append(ids, id)
 	}
 	s.named, s.actions = ids, s.offered(ids)
+	return s.standing(), nil
+}
+
+// toDo offers what to do about what was named.
+func (s *Session) toDo() []string {
 	lines := []string{words().Session.WhatToDo}
 	for i, a := range s.actions {
 		lines = append(lines, fmt.Sprintf("  %d %s", i+1, a.do))
 	}
-	return lines, nil
+	return lines
 }
 
 // A work is what is to be done about a condition.

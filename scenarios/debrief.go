@@ -33,6 +33,7 @@ type Debrief struct {
 
 	scenario  *Scenario
 	questions []*question
+	stands    map[string]string
 	beliefs   []*belief.Result
 }
 
@@ -41,6 +42,7 @@ type Row struct {
 	Reading string   // title and value
 	Before  []string // what was still possible, most probable first, "Title 62 %"
 	After   []string
+	Tells   string // what the readings up to it tell together
 	Next    string // what an informed person would have read there
 	Same    bool   // it was read
 }
@@ -59,7 +61,7 @@ func (s *Session) finish(action work) error {
 	truth := s.sc.Truth()
 	d := &Debrief{
 		Truth: truth, Named: s.named, Action: action.do, Breaches: s.b.Breaches(), Hints: s.hints,
-		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, beliefs: s.beliefs,
+		Informed: informed, Learn: s.sc.learn, scenario: s.sc, questions: s.asked, stands: s.stands, beliefs: s.beliefs,
 	}
 	d.Right = sameConditions(s.named, truth)
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
@@ -80,7 +82,7 @@ func (s *Session) finish(action work) error {
 		next, same := s.next(s.beliefs[i], set)
 		d.Rows = append(d.Rows, Row{
 			Reading: plaintext.Clean(e.title + ": " + e.display.Text),
-			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]),
+			Before:  possible(s.beliefs[i]), After: possible(s.beliefs[i+1]), Tells: s.together(i),
 			Next: next, Same: same == e.display.Reading,
 		})
 	}
@@ -153,6 +155,9 @@ func (d *Debrief) Lines(columns int) []string {
 			lines = append(lines, fmt.Sprintf("     "+t.Before, strings.Join(r.Before, "; ")))
 		}
 		lines = append(lines, fmt.Sprintf("     "+t.After, strings.Join(r.After, "; ")))
+		if r.Tells != "" {
+			lines = append(lines, fmt.Sprintf("     "+t.Tells, r.Tells))
+		}
 		if r.Same {
 			lines = append(lines, "     "+t.Same)
 			continue
@@ -160,10 +165,11 @@ func (d *Debrief) Lines(columns int) []string {
 		lines = append(lines, fmt.Sprintf("     "+t.Next, r.Next))
 	}
 	for _, q := range d.questions {
-		if q.answer >= 0 {
-			lines = append(lines, fmt.Sprintf(t.Question, q.title, q.choice(q.answer), pick(q.good(), t.ActionRight, fmt.Sprintf(t.Better, q.choice(q.right[0])))))
+		if q.answer >= 0 && q.standing == nil {
+			lines = append(lines, fmt.Sprintf(t.Question, q.title, q.choices[q.answer], pick(q.good(), t.ActionRight, fmt.Sprintf(t.Better, q.choices[q.right[0]]))))
 		}
 	}
+	lines = append(lines, d.state()...)
 	lines = append(lines, "", t.Picture)
 	lines = append(lines, picture(d.beliefs, columns)...)
 	lines = append(lines, "", t.Informed.Of(len(d.Informed.Taken), len(d.Rows)))
@@ -172,6 +178,27 @@ func (d *Debrief) Lines(columns int) []string {
 	}
 	lines = append(lines, fmt.Sprintf(t.InformedEnd, strings.Join(possible(d.Informed.Belief), "; ")))
 	return append(lines, "", fmt.Sprintf(t.Learn, d.Learn))
+}
+
+// state is how the standing questions were answered, what is so, and what the readings say.
+func (d *Debrief) state() (lines []string) {
+	t := words().Debrief
+	by := standsBy(d.beliefs[len(d.beliefs)-1])
+	for _, q := range d.questions {
+		if q.standing == nil || q.answer < 0 {
+			continue
+		}
+		if lines == nil {
+			lines = []string{"", t.State}
+		}
+		truth := d.stands[q.standing.ID]
+		line := fmt.Sprintf(t.Stands, q.title, q.choices[q.answer], q.standing.answerText(truth))
+		if p, ok := by[q.standing.ID]; ok {
+			line += fmt.Sprintf(t.ByReadings, quantity.Percent(p[truth]))
+		}
+		lines = append(lines, line)
+	}
+	return lines
 }
 
 func pick(yes bool, a, b string) string {

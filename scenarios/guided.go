@@ -8,7 +8,10 @@ import (
 	"strings"
 	"time"
 
+	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios/virtualsite"
 )
@@ -24,7 +27,13 @@ type Guided struct {
 	found   string // what was wrong with the answer last read
 	caught  int
 	right   int
-	doubted map[string]bool // steps at which a reading was talked about
+	claimed int                  // readings that were never taken at the bench
+	made    int                  // things made ready that a step asked for
+	unmade  int                  // and those that were only said to be
+	faults  []fault              // what is still wrong
+	used    map[string]int       // how often a place was measured before its last answer
+	real    map[reading.Key]bool // taken at the bench
+	doubted map[string]bool      // steps at which a reading was talked about
 	rows    []guidedRow
 }
 
@@ -35,7 +44,7 @@ func NewGuided(s *Scenario, who string, infer visiting.Inferrer) (*Guided, error
 	v, err := visiting.New(visiting.Head{
 		ID: s.ID, SiteTOML: string(s.SiteTOML), Who: who, StartedAt: s.At, Instruments: session.b.Instruments(),
 	}, nowhere{})
-	return &Guided{Visit: v, bench: session, who: who, doubted: map[string]bool{}}, err
+	return &Guided{Visit: v, bench: session, who: who, doubted: map[string]bool{}, used: map[string]int{}, real: map[reading.Key]bool{}, faults: slices.Clone(s.truth)}, err
 }
 
 // Now is the time at the bench.
@@ -55,7 +64,7 @@ func (g *Guided) Bench() *virtualsite.Bench { return g.bench.b }
 
 // atBench are the commands that serve a guided practice: setting meters, reading
 // them, looking.
-var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "state", "wear", "ask"}
+var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "state", "wear", "ask", "ready"}
 
 // Measure does what was typed at the bench; done is false where it is nothing
 // that is done there.
@@ -160,15 +169,20 @@ func (g *Guided) wrong(a visiting.Answer) string {
 		return t.Decimal
 	case spec.Meter == reading.Voltmeter && b.Meter().Function != virtualsite.DCVolts:
 		return t.Function
-	case !g.measured(a.Reading):
+	case !g.took(a.Reading):
 		return t.NotTaken
 	}
 	return t.Off
 }
 
-// measured reports whether the reading was taken at the bench.
-func (g *Guided) measured(k reading.Key) bool {
-	return slices.ContainsFunc(g.bench.events, func(e event) bool { return e.display.Reading == k })
+// Prompt is the question of the visit; where it asks for something to be made ready, it
+// says how that is done at the bench.
+func (g *Guided) Prompt() visiting.Prompt {
+	p := g.Visit.Prompt()
+	if r := virtualsite.ReadyFor(p.Step.ID); r != "" && !g.bench.b.IsReady(r) {
+		p.Step.Do = strings.TrimSpace(p.Step.Do + " " + fmt.Sprintf(words().Guided.Ready, r))
+	}
+	return p
 }
 
 // Give keeps an answer and does at the bench what the step asked for.
@@ -183,10 +197,88 @@ func (g *Guided) Give(a visiting.Answer) error {
 // Given does at the bench what a step that was answered asked for.
 func (g *Guided) Given(a visiting.Answer) {
 	g.follow(a)
-	if a.Kind == visiting.Took && a.Reading != "" && !g.doubted[a.Step] {
-		g.right++
-	}
+	g.count(a)
+	g.mend(a)
 	if step, ok := g.Visit.Procedure().Step(a.Step); ok {
 		follow(g.bench.b, step, a)
 	}
+}
+
+// count counts what was really done: a reading taken at the bench, something made ready
+// there. What was only claimed counts against it.
+func (g *Guided) count(a visiting.Answer) {
+	b := g.bench.b
+	defer func() { g.used[placeOf(a.Reading)] = b.Times(placeOf(a.Reading)) }()
+	_, _, between := a.Reading.Node() // the bench has no places between two parts
+	switch r := virtualsite.ReadyFor(a.Step); {
+	case r != "" && a.Kind == visiting.Did && b.IsReady(r):
+		g.made++
+	case r != "" && a.Kind == visiting.Did:
+		g.unmade++
+	case a.Kind != visiting.Took || a.Reading == "" || a.Reading == reading.Minutes || between:
+	case !g.took(a.Reading):
+		g.claimed++
+	default:
+		g.real[a.Reading] = true
+		if !g.doubted[a.Step] {
+			g.right++
+		}
+	}
+}
+
+// took reports whether a reading was taken at the bench: as what it is called, or at its
+// place since the last answer from there. At night a battery rests with the array
+// connected, which the bench knows by another name.
+func (g *Guided) took(k reading.Key) bool {
+	return g.bench.b.Took(k) || g.bench.b.Times(placeOf(k)) > g.used[placeOf(k)]
+}
+
+// placeOf is the pair of points or the wire at which a reading is taken, "" for another.
+func placeOf(k reading.Key) string {
+	if wire, ok := wireOf[k]; ok {
+		return wire
+	}
+	return pairOf[k]
+}
+
+// mend does a repair at the bench: the right part changed takes its fault away, a wrong one
+// leaves it.
+func (g *Guided) mend(a visiting.Answer) {
+	if a.Action == "" || a.Kind != visiting.Did || a.Word != procedure.ActDone || !strings.HasPrefix(a.Step, "mended") {
+		return
+	}
+	left := slices.DeleteFunc(slices.Clone(g.faults), func(f fault) bool { return g.bench.sc.mends(f.id) == a.Action })
+	if len(left) < len(g.faults) {
+		g.faults = left
+		g.bench.b.Mend(g.bench.sc.faulty(left))
+	}
+}
+
+// mends is the action that takes a condition away in this scenario, by its key: which part
+// is broken is drawn, the likelier ones more often.
+func (s *Scenario) mends(id condition.ID) string {
+	var list []condition.Action
+	total := 0.0
+	for _, a := range condition.Of(id).ActionsFor(s.Site.Battery.Chemistry) {
+		if a.Done != "" {
+			list = append(list, a)
+			total += a.Helps
+		}
+	}
+	x := chance("mends "+string(id), s.seed).Float64() * total
+	for _, a := range list {
+		if x -= a.Helps; x < 0 {
+			return string(id) + "/" + a.ID
+		}
+	}
+	return ""
+}
+
+// faulty is what acts on the plant where only these faults are left.
+func (s *Scenario) faulty(left []fault) plant.Fault {
+	u := plant.Typical()
+	for _, f := range left {
+		condition.Disturb(f.id, s.Site, &u, f.a, f.b, f.way)
+	}
+	return u.Fault
 }

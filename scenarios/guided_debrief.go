@@ -2,27 +2,33 @@ package scenarios
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"ampwalk/diagnose/base/plaintext"
+	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // A guidedRow is one answer from which the belief learned.
 type guidedRow struct {
 	title  string         // and value
 	before *belief.Result // nil where none was worked out
+	key    reading.Key
+	set    *reading.Set // after it
 }
 
 // follow keeps what was believed before an answer that the belief learns from.
 func (g *Guided) follow(a visiting.Answer) {
 	step, ok := g.Visit.Procedure().Step(a.Step)
 	if ok && a.Kind == visiting.Took && (a.Reading != "" || a.Step == loadsOnStep) {
-		g.rows = append(g.rows, guidedRow{plaintext.Clean(step.Title + ": " + a.Text()), g.Visit.Before()})
+		g.rows = append(g.rows, guidedRow{plaintext.Clean(step.Title + ": " + a.Text()), g.Visit.Before(), a.Reading, g.Visit.Input().Readings})
 	}
 }
 
@@ -47,7 +53,13 @@ func (g *Guided) Debrief(columns int) []string {
 		fmt.Sprintf("  %-10s %5.1f of %2d", t.Safety, r.Score.Safety, maxSafety),
 		fmt.Sprintf("  %-10s %5.1f of %2d", t.Method, r.Score.Method, maxMethod),
 		fmt.Sprintf("  %-10s %5.1f of 100", t.Total, r.Score.Total),
-		fmt.Sprintf(words().Guided.Caught, g.caught, g.right))
+		fmt.Sprintf(words().Guided.Caught, g.caught, g.right),
+		fmt.Sprintf(words().Guided.Claimed, g.claimed, g.made, g.made+g.unmade))
+	if k, passed := g.lesson(); passed {
+		lines = append(lines, words().Guided.Passed)
+	} else {
+		lines = append(lines, fmt.Sprintf(words().Guided.NotPassed, strings.ToLower(orNothing(procedure.TitleOf(k)))))
+	}
 	for _, x := range g.bench.b.Breaches() {
 		lines = append(lines, fmt.Sprintf(t.Breach, x.At.Format("15:04"), x.Title, x.Text))
 	}
@@ -65,6 +77,9 @@ func (g *Guided) Debrief(columns int) []string {
 		if after != nil {
 			beliefs = append(beliefs, after)
 			lines = append(lines, fmt.Sprintf("     "+t.After, strings.Join(possible(after), "; ")))
+			if told := visiting.Together(g.bench.sc.Site, after, row.before, row.set, row.key); told.Text != "" {
+				lines = append(lines, fmt.Sprintf("     "+t.Tells, told.Text))
+			}
 		}
 	}
 	if len(beliefs) > 0 {
@@ -98,13 +113,43 @@ func (g *Guided) result() practicelog.Result {
 		Readings: len(g.rows), Breaches: []string{},
 	}
 	r.Right = sameConditions(r.Named, r.Truth)
-	r.Score.Safety = safety(b.Breaches())
-	if n := g.right + g.caught; n > 0 {
-		r.Score.Method = maxMethod * float64(g.right) / float64(n)
+	share := func(of, others int) float64 {
+		if of+others == 0 {
+			return 1
+		}
+		return float64(of) / float64(of+others)
 	}
-	r.Score.Total = 100 * (r.Score.Safety + r.Score.Method) / (maxSafety + maxMethod)
+	real := share(g.right, g.caught+g.claimed)
+	if len(g.rows) == 0 {
+		real = 0
+	}
+	r.Score.Safety = safety(b.Breaches()) * share(g.made, g.unmade)
+	r.Score.Method = maxMethod * real
+	// Who measures nothing is in no danger either: safety counts as far as the work was real.
+	r.Score.Total = 100 * real * (r.Score.Safety + maxMethod) / (maxSafety + maxMethod)
+	_, r.Passed = g.lesson()
 	for _, x := range b.Breaches() {
 		r.Breaches = append(r.Breaches, x.ID)
 	}
 	return r
+}
+
+// lesson is the reading that tells most of what is wrong, by the belief at the end, and
+// whether the case is passed: it was really taken, the visit came to what is so, and nothing
+// that was done could have hurt somebody.
+func (g *Guided) lesson() (tells reading.Key, passed bool) {
+	r := g.Visit.Belief()
+	if r == nil {
+		return "", false
+	}
+	set := g.Visit.Input().Readings
+	for _, e := range r.Evidence { // strongest first
+		if _, _, between := e.Reading.Node(); !between && set.Has(e.Reading) {
+			tells = e.Reading
+			break
+		}
+	}
+	b := g.bench.b
+	hurt := slices.ContainsFunc(b.Breaches(), func(x virtualsite.Breach) bool { return x.Severity == len(breachCost)-1 })
+	return tells, !hurt && (tells == "" || g.real[tells]) && sameConditions(g.cameTo(), g.bench.sc.Truth())
 }

@@ -12,6 +12,7 @@ import (
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/scenarios/virtualsite"
 )
 
 func guided(t *testing.T, id string) *Guided {
@@ -88,6 +89,10 @@ func TestGuidedToTheEnd(t *testing.T) {
 	for ; !g.Done(); steps++ {
 		require.Less(t, steps, 200)
 		p := g.Prompt()
+		if r := virtualsite.ReadyFor(p.Step.ID); r != "" {
+			assert.Equal(t, !g.Bench().IsReady(r), strings.Contains(p.Step.Do, "ready "+string(r)), p.Step.Do)
+			g.Measure("ready " + string(r))
+		}
 		a := answered(g.Bench(), g.Visit, p)
 		a.At = g.Now()
 		if p.Step.Kind == procedure.Take {

@@ -26,8 +26,8 @@ func (s *Session) Menu() []Choice {
 		return nil
 	case s.question != nil:
 		var list []Choice
-		for i := range s.question.choices {
-			list = append(list, Choice{Label: s.question.choice(i), Do: fmt.Sprint("answer ", i+1)})
+		for i, c := range s.question.choices {
+			list = append(list, Choice{Label: c, Do: fmt.Sprint("answer ", i+1)})
 		}
 		return list
 	case s.named != nil:
@@ -60,6 +60,7 @@ func (s *Session) measuring() []Choice {
 		{Label: w.Others, ID: "others", Sub: []Choice{
 			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(virtualsite.Spots, "warm "), ID: "warm"},
 			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
+			{Label: w.Ready, Sub: each(virtualsite.Readies, "ready "), ID: "ready"},
 		}},
 	}
 }

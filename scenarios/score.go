@@ -86,18 +86,18 @@ func economy(readings, informed int, right bool) float64 {
 	return maxEconomy * min(1, float64(informed)/float64(readings))
 }
 
-// method is the share of questions answered right.
+// method is the share of the points of the questions.
 func method(asked []*question) (points float64, any bool) {
 	if len(asked) == 0 {
 		return 0, false
 	}
-	good := 0
+	sum := 0.0
 	for _, q := range asked {
-		if q.good() {
-			good++
+		if q.answer >= 0 {
+			sum += q.points[q.answer]
 		}
 	}
-	return maxMethod * float64(good) / float64(len(asked)), true
+	return maxMethod * sum / float64(len(asked)), true
 }
 
 // total adds up; where no question came, the other parts stand for method.

@@ -34,6 +34,7 @@ type Session struct {
 	told     *told // nil: not told since the last reading
 	question *question
 	asked    []*question
+	stands   map[string]string // the right answers to the standing questions, as found
 	hints    int
 	named    []condition.ID
 	actions  []work // to choose from once something is named
@@ -67,7 +68,10 @@ func (s *Session) found() map[condition.ID]float64 {
 // NewSession begins a free practice of who.
 func NewSession(s *Scenario, who string, infer visiting.Inferrer) *Session {
 	b := s.Bench()
-	return &Session{sc: s, b: b, infer: infer, who: who, data: newData(b), weights: map[condition.ID]float64{}}
+	return &Session{
+		sc: s, b: b, infer: infer, who: who, data: newData(b), weights: map[condition.ID]float64{},
+		stands: standsAt(s.Bench(), s.Truth()),
+	}
 }
 
 // Bench is the site that is worked at.
@@ -87,6 +91,14 @@ func (s *Session) Naming() bool { return s.named != nil && s.debrief == nil }
 
 // Questioned reports whether a question waits for its answer.
 func (s *Session) Questioned() bool { return s.question != nil }
+
+// Asking is the question that waits for its answer, "" for none.
+func (s *Session) Asking() string {
+	if s.question == nil {
+		return ""
+	}
+	return s.question.asks
+}
 
 // Weights are what the trainee last said to believe, 0 to 1 each.
 func (s *Session) Weights() map[condition.ID]float64 { return maps.Clone(s.weights) }
@@ -236,11 +248,20 @@ func (s *Session) implied() ([]string, error) {
 		lines = append(lines, fmt.Sprintf("  %s: %s", st.Title, quantity.Percent(st.P)))
 	}
 	lines = append(lines, visiting.StateLine(s.sc.Site, r))
+	if text := s.together(len(s.events) - 1); text != "" {
+		lines = append(lines, fmt.Sprintf(t.Together, text))
+	}
 	course := procedure.For(s.sc.Site)
 	for _, because := range visiting.Because(r, s.data.Set, course, 3) {
 		lines = append(lines, "- "+because)
 	}
 	return append(lines, t.ToldNow), nil
+}
+
+// together is what the readings up to the i-th tell together.
+func (s *Session) together(i int) string {
+	e := s.events[i]
+	return visiting.Together(s.sc.Site, s.beliefs[i+1], s.beliefs[i], e.set, e.display.Reading).Text
 }
 
 // hint gives the next grade.

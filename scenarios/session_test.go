@@ -61,6 +61,15 @@ func embeddedSession(t *testing.T, id string, infer func(belief.Input) (*belief.
 	return NewSession(sc, "A. Trainee", infer)
 }
 
+// answerStanding answers the standing questions that are open with their first answer.
+func answerStanding(t *testing.T, s *Session) (out string) {
+	t.Helper()
+	for s.Questioned() {
+		out += say(t, s, "1")
+	}
+	return out
+}
+
 func TestAWholeSession(t *testing.T) {
 	if testing.Short() {
 		t.Skip("some dozen inferences")
@@ -73,6 +82,8 @@ func TestAWholeSession(t *testing.T) {
 	assert.Contains(t, out, "What does this show?")
 	require.True(t, s.Questioned())
 	out += say(t, s, "look loads", fmt.Sprint(s.question.right[0]+1), "believe array-open 95 battery-worn 5", "name array-open")
+	require.True(t, s.Questioned(), "the standing questions come before the work")
+	out += answerStanding(t, s)
 	assert.Contains(t, out, "First answer the question.")
 	assert.Contains(t, out, "Correct. Your readings show this.")
 	assert.Contains(t, out, "Hint 1 of 3 (costs 2 points): Does any current come from the array?")
@@ -201,10 +212,7 @@ func TestNothingLeaks(t *testing.T) {
 		session := NewSession(s, "A", cheap)
 		answered := func(l string) string {
 			out := say(t, session, l)
-			if session.Questioned() {
-				out += say(t, session, "1")
-			}
-			return out
+			return out + answerStanding(t, session)
 		}
 		var out strings.Builder
 		fmt.Fprintln(&out, s.Title, s.Story, s.Site.Name, s.At)
@@ -334,9 +342,7 @@ func TestAnyConditionOnAnySite(t *testing.T) {
 				if err != nil && !strings.Contains(err.Error(), "there is no point") {
 					require.NoError(t, err, "%s at %s: %s", c.ID, name, l)
 				}
-				if session.Questioned() {
-					say(t, session, "1")
-				}
+				answerStanding(t, session)
 			}
 			for _, e := range session.events {
 				require.False(t, math.IsNaN(e.display.Reads) || math.IsInf(e.display.Reads, 0))
@@ -435,10 +441,10 @@ func TestQuestion(t *testing.T) {
 		return &belief.Result{Conditions: []belief.Posterior{{ID: condition.Sound, P: a}, {ID: condition.ArrayOpen, P: b}, {ID: condition.CellShort, P: c}}}
 	}
 	q := ask("array_v 0 V", p(0.6, 0.3, 0.1), p(0.2, 0.75, 0.05))
-	require.Len(t, q.choices, 4)
-	assert.Equal(t, []condition.ID{condition.Sound, condition.ArrayOpen, condition.CellShort, ""}, q.choices)
+	require.Len(t, q.choices, 6, "three conditions, two states, hardly anything")
 	assert.Equal(t, []int{1}, q.right)
-	assert.Equal(t, []int{3}, ask("x", p(0.6, 0.3, 0.1), p(0.62, 0.29, 0.09)).right, "hardly anything")
+	assert.Equal(t, []float64{0, 1, 0, 0, 0, 0}, q.points)
+	assert.Equal(t, []int{5}, ask("x", p(0.6, 0.3, 0.1), p(0.62, 0.29, 0.09)).right, "hardly anything")
 	assert.Equal(t, []int{1, 2}, ask("x", p(0.8, 0.1, 0.1), p(0.2, 0.42, 0.38)).right, "two rose alike")
 }
 
@@ -466,6 +472,7 @@ func TestMenuIsUnderstood(t *testing.T) {
 	assert.InDelta(t, 1, s.weights[condition.ArrayOpen]+s.weights[condition.Sound]+s.weights[condition.CellShort], 1e-9)
 	assert.InDelta(t, 0.5, s.weights[condition.CellShort], 1e-9)
 	say(t, s, "name sound")
+	answerStanding(t, s)
 	require.True(t, s.Naming())
 	assert.Equal(t, "do 1", s.Menu()[0].Do)
 }

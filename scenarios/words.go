@@ -30,7 +30,11 @@ type wordList struct {
 		Hints []string
 	}
 	Session struct {
-		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Hint string
+		Zeroed, Meter, Shows, Asked, Worn, Clock, Open, Resting, Conditions, Commands, Unsafe, Question, Believed, Fits, Implied, Together, Hint string
+
+		Standing, Sure, Likely string
+		CannotTell             string            `toml:"cannot_tell"`
+		TellsState             map[string]string `toml:"tells_state"`
 
 		ClampRange   string `toml:"clamp_range"`
 		MeterRange   string `toml:"meter_range"`
@@ -60,23 +64,27 @@ type wordList struct {
 		BelieveFirst string `toml:"believe_first"`
 	}
 	Debrief struct {
-		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Next, Same, Question, Better, Picture, After0, Learn string
+		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Tells, Next, Same, Question, Better, Picture, After0, Learn string
 
 		Informed datafile.Plural
+
+		State, Stands string
+		ByReadings    string `toml:"by_readings"`
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`
 		InformedEnd string `toml:"informed_end"`
 	}
 	Guided struct {
-		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Nothing string
+		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Claimed, Ready, Passed, Nothing string
 
+		NotPassed string `toml:"not_passed"`
 		CameTo    string `toml:"came_to"`
 		NotZeroed string `toml:"not_zeroed"`
 		NotTaken  string `toml:"not_taken"`
 	}
 	Menu struct {
-		Look, Probe, Meter, Clamp, Others, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
+		Look, Probe, Meter, Clamp, Others, Ready, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
 
 		Minutes datafile.Plural
 

@@ -24,6 +24,8 @@ func TestEveryActCanBeReached(t *testing.T) {
 	reached[conversation.DoNext] = !showing(d, "Again: ")
 	d.press("f4", "1", "2", "enter") // why has the field for a what-if
 	reached[conversation.DoIf] = showing(d, "If it were 12")
+	d.press("esc", "f1", "right") // the help leads to them
+	reached[conversation.DoLook] = showing(d, "12 V system")
 	for _, act := range conversation.Acts {
 		assert.True(t, reached[act], act)
 	}

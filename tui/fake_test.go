@@ -87,6 +87,10 @@ var demoProcedure = sync.OnceValue(func() *procedure.Procedure { return procedur
 
 func (v *script) Ahead() (rest visiting.Rest, known bool) { return rest, false }
 
+func (v *script) Together() visiting.Telling {
+	return visiting.Together(site.Demo(), v.latest, v.before, v.Input().Readings, "")
+}
+
 func (v *script) Prompt() visiting.Prompt {
 	for _, p := range v.steps {
 		if v.index(p.Step.ID) < 0 && !v.stopped {

@@ -98,7 +98,8 @@ var screens = map[string]func() *driver{
 		v.notes = []visiting.Answer{{Step: "array_v", Kind: visiting.Note, Reason: "cover is cracked", At: noon}}
 		return visitUnderWay(v, options()).press("f5")
 	},
-	"help": func() *driver { return visitUnderWay(answered(3), options()).press("?") },
+	"help":     func() *driver { return visitUnderWay(answered(3), options()).press("?") },
+	"standard": func() *driver { return visitUnderWay(answered(3), options()).press("?", "right") },
 	"leave": func() *driver {
 		v := answered(3)
 		v.state = isolated()

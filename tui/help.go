@@ -1,6 +1,8 @@
 package tui
 
 import (
+	"slices"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 )
@@ -21,6 +23,9 @@ func (s helpScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	if key.Matches(k, keys.Help, keys.Enter) {
 		return s.below, nil
 	}
+	if key.Matches(k, keys.Right) && s.pictured() {
+		return newStandard(s), nil
+	}
 	s.page = s.page.update(k, s.lines(e), e.w, e.h)
 	return s, nil
 }
@@ -32,8 +37,15 @@ func (s helpScreen) help() []key.Binding {
 	if s.visit().talk != nil {
 		leave = keys.Leave
 	}
-	return []key.Binding{as(keys.Back, "close-help"), as(keys.Arrows, "scroll"), leave}
+	list := []key.Binding{as(keys.Back, "close-help"), as(keys.Arrows, "scroll"), leave}
+	if s.pictured() {
+		list = slices.Insert(list, 2, as(keys.Right, "pictures"))
+	}
+	return list
 }
+
+// pictured reports whether the standard pictures are of use: where something is measured.
+func (s helpScreen) pictured() bool { return s.visit().talk != nil || practiceOn(s) != nil }
 
 // A helpGroup is keys by what they are for.
 type helpGroup struct {

@@ -66,7 +66,7 @@ func (s practiceScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		s.menu = s.menu.hear(msg.do, msg.lines, msg.err)
 		switch {
 		case s.session.Questioned():
-			s.menu = s.menu.ask(wordsOf().Practice.Answer, s.session.Menu())
+			s.menu = s.menu.ask(s.session.Asking(), s.session.Menu())
 		case s.session.Naming():
 			s.menu = s.menu.ask(wordsOf().Practice.First, s.session.Menu())
 		default:
@@ -102,6 +102,8 @@ func (s practiceScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	case "wiring":
 		s.menu = s.menu.hear(do, wiring.Words(s.now.wiring), nil)
 		return s, nil
+	case "pictures":
+		return newStandard(newHelp(s)), nil
 	}
 	s.working = true
 	session := s.session

@@ -65,8 +65,9 @@ func init() {
 		"practice-unsafe":    func() *driver { return practising().press("/", "fuse array out", "enter") },
 		"practice-question":  func() *driver { return asked() },
 		"practice-believing": func() *driver { return practising().pick("8", "1", "6") },
-		"practice-naming":    func() *driver { return practising().press("/", "name sound", "enter") },
-		"practice-debrief":   func() *driver { return practising().pick("/", "name sound", "enter", "1") },
+		"practice-naming":    func() *driver { return practising().pick("/", "name sound", "enter", "1", "1", "1", "1", "1", "1") },
+		"practice-debrief":   func() *driver { return practising().pick("/", "name sound", "enter", "1", "1", "1", "1", "1", "1", "1") },
+		"practice-standing":  func() *driver { return practising().pick("/", "name sound", "enter", "1", "1", "1") },
 		"bench":              func() *driver { return atTheBench("").pick("f11", "1", "1") },
 	} {
 		screens[name] = screen
@@ -99,6 +100,8 @@ func TestPracticeByKeys(t *testing.T) {
 	d.press("enter")
 	assert.Contains(t, d.m.View(), "Name what is wrong")
 	d.pick("1", "1")
+	assert.Contains(t, d.m.View(), "Is it light on the array?")
+	d.pick("1", "1", "5", "7", "1", "1")
 	assert.Contains(t, d.m.View(), "No: name it again")
 	d.pick("1")
 	require.True(t, s.session.Ended())

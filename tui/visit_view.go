@@ -98,6 +98,7 @@ const (
 	keep = iota
 	giveMarks
 	giveState
+	giveTogether
 	giveSecond
 	giveMoreState
 	giveNotes
@@ -362,6 +363,9 @@ func (s visitScreen) belowBelief(e env) []block {
 	for i, line := range bars(e, b, s.v.Before(), len(barRanks), e.w) {
 		blocks = append(blocks, block{barRanks[i], []string{line}})
 	}
+	if told := s.v.Together(); told.Text != "" {
+		blocks = append(blocks, block{giveTogether, wrap(fmt.Sprintf(visitWords().Together, told.Text), e.w)})
+	}
 	state := stateLines(s.v.Site(), b, e.w)
 	blocks = append(blocks, block{giveState, state[:1]})
 	if len(state) > 1 {
@@ -382,6 +386,9 @@ func (s visitScreen) sideBelief(e env, w, h int) []string {
 	}
 	const shown = 5
 	lines = append(lines, tallBars(e, b, s.v.Before(), shown, w)...)
+	if told := s.v.Together(); told.Text != "" {
+		lines = append(append(lines, ""), wrap(fmt.Sprintf(visitWords().Together, told.Text), w)...)
+	}
 	lines = append(lines, "", e.st.label.Render(visitWords().SystemNow))
 	for _, t := range visiting.StateSentences(s.v.Site(), b) {
 		lines = append(lines, wrap(t, w)...)

@@ -22,6 +22,7 @@ type visitWordList struct {
 	FoundChanged  string `toml:"found_changed"`
 	SystemNow     string `toml:"system_now"`
 	State         string
+	Together      string
 	Why           string
 	Notes         string
 	Answers       string

@@ -55,9 +55,10 @@ type wordList struct {
 		NoAction                         string `toml:"no_action"`
 		NotPutBack                       string `toml:"not_put_back"`
 	}
+	Standard struct{ Title, Settle string }
 	Who      struct{ Ask, Hint string }
 	Summary  struct{ Title, Written, And, Unwritten, Printing string }
-	Practice struct{ Head, Ask, Answer, First, Type string }
+	Practice struct{ Head, Ask, First, Type string }
 }
 
 var wordsOf = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui/words.toml", wordsFile) })

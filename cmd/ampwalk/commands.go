@@ -71,6 +71,8 @@ func (a *app) table() []row {
 		{"practice", none, (*app).practice, nil, true},
 		{"practice list", none, (*app).practiceList, nil, false},
 		{"practice results", none, (*app).practiceResults, nil, false},
+		{"practice sheet", none, (*app).practiceSheet, nil, false},
+		{"pictures", none, (*app).pictures, nil, false},
 		{"scenario", none, nil, nil, false},
 		{"scenario check", several, (*app).scenarioCheck, files("scenario.toml"), false},
 		{"scenario players", none, (*app).players, nil, false},

@@ -16,6 +16,7 @@ import (
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
+	"ampwalk/scenarios/virtualsite"
 	"ampwalk/tui/plain"
 )
 
@@ -41,7 +42,7 @@ func TestTerminalPractice(t *testing.T) {
 	term.enter("clamp load-wire")
 	term.waitFor("> clamp load-wire")
 	term.keys("5", "Enter", "1", "Enter")
-	term.waitFor("A question.", "Your answer")
+	term.waitFor("What does this show")
 	term.keys("1", "Enter")
 	term.waitFor("> answer 1")
 	term.keys("Escape")
@@ -61,6 +62,10 @@ func TestTerminalPractice(t *testing.T) {
 	term.resize(80, 24)
 	term.keys("/")
 	term.enter("name array-open")
+	for _, ask := range []string{"light on the array", "charge reach", "held back", "How full", "work as it should", "good time"} {
+		term.waitFor(ask)
+		term.keys("1", "Enter")
+	}
 	term.waitFor("What must be done first?", "No: name it again")
 	term.keys("1", "Enter")
 	assert.Equal(t, title, term.value("pane_title"), "the window's title says nothing")
@@ -83,7 +88,7 @@ func TestTerminalPracticeLineByLine(t *testing.T) {
 		term.enter(l)
 	}
 	term.waitFor("Your answer, a number:")
-	for _, l := range []string{"1", "loads none", "array open", "wait 30", "probe post", "believe sound 60 array-open 20", "hint", "array close", "loads as-found", "name sound"} {
+	for _, l := range []string{"1", "loads none", "array open", "wait 30", "probe post", "believe sound 60 array-open 20", "hint", "array close", "loads as-found", "name sound", "1", "2", "3", "4", "5", "1"} {
 		term.enter(l)
 	}
 	term.waitFor("What must be done first? A number:")
@@ -148,6 +153,9 @@ func (p *trainee) next() string {
 	s := p.g.Prompt().Step
 	if s.ID != p.step {
 		p.step, p.todo = s.ID, atBench[s.Reading]
+		if r := virtualsite.ReadyFor(s.ID); r != "" {
+			p.todo = []string{"ready " + string(r)}
+		}
 	}
 	switch {
 	case len(p.todo) > 0:

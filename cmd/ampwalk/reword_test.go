@@ -39,6 +39,9 @@ const (
 var ids = map[string][]string{
 	"diagnose/field/halfsplit/parts.toml": {"part.id", "node.id", "node.red", "node.black", "node.place"},
 	"diagnose/field/visiting/words.toml":  {"question.id", "dead_load.who"},
+	"diagnose/field/visiting/together.toml": {
+		"pattern.id", "pattern.all", "pattern.needs", "pattern.facts", "indicator.*", "fact.*.of", "fact.*.less", "fact.*.word",
+	},
 	"diagnose/field/summary/texts.toml": {
 		"caretaker.question.id", "caretaker.*.chemistries",
 	},
@@ -63,11 +66,14 @@ var ids = map[string][]string{
 		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one",
 		"part.inner.each", "part.inner.ask.for",
 	},
-	"tui/words.toml":                   {"stop.id", "cannot.id"},
-	"tui/plain/words.toml":             {"help.name"},
-	"tui/plain/describe.toml":          {"help.name"},
-	"tui/plain/desk.toml":              {"list_help.name", "visit_help.name"},
-	"scenarios/virtualsite/bench.toml": {"breach.id"},
+	"tui/words.toml":                        {"stop.id", "cannot.id"},
+	"tui/plain/words.toml":                  {"help.name"},
+	"tui/plain/describe.toml":               {"help.name"},
+	"tui/plain/desk.toml":                   {"list_help.name", "visit_help.name"},
+	"scenarios/virtualsite/bench.toml":      {"breach.id"},
+	"scenarios/standing.toml":               {"question.id", "question.answer.id"},
+	"scenarios/sheet.toml":                  {"want.id", "want.truth", "want.part", "want.answers.*"},
+	"diagnose/field/visiting/standard.toml": {"picture.id", "picture.condition"},
 }
 
 // slots are what a text leaves room for: of a template, a name in braces, a verb of Printf.

@@ -12,6 +12,9 @@ var wordsFile []byte
 
 type wordList struct {
 	Wrong struct {
+		SheetLevel           string `toml:"sheet_level"`
+		SheetCount           string `toml:"sheet_count"`
+		SheetSeed            string `toml:"sheet_seed"`
 		NoVisit              string `toml:"no_visit"`
 		NoSuchVisit          string `toml:"no_such_visit"`
 		TooMany              string `toml:"too_many"`
@@ -124,6 +127,7 @@ type wordList struct {
 		Readings      datafile.Plural
 		Bench         string
 		Scenario      string
+		Settles       string
 		Kept          string
 		None          string
 		Line          string

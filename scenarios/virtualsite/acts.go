@@ -46,6 +46,8 @@ type textList struct {
 		NoneOn        string `toml:"none_on"`
 	}
 
+	Ready map[Ready]string
+
 	Breach []Breach
 }
 
@@ -73,10 +75,10 @@ func (b *Bench) touch(p Place) {
 }
 
 // Ask asks the people of the site whether loads may go off.
-func (b *Bench) Ask() { b.asked = true }
+func (b *Bench) Ask() { b.Prepare(ReadyPeople) }
 
 // Wear puts goggles and gloves on.
-func (b *Bench) Wear() { b.worn = true }
+func (b *Bench) Wear() { b.Prepare(ReadyEyes) }
 
 // Look looks around at a place: what is seen in sentences, and the looks that a
 // visit asks for.

@@ -71,6 +71,8 @@ type Bench struct {
 	seen    map[Place]bool
 	asked   bool // the people of the site
 	worn    bool // goggles and gloves
+	ready   []Ready
+	times   map[string]int // by the name of a pair of points or of a wire
 	breach  []Breach
 	solved  *solution
 }
@@ -91,7 +93,7 @@ func New(s Setup) *Bench {
 	}
 	b := &Bench{
 		setup: s, now: s.At, u: s.Unknowns, plant: plant.New(s.Site, 0), on: slices.Clone(s.LoadsOn), found: slices.Clone(s.LoadsOn),
-		takes: map[reading.Key]int{}, seen: map[Place]bool{},
+		takes: map[reading.Key]int{}, times: map[string]int{}, seen: map[Place]bool{},
 	}
 	b.clouds = newClouds(b.random("clouds", 0), s.Weather)
 	b.loadTol = 0.94 + 0.12*b.random("loads", 0).Float64() // of a lamp's draw against its label (judgement)

@@ -86,6 +86,9 @@ func (b *Bench) Probe(red, black string) (Display, error) {
 	}
 	x, k := b.between(red, black)
 	defer b.pass(oneReading)
+	if same {
+		b.times[pair]++
+	}
 	switch live := math.Abs(x) > liveV; {
 	case b.meter.Socket == AmpSocket || b.meter.Function == DCAmps:
 		return b.through(x, pair, same), nil
@@ -269,6 +272,7 @@ func (b *Bench) Embrace(wire string, turned bool) (Display, error) {
 		b.touch(AtController)
 	}
 	defer b.pass(oneReading)
+	b.times[wire]++
 	if strings.HasPrefix(wire, "both-") {
 		d := b.amps("", 0)
 		d.Note = texts().BothWires

@@ -13,20 +13,21 @@ type command struct {
 
 // commands by what is typed.
 var commands = map[string]command{
-	"back":    {conversation.DoBack, true, true, (*lines).back},
-	"next":    {conversation.DoNext, false, true, func(l *lines, _ string) { l.next() }},
-	"repeat":  {conversation.DoAgain, false, true, func(l *lines, _ string) { l.turned(l.Again()) }},
-	"show":    {conversation.DoShow, false, true, func(*lines, string) {}},
-	"cannot":  {conversation.DoCannot, true, false, (*lines).cannot},
-	"stop":    {conversation.DoStop, true, false, (*lines).stop},
-	"note":    {conversation.DoNote, true, false, (*lines).note},
-	"why":     {conversation.DoWhy, false, false, func(l *lines, _ string) { l.why() }},
-	"if":      {conversation.DoIf, true, false, (*lines).whatIf},
-	"history": {conversation.DoList, false, false, func(l *lines, _ string) { l.history() }},
-	"wiring":  {conversation.DoWiring, false, false, func(l *lines, _ string) { l.wiring() }},
-	"leave":   {conversation.DoLeave, true, false, (*lines).leave},
-	"help":    {takesText: false, do: func(l *lines, _ string) { l.help() }},
-	"?":       {takesText: false, do: func(l *lines, _ string) { l.help() }},
+	"back":     {conversation.DoBack, true, true, (*lines).back},
+	"next":     {conversation.DoNext, false, true, func(l *lines, _ string) { l.next() }},
+	"repeat":   {conversation.DoAgain, false, true, func(l *lines, _ string) { l.turned(l.Again()) }},
+	"show":     {conversation.DoShow, false, true, func(*lines, string) {}},
+	"cannot":   {conversation.DoCannot, true, false, (*lines).cannot},
+	"stop":     {conversation.DoStop, true, false, (*lines).stop},
+	"note":     {conversation.DoNote, true, false, (*lines).note},
+	"why":      {conversation.DoWhy, false, false, func(l *lines, _ string) { l.why() }},
+	"if":       {conversation.DoIf, true, false, (*lines).whatIf},
+	"history":  {conversation.DoList, false, false, func(l *lines, _ string) { l.history() }},
+	"wiring":   {conversation.DoWiring, false, false, func(l *lines, _ string) { l.wiring() }},
+	"pictures": {conversation.DoLook, false, false, func(l *lines, _ string) { l.pictures() }},
+	"leave":    {conversation.DoLeave, true, false, (*lines).leave},
+	"help":     {takesText: false, do: func(l *lines, _ string) { l.help() }},
+	"?":        {takesText: false, do: func(l *lines, _ string) { l.help() }},
 }
 
 // turned tells why another question is not shown.

@@ -220,6 +220,9 @@ func (l *lines) showBelief() {
 		l.say(w.Belief)
 	}
 	l.standings(r, l.Visit().Before())
+	if told := l.Visit().Together(); told.Text != "" {
+		l.sayf(w.Together, told.Text)
+	}
 }
 
 // standings lists the leading conditions with the change from before, and the

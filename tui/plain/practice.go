@@ -49,6 +49,8 @@ func Practice(opt PracticeOptions) (ended bool, err error) {
 			return false, p.err
 		case "wiring":
 			p.say(wiring.Words(p.view())...)
+		case "pictures":
+			p.say(standardLines(sc.Site)...)
 		default:
 			said, err := opt.Session.Do(typed)
 			if err != nil {

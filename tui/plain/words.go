@@ -14,6 +14,7 @@ var wordsFile []byte
 type wordList struct {
 	Taken, Noted, Problem, Doubt, Answer            string
 	Found, Belief, Standing, Up, Down, State, Ahead string
+	Together, Picture, Settles                      string
 
 	Sheet, Step, Given, Once, Caution, Purpose, Do, Meter, Probes, Clamp, Place, Who, Minutes, Before, Expected, Normal, Choice string
 	Needs, Changes, Skip, Codes, Source                                                                                         string

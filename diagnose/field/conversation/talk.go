@@ -34,6 +34,7 @@ type Visit interface {
 	State() procedure.State
 	Procedure() *procedure.Procedure
 	Ahead() (rest visiting.Rest, known bool)
+	Together() visiting.Telling
 }
 
 // A Bench stands in place of the plant in a guided practice. A [Visit] that is one too

@@ -10,6 +10,7 @@ type Document struct {
 	At       time.Time // for the properties of the file: when it was made, zero if not known
 	Foot     string    // stands on every page beside its number
 	Large    bool      // one column of large letters, to hang on a wall
+	Grey     bool      // black, white and grey only, to be copied for a class
 	Sections []Section
 }
 

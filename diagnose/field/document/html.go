@@ -69,6 +69,9 @@ func (d Document) HTML(paper Paper) string {
 		Title: d.Title, Foot: d.Foot, Style: template.CSS(style), FootInCSS: cssText(d.Foot), Paper: paper, Large: d.Large,
 		Meta: []Fact{{"author", d.Author}, {"description", d.Subject}, {"generator", "ampwalk"}},
 	}
+	if d.Grey {
+		p.Style = template.CSS(withoutColour.Replace(style))
+	}
 	if scale < 1 {
 		p.LargePt = large.body.size * scale
 	}
@@ -199,6 +202,9 @@ func (d Drawing) svg(l *layout, words string) piece {
 }
 
 func fixed(x float64) string { return fmt.Sprintf("%.2f", x) }
+
+// withoutColour turns the colours of page.css into black and grey, as on paper.
+var withoutColour = strings.NewReplacer("#14468c", "#000000", "#dee2e8", "#e4e4e4")
 
 func colour(t Tone) string {
 	c := tones[t]

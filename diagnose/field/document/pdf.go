@@ -60,6 +60,7 @@ type atom struct {
 // layout is a PDF under way.
 type layout struct {
 	look
+	grey  bool
 	pdf   *fpdf.Fpdf
 	paper Paper
 	boxes func(text string, x, y, w, limit float64) // told of every text drawn, for tests
@@ -113,7 +114,7 @@ func (k look) times(scale float64) look {
 }
 
 func (d Document) layoutIn(k look, paper Paper) *layout {
-	l := &layout{look: k, paper: paper, boxes: func(string, float64, float64, float64, float64) {}}
+	l := &layout{look: k, paper: paper, grey: d.Grey, boxes: func(string, float64, float64, float64, float64) {}}
 	p := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: paper.W, Ht: paper.H}})
 	p.SetMargins(0, 0, 0)
 	p.SetAutoPageBreak(false, 0)
@@ -138,8 +139,20 @@ func (l *layout) set(f face) {
 		style = "B"
 	}
 	l.pdf.SetFont(family, style, f.size)
-	t := tones[f.tone]
+	t := l.colour(f.tone)
 	l.pdf.SetTextColor(t[0], t[1], t[2])
+}
+
+// colour is what a tone looks like: without colour the accent is black, the ground of what
+// stands out a grey.
+func (l *layout) colour(t Tone) [3]int {
+	switch {
+	case l.grey && t == Accent:
+		t = Ink
+	case l.grey && t == Faint:
+		return [3]int{228, 228, 228}
+	}
+	return tones[t]
 }
 
 // width of a visible text in face f [mm].
@@ -201,7 +214,7 @@ func (l *layout) rule(x, y, w, width float64, tone Tone) {
 }
 
 func (l *layout) stroke(width float64, tone Tone, dashed bool) {
-	t := tones[tone]
+	t := l.colour(tone)
 	l.pdf.SetDrawColor(t[0], t[1], t[2])
 	l.pdf.SetLineWidth(width)
 	l.pdf.SetLineCapStyle("round")
@@ -213,6 +226,6 @@ func (l *layout) stroke(width float64, tone Tone, dashed bool) {
 }
 
 func (l *layout) fill(tone Tone) {
-	t := tones[tone]
+	t := l.colour(tone)
 	l.pdf.SetFillColor(t[0], t[1], t[2])
 }

@@ -39,7 +39,8 @@ type Result struct {
 	Informed int            `json:"informed"` // readings of the informed order
 	Breaches []string       `json:"breaches"`
 	Hints    int            `json:"hints"`
-	Caught   int            `json:"caught"` // wrong readings in a guided practice
+	Caught   int            `json:"caught"`           // wrong readings in a guided practice
+	Passed   bool           `json:"passed,omitempty"` // a guided practice: its lesson was met
 }
 
 // A Score is the points of one practice, 100 in all at most.
