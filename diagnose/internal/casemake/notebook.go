@@ -164,6 +164,10 @@ func (n *notebook) take(f *found) {
 		delete(n.numbers, "load_step.post_v")
 		delete(n.numbers, "step_a")
 	}
+	if w.site.Earthing == nil { // nobody asked how the poles stand to earth
+		delete(n.numbers, "plus_earth_v")
+		delete(n.numbers, "minus_earth_v")
+	}
 	n.list("block_v", voltmeter, f.block, 0.004*float64(w.site.Battery.CellsEach), left[isRested])
 	n.list("gravity", hydrometer, f.gravity, 0.003, left[isRested] || !w.site.leadAcid())
 	if w.site.parts {
