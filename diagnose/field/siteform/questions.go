@@ -67,6 +67,7 @@ type ask struct {
 	Choices  []string
 	Explain  []string
 	For      []string // asked only where "means" has one of these
+	After    string   // asked only where this key has a value
 	Typical  []rule
 
 	Part, Each, Says string   // of one that asks for several keys
@@ -74,7 +75,7 @@ type ask struct {
 }
 
 type part struct {
-	Title, Note, Each, One string
+	Title, Note, Each, One, After string
 
 	Ask   []ask
 	Inner *part
@@ -98,9 +99,20 @@ func parts() []part { return lists().Part }
 func (d Draft) Questions() []Question {
 	var list []Question
 	for _, p := range parts() {
-		list = append(list, d.asked(p, "", "")...)
+		if d.follows(p.After) {
+			list = append(list, d.asked(p, "", "")...)
+		}
 	}
 	return list
+}
+
+// follows reports whether what is asked after a key may be asked now.
+func (d Draft) follows(after string) bool {
+	if after == "" {
+		return true
+	}
+	_, given := d.text.Value(after)
+	return given
 }
 
 // asked are the questions of a part below the table at path; heading is that of
@@ -152,7 +164,7 @@ func (d Draft) ofTable(p part, table, title string) []Question {
 	var list []Question
 	for _, a := range p.Ask {
 		path := join(table, a.Key)
-		if _, given := d.text.Value(path); len(a.For) > 0 && !given && !d.meansAny(table, a.For) {
+		if _, given := d.text.Value(path); !given && (len(a.For) > 0 && !d.meansAny(table, a.For) || !d.follows(a.After)) {
 			continue
 		}
 		list = append(list, Question{

@@ -211,7 +211,8 @@ func TestDoubtUndoRemove(t *testing.T) {
 	assert.Equal(t, string(site.DemoTOML()), string(k.text))
 	require.True(t, talk.Go("load"))
 	require.NoError(t, talk.Answer("0"))
-	assert.Equal(t, "load_wiring.fuse_a", talk.Question().Path)
+	assert.Equal(t, "inverter.from", talk.Question().Path)
+	require.True(t, talk.Go("load_wiring.fuse_a"))
 	require.NoError(t, talk.Answer("0"), "none")
 	assert.Equal(t, None, talk.Last().Said)
 	assert.Zero(t, talk.Draft().Site().LoadWiring.FuseA)
@@ -278,4 +279,45 @@ func BenchmarkShowAQuestion(b *testing.B) {
 	for b.Loop() {
 		talk.show()
 	}
+}
+
+// The parts that only some sites have are asked for once it is said that they are there,
+// and what was answered can be read as a site.
+func TestPartsThatSomeSitesHave(t *testing.T) {
+	talk, k := talkOfDemo(t, "inverter.from")
+	paths := func() (list []string) {
+		for _, q := range talk.Questions() {
+			list = append(list, q.Path)
+		}
+		return list
+	}
+	assert.NotContains(t, paths(), "inverter.rated_w")
+	require.NoError(t, talk.Answer("battery"))
+	assert.Equal(t, "inverter.rated_w", talk.Question().Path)
+	for _, answer := range []string{"300", "6", "0.88"} {
+		require.NoError(t, talk.Answer(answer))
+	}
+	for _, path := range []string{"inverter.cut_v", "inverter.restore_v", "inverter.cable_m", "inverter.cable_mm2"} {
+		require.True(t, talk.Go(path))
+		require.NoError(t, talk.Assume(), path)
+	}
+	for _, x := range []struct{ path, answer string }{
+		{"charger.rated_a", "20"}, {"charger.absorb_v", "14.4"}, {"charger.float_v", "13.6"}, {"earthing.pole", "minus"},
+		{"battery.strings", "2"}, {"battery.equalise_v", "15.2"}, {"battery.equalise_days", "28"},
+		{"load.0.from", "inverter"}, {"load.1.kind", "cycling"}, {"load.1.used", "day"},
+	} {
+		require.True(t, talk.Go(x.path), x.path)
+		require.NoError(t, talk.Answer(x.answer), x.path)
+	}
+	s, err := site.Parse("x", k.text)
+	require.NoError(t, err, "%s", k.text)
+	assert.Equal(t, &site.Inverter{RatedW: 300, IdleW: 6, Efficiency: 0.88, CutV: 10.5, RestoreV: 12.5, From: site.FromBattery, CableM: 1.5, CableMM2: 16}, s.Inverter)
+	assert.Equal(t, &site.Charger{RatedA: 20, AbsorbV: 14.4, FloatV: 13.6}, s.Charger)
+	assert.Equal(t, site.PoleMinus, s.Earthing)
+	assert.Equal(t, 2, s.Battery.Parallel())
+	assert.InDelta(t, 15.2, s.Battery.EqualiseV, 1e-9)
+	assert.Equal(t, 28, s.Battery.EqualiseDays)
+	assert.Equal(t, site.FromInverter, s.Loads[0].From)
+	assert.Equal(t, site.Cycling, s.Loads[1].Kind)
+	assert.Equal(t, site.ByDay, s.Loads[1].Used)
 }
