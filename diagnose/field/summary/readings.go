@@ -32,19 +32,19 @@ func (f facts) table() []document.Block {
 		return []document.Block{document.Paragraph(t.Sentence.NotFound)}
 	}
 	drawn := func(row []document.Cell) bool { return row[3].Bar != nil }
-	signs := ""
+	said := visiting.BalanceText(f.site, f.readings)
 	if slices.ContainsFunc(f.keys(), f.turned) { // the readings file has them otherwise
-		signs = t.Sentence.Signs
+		said = strings.TrimSpace(t.Sentence.Signs + " " + said)
 	}
 	if slices.ContainsFunc(tab.Rows, drawn) {
-		return []document.Block{tab, document.Paragraph(strings.TrimSpace(t.Sentence.Drawn + " " + signs))}
+		return []document.Block{tab, document.Paragraph(strings.TrimSpace(t.Sentence.Drawn + " " + said))}
 	}
 	tab.Head = slices.Delete(tab.Head, 3, 4)
 	for i := range tab.Rows {
 		tab.Rows[i] = slices.Delete(tab.Rows[i], 3, 4)
 	}
-	if signs != "" {
-		return []document.Block{tab, document.Paragraph(signs)}
+	if said != "" {
+		return []document.Block{tab, document.Paragraph(said)}
 	}
 	return []document.Block{tab}
 }

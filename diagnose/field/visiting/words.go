@@ -26,7 +26,11 @@ type wordList struct {
 	Question   []question
 	Answered   struct{ Sure, Unsure string }
 	Dim        struct{ Sentence, Short string }
-	Noted      struct {
+	Balance    struct {
+		Elsewhere     string
+		FromElsewhere string `toml:"from_elsewhere"`
+	}
+	Noted struct {
 		None  string
 		YesNo map[string]string `toml:"yes_no"`
 	}

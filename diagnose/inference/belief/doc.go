@@ -42,7 +42,11 @@
 // are linear and normal. They are integrated out in closed form (instruments.go), which takes
 // the stiffest directions out of search and sampling. Where every reading is most likely
 // right, shorter sums give the same (plain.go). Words (sky, shade, glass, indicators) have
-// tables of what eyes see.
+// tables of what eyes see. What people complain of, what changed, and visible damage
+// (condition/signs.toml) weigh too, each list by at most ten to one.
+//
+// A condition counts only where it is one by the meaning of the word (words.go, idle): loads
+// that draw too much while none is on, a cut-off with nothing to cut.
 //
 // # From readings to the posterior
 //

@@ -65,6 +65,20 @@
 //	cut         the load output is off below cut_v, until restore_v
 //	alone       without a battery it stands at its set-point or falls silent
 //
+// # What else hangs on the battery
+//
+//	inverter    takes idle power and the AC power by its efficiency, as constant power
+//	            behind its own cable; it stops below cut_v at its terminals, until
+//	            restore_v, and where more than a quarter above its rating is drawn
+//	charger     gives all its current up to its set-point, over the last 0.05 V (at 12 V)
+//	            less and less
+//	strings     healthy ones share the current. One with a shorted cell is solved beside
+//	            the others at their voltage; they charge it when all rest
+//	weak block  has a resistance and a charge of its own in the same current
+//	earth       a pole that is joined to it holds both; with none, both float
+//
+// Loads past the controller, and those at the inverter, hang on the posts ([Unknowns.SetLoads]).
+//
 // # Where power goes, and what time does
 //
 // [Plant.Flow] tells of one moment what the array brings and what loads, controller, wires
