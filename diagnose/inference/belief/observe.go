@@ -308,7 +308,7 @@ const (
 	// The posts of a pack whose protection is open stand anywhere between nothing and the
 	// pack, by what its switches leak and what hangs on them (common practice).
 	packLeaks = 0.5
-	floatTop  = 1.05 // of the nominal voltage
+	floatTop  = 1.15 // of the nominal voltage: a full lithium pack
 )
 
 // What a pole that nothing joins to earth shows against it: up to the battery's own voltage,

@@ -139,6 +139,7 @@ const (
 	// below 0.2 (see TestMeasuredDischarge): the middle of their logarithms.
 	dischargeMedian, dischargeSpread = 0.36, 0.7
 	dischargeLFP                     = 0.7
+	packMedian, packSpread           = 1.4, 0.25 // of a lithium pack's resistance, beside that of its cells (judgement)
 	// Ideality by the slope of Voc with the logarithm of light: of eight measured modules
 	// 1.13 to 1.32 (NREL mPERT, see TestMeasuredModules); a single diode laid through a
 	// nameplate and its coefficients ends near 1.
@@ -460,6 +461,8 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 	} else {
 		u.RestShift = restShiftLFP * z[dRestShift]
 		u.Discharge *= dischargeLFP
+		// The switches, links and leads of a pack are in its resistance too.
+		u.Ohm *= packMedian * fastmath.Exp(packSpread*z[dOhm])
 	}
 	m.found(z, u)
 }
