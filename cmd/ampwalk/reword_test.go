@@ -59,11 +59,14 @@ var ids = map[string][]string{
 	},
 	"diagnose/physics/condition/advice.toml":   {"tip.id", "tip.chemistries"},
 	"diagnose/physics/condition/cautions.toml": {"caution.id", "caution.parts", "caution.chemistries"},
+	"diagnose/base/day/words.toml":             {"*"}, // what people type, not what they read
 	"diagnose/field/siteform/questions.toml": {
+		"first", "together.key", "together.form", "together.of", "together.each", "together.choices",
 		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one",
 		"part.inner.each", "part.inner.ask.for",
 	},
 	"tui/words.toml":                   {"stop.id", "cannot.id"},
+	"tui/wiring/words.toml":            {"part_of.*"},
 	"tui/plain/words.toml":             {"help.name"},
 	"tui/plain/describe.toml":          {"help.name"},
 	"tui/plain/desk.toml":              {"list_help.name", "visit_help.name"},
