@@ -32,12 +32,22 @@
 //
 // # Colours and characters
 //
-// There are two themes (styles.go): the terminal's own colours, and black on white throughout for
-// a screen in the sun. Of the terminal's colours only red and magenta are used, since they can
-// be read on black and on white. No style carries a meaning that the words do not. The same
+// Colours are by what they mean: healthy, doubt, fault, danger (palette.go, styles.go). There are
+// three themes, dark, light and black on white for the sun. Each paints its own ground, so that
+// every colour has a contrast of 4.5 to one in true colour, 256 and 16 colours; a test holds
+// it to that. The first one is guessed from COLORFGBG, and the one chosen is remembered. With
+// NO_COLOR bold and reverse stay. No style carries a meaning that words and signs do not. The same
 // frame without colour is compared in a test. The environment tells which characters
 // there are (signs.go). Linux consoles and Windows could not be tried; what is drawn there
 // keeps to what their documents and the libraries promise.
+//
+// # Keys
+//
+// Keys mean the same everywhere. Digits go to a choice, two of them to the tenth and later
+// ones; in a list of several they mark it, and 0 is for none. Enter gives the answer that is
+// shown; where nothing is typed the foot says what it does. Escape corrects a wrong entry, else goes
+// back, and from the first question to the start. What stands in a field is typed over. F10
+// asks, and pressed twice leaves.
 //
 // # Leaving
 //
@@ -54,6 +64,6 @@
 //
 //	go test ./cmd/ampwalk -run - -bench Start
 //
-// A site is described by describe.go. It holds a siteform.Draft, and every answer is in the
-// file before the next question.
+// A site is described by describe.go, which shows a siteform.Talk: what is asked and what
+// comes of an answer is decided there.
 package tui

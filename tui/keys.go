@@ -26,7 +26,7 @@ var keys = keyMap{
 	Left:     bind("left", "left", "left"),
 	Right:    bind("right", "right", "right"),
 	Arrows:   bind("arrows", "move", "up", "down", "left", "right"),
-	Digits:   bind("digits", "mark-none"),
+	Digits:   bind("digits", "mark-none", "0", "1", "2", "3", "4", "5", "6", "7", "8", "9"),
 	PageUp:   bind("page up", "page-up", "pgup"),
 	PageDown: bind("page down", "page-down", "pgdown"),
 	Home:     bind("home", "to-top", "home"),

@@ -156,24 +156,28 @@ func (a *app) openKey(path, from string) (signature.Key, error) {
 	return k, nil
 }
 
-// newPassphrase is one for a new key, asked for twice.
+// newPassphrase is one for a new key, asked for twice, and again where it does not do:
+// what is typed next must never land in the shell.
 func (a *app) newPassphrase(from string) ([]byte, error) {
 	if from != "" {
 		p, err := readPassphrase(from)
 		return p, errors.Join(err, longEnough(p))
 	}
-	first, err := a.secret(fmt.Sprintf(words().Key.NewPassphrase, minPassphrase))
-	if err != nil {
-		return nil, err
+	for {
+		first, err := a.secret(fmt.Sprintf(words().Key.NewPassphrase, minPassphrase))
+		if err != nil {
+			return nil, err
+		}
+		if err := longEnough(first); err != nil {
+			fmt.Fprintln(a.stderr, err)
+			continue
+		}
+		again, err := a.secret(words().Key.Again)
+		if err != nil || bytes.Equal(first, again) {
+			return first, err
+		}
+		fmt.Fprintln(a.stderr, words().Wrong.NotTheSame)
 	}
-	if err := longEnough(first); err != nil {
-		return nil, err
-	}
-	again, err := a.secret(words().Key.Again)
-	if err == nil && !bytes.Equal(first, again) {
-		err = inputError{errors.New(words().Wrong.NotTheSame)}
-	}
-	return first, err
 }
 
 func longEnough(passphrase []byte) error {

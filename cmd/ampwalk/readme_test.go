@@ -131,8 +131,8 @@ var pictures = []struct {
 		whole(term, site.Demo().Name, 40, false)
 		term.resize(80, 24)
 		whole(term, site.Demo().Name, 24, false)
-		term.keys("F12")
-		term.waitFor("Theme for bright sun: on")
+		term.keys("F12", "F12")
+		term.waitFor("Theme: bright sun")
 		term.keys("1", "2", ".", "4")
 		term.waitFor("> 12.4_", "? help")
 	}},

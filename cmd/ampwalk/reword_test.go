@@ -62,7 +62,9 @@ var ids = map[string][]string{
 	},
 	"diagnose/physics/condition/advice.toml":   {"tip.id", "tip.chemistries"},
 	"diagnose/physics/condition/cautions.toml": {"caution.id", "caution.parts", "caution.chemistries"},
+	"diagnose/base/day/words.toml":             {"*"}, // what people type, not what they read
 	"diagnose/field/siteform/questions.toml": {
+		"first", "together.key", "together.form", "together.of", "together.each", "together.choices",
 		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one",
 		"part.inner.each", "part.inner.ask.for",
 	},
@@ -74,6 +76,7 @@ var ids = map[string][]string{
 	"scenarios/standing.toml":               {"question.id", "question.answer.id"},
 	"scenarios/sheet.toml":                  {"want.id", "want.truth", "want.part", "want.answers.*"},
 	"diagnose/field/visiting/standard.toml": {"picture.id", "picture.condition"},
+	"tui/wiring/words.toml":                 {"part_of.*"},
 }
 
 // slots are what a text leaves room for: of a template, a name in braces, a verb of Printf.

@@ -2,11 +2,14 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"ampwalk/diagnose/field/record"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -72,6 +75,38 @@ func TestTerminalDescribesASite(t *testing.T) {
 	term.keys("F10")
 	term.waitFor("Leave the visit?")
 	term.keys("F10")
+	assert.Equal(t, "0", term.exit())
+}
+
+// A new user, by keys alone and without the manual, describes a site in twelve questions,
+// begins a quick round there, and goes back to the start screen, where nothing is left of
+// a visit without an answer.
+func TestTerminalTwelveQuestions(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	data := t.TempDir()
+	term := openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0])
+	term.waitFor("2 Describe a new site")
+	term.enter("2")
+	term.waitFor("What is the site called?")
+	term.enter("Mill Bridge")
+	for i, typed := range []string{"2", "2", "120", "250", "37.5", "1 2", "3", "1", "13", "lamps 18 5; radio 6 W 6 h", "12.6 S 34.1 E"} {
+		term.waitFor(fmt.Sprintf("question %d of 12", i+2))
+		term.enter(typed)
+	}
+	term.waitFor("complete, ", "F9>Done")
+	term.keys("Enter")
+	term.waitFor("Begin a quick round")
+	term.enter("2")
+	term.waitFor("Who is visiting?")
+	term.enter("A. Visitor")
+	term.waitFor("Mill Bridge", "[prepare]", "Permission")
+	term.keys("Escape")
+	term.waitFor("Begin a visit, or look at a site", "Mill Bridge")
+	items, err := record.List(data)
+	require.NoError(t, err)
+	assert.Empty(t, items)
+	term.keys("q")
 	assert.Equal(t, "0", term.exit())
 }
 

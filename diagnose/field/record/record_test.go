@@ -283,6 +283,21 @@ func TestDiscard(t *testing.T) {
 	items, err := List(dir)
 	require.NoError(t, err)
 	assert.Empty(t, items)
+
+	j, err = Create(dir, headOf("a head alone"))
+	require.NoError(t, err)
+	all := entries()
+	require.NoError(t, j.Append(all[0]))
+	require.NoError(t, j.Discard(), "nobody has answered anything")
+	j, err = Create(dir, headOf("answered"))
+	require.NoError(t, err)
+	require.NoError(t, j.Append(all[0]))
+	require.NoError(t, j.Append(all[1]))
+	require.Error(t, j.Discard())
+	require.NoError(t, j.Close())
+	items, err = List(dir)
+	require.NoError(t, err)
+	assert.Len(t, items, 1, "what was answered stays")
 }
 
 func TestList(t *testing.T) {

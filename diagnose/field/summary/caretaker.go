@@ -149,7 +149,7 @@ func (f facts) agreements() document.List {
 		}
 		text := fmt.Sprintf(t.Agreed, condition.Of(w.Found.ID).Title, w.Who)
 		if w.By != "" {
-			text += ", " + w.By
+			text += ", " + w.ByText()
 		}
 		l.Items = append(l.Items, document.Item{Text: text + "."})
 	}

@@ -47,7 +47,7 @@ func (f facts) first() (do, who, by string) {
 	if f.visit != nil {
 		for _, w := range f.visit.OpenWork() {
 			if w.Found.ID == lead.ID {
-				who, by = w.Who, w.By
+				who, by = w.Who, w.ByText()
 			}
 		}
 	}

@@ -26,7 +26,7 @@ func TestAgreedWork(t *testing.T) {
 	require.NoError(t, v.Give(a))
 	require.True(t, v.Learn(v.Seq(), arrayOpen()))
 	text := strings.Join(strings.Fields(OfVisit(v).Text()), " ")
-	assert.Contains(t, text, "By when: Friday. Name: A. Mechanic")
+	assert.Contains(t, text, "By when: Friday (27 Nov 2026). Name: A. Mechanic")
 	assert.NotContains(t, text, "Name: ____")
 	assert.Contains(t, text, "Who will do it: A. Mechanic, Friday")
 }

@@ -430,7 +430,7 @@ func (f facts) agreed(id condition.ID) string {
 			if w.Found.ID != id {
 				continue
 			}
-			by, who = cmp.Or(w.By, by), cmp.Or(w.Who, who)
+			by, who = cmp.Or(w.ByText(), by), cmp.Or(w.Who, who)
 		}
 	}
 	return fmt.Sprintf(t.When, by, who)

@@ -98,12 +98,11 @@ func (v *Visit) Conclude() error {
 // without power (judgement).
 const soonDays = 7
 
-// due is the day by which work is to be done: the one agreed where it was given as
-// a day, or else what the urgency of the condition makes of the day of the visit
+// due is the day by which work is to be done: the one agreed where one was named, or else what the urgency of the condition makes of the day of the visit
 // and of the next.
 func (v *Visit) due(w OpenWork) string {
-	if day, err := time.Parse(time.DateOnly, w.By); err == nil {
-		return day.Format(time.DateOnly)
+	if !w.Day.IsZero() {
+		return w.Day.Format(time.DateOnly)
 	}
 	last := v.history[len(v.history)-1].At
 	switch condition.Of(w.Found.ID).Urgency {

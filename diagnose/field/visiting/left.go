@@ -52,7 +52,7 @@ func LeftBy(v *Visit) Left {
 				who += "; " + plaintext.Clean(w.Who)
 			}
 			if w.By != "" {
-				who += ", " + plaintext.Clean(w.By)
+				who += ", " + plaintext.Clean(w.ByText())
 			}
 			left.Actions = append(left.Actions, fmt.Sprintf("%s (%s)", a.Do, who))
 		}

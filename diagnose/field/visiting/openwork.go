@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
+	"ampwalk/diagnose/base/day"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
@@ -16,6 +18,15 @@ type OpenWork struct {
 	Found   belief.Posterior
 	Actions []condition.Action // advised and not done, best first
 	Who, By string             // who sees to it and by when, as agreed; "" where that was not said
+	Day     time.Time          // that By names, zero for none
+}
+
+// ByText is by when, with the date where it was said in another way.
+func (w OpenWork) ByText() string {
+	if w.Day.IsZero() || strings.Contains(w.By, w.Day.Format(time.DateOnly)) {
+		return w.By
+	}
+	return fmt.Sprintf(words().Work.Day, w.By, w.Day.Format("2 Jan 2006"))
 }
 
 // considered is the probability from which the actions of a condition beside the
@@ -41,6 +52,7 @@ func (v *Visit) OpenWork() []OpenWork {
 		if a, ok := v.agreed(p.ID); ok && len(w.Actions) > 0 {
 			w.Who, w.By, _ = strings.Cut(a.Reason, ",")
 			w.Who, w.By = strings.TrimSpace(w.Who), strings.TrimSpace(w.By)
+			w.Day, _ = day.Read(w.By, a.At)
 		}
 		if len(w.Actions) > 0 {
 			list = append(list, w)

@@ -2,6 +2,7 @@ package visiting_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -51,7 +52,9 @@ func TestWhoSeesToWhatIsOpen(t *testing.T) {
 		assert.Equal(t, "Friday, early", work[0].By)
 		assert.Empty(t, work[1].Who+work[1].By, "nobody is named")
 		left := visiting.LeftBy(v)
-		assert.Contains(t, left.Actions[0], "(field staff; A. Mechanic, Friday, early)")
+		require.False(t, work[0].Day.IsZero(), "a day that people name is a date")
+		assert.Equal(t, time.Friday, work[0].Day.Weekday())
+		assert.Contains(t, left.Actions[0], "(field staff; A. Mechanic, Friday, early ("+work[0].Day.Format("2 Jan 2006")+"))")
 		assert.Contains(t, left.Actions[len(left.Actions)-1], "(field staff)")
 	}
 	check(v)

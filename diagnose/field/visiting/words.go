@@ -52,8 +52,8 @@ type wordList struct {
 		Who condition.Who
 	} `toml:"dead_load"`
 	Work struct {
-		Why, Found, Seen, Hint, Nobody string
-		Days                           map[string]int // until the next visit, by the choices of its step
+		Why, Found, Seen, Hint, Nobody, Day string
+		Days                                map[string]int // until the next visit, by the choices of its step
 	}
 	Finding string
 

@@ -325,6 +325,10 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), base[dLight]}
 	}
 	charges := []float64{-1.2, -0.2, 0.6, 1.2, 1.8, 2.6}
+	wakes := []float64{0} // from how little light an mppt controller works
+	if m.site.Controller.Kind == site.MPPT && m.lightAt(base[dLight]) < 30 {
+		wakes = append(wakes, -2)
+	}
 	severities := [2][]float64{{0}, {0}}
 	options := [2][]span{{whole}, {whole}}
 	for k := range h.ids {
@@ -332,10 +336,11 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		options[k] = spans(h.options[k])
 	}
 	all := make([]start, 0, 2*len(lights)*len(charges)*len(options[0])*len(options[1])*len(severities[0])*len(severities[1]))
-	for at := range grid(len(lights), len(charges), len(options[0]), len(options[1]), len(severities[0]), len(severities[1])) {
+	for at := range grid(len(lights), len(charges), len(options[0]), len(options[1]), len(severities[0]), len(severities[1]), len(wakes)) {
 		z := base
 		z[dLight], z[dCharge] = lights[at[0]], charges[at[1]]
 		z[dSeverity], z[dOther] = severities[0][at[4]], severities[1][at[5]]
+		z[dStart] = wakes[at[6]]
 		stands := m.stand(&z, h, [2]span{options[0][at[2]], options[1][at[3]]}, e)
 		for _, c := range stands {
 			if len(stands) > 1 { // else it is where the evaluator stands
