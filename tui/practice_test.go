@@ -66,9 +66,11 @@ func init() {
 		"practice-question":  func() *driver { return asked() },
 		"practice-believing": func() *driver { return practising().press("8", "1", "6") },
 		"practice-naming":    func() *driver { return practising().press("/", "name sound", "enter", "1", "1", "1", "1", "1", "1") },
-		"practice-debrief":   func() *driver { return practising().press("/", "name sound", "enter", "1", "1", "1", "1", "1", "1", "1") },
-		"practice-standing":  func() *driver { return practising().press("/", "name sound", "enter", "1", "1", "1") },
-		"bench":              func() *driver { return atTheBench("").press("f11", "1", "1") },
+		"practice-debrief": func() *driver {
+			return practising().press("/", "name sound", "enter", "1", "1", "1", "1", "1", "1", "1")
+		},
+		"practice-standing": func() *driver { return practising().press("/", "name sound", "enter", "1", "1", "1") },
+		"bench":             func() *driver { return atTheBench("").press("f11", "1", "1") },
 	} {
 		screens[name] = screen
 	}
