@@ -242,7 +242,7 @@ func (s *Sheet) AnswerKey() document.Document {
 
 // wrongNamed are the wrong answers of the key, from a probability on; and its reasons.
 const (
-	wrongNamed  = 3
+	wrongNamed = 3
 	wrongFrom  = 0.005
 	keyReasons = 2
 )
