@@ -161,6 +161,40 @@ func (c CourseCase) Explain() (title string, lines []string) {
 	return fmt.Sprintf(t.Say.Lesson, c.Lesson+1, len(t.Lesson), l.Title), lines
 }
 
+// pointsAMark are what one mark of a drawn score stands for.
+const pointsAMark = 5
+
+// Drawn draws scores one below the other, the first on top.
+func Drawn(points []float64) (lines []string) {
+	for i, x := range points {
+		lines = append(lines, fmt.Sprintf("%4d %4.0f %s", i+1, x, strings.Repeat("#", int(max(x, 0)/pointsAMark+0.5))))
+	}
+	return lines
+}
+
+// ClassPoints are the mean scores of the first case on one's own of all trainees, of the
+// second, and so on; each over those who have played so many.
+func ClassPoints(list []practicelog.Result) (means []float64) {
+	var counts []float64
+	var names []string
+	for _, r := range list {
+		if slices.Contains(names, r.Who) {
+			continue
+		}
+		names = append(names, r.Who)
+		for i, x := range StandingOf(list, r.Who).Points {
+			if i == len(means) {
+				means, counts = append(means, 0), append(counts, 0)
+			}
+			means[i], counts[i] = means[i]+x, counts[i]+1
+		}
+	}
+	for i := range means {
+		means[i] /= counts[i]
+	}
+	return means
+}
+
 // mostWrongShown are the conditions that the view of a class names.
 const mostWrongShown = 3
 

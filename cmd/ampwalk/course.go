@@ -34,14 +34,14 @@ func (a *app) practiceCourse(f *pflag.FlagSet) action {
 			return err
 		}
 		if *class {
-			for _, l := range scenarios.ClassLines(list) {
+			for _, l := range append(scenarios.ClassLines(list), scenarios.Drawn(scenarios.ClassPoints(list))...) {
 				a.say(l)
 			}
 			return nil
 		}
 		stands := scenarios.StandingOf(list, fl.who)
 		if *show || stands.Next == nil {
-			for _, l := range stands.Lines() {
+			for _, l := range append(stands.Lines(), scenarios.Drawn(stands.Points)...) {
 				a.say(l)
 			}
 			return nil

@@ -270,10 +270,14 @@ func (a *app) progress(list []practicelog.Result) error {
 		fmt.Fprintf(&out, "  "+words().Practice.Next+"\n", next.ID, next.Title)
 		if stands := scenarios.StandingOf(list, who); stands.Done > 0 {
 			fmt.Fprintf(&out, "  "+words().Practice.Course+"\n", strings.Join(stands.Lines(), " "))
+			for _, l := range scenarios.Drawn(stands.Points) {
+				fmt.Fprintln(&out, l)
+			}
 		}
 	}
 	if len(names) > 1 {
-		out.WriteString("\n" + strings.Join(scenarios.ClassLines(list), "\n") + "\n")
+		lines := append(scenarios.ClassLines(list), scenarios.Drawn(scenarios.ClassPoints(list))...)
+		out.WriteString("\n" + strings.Join(lines, "\n") + "\n")
 	}
 	_, err := io.WriteString(a.stdout, out.String())
 	return err
