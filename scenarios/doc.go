@@ -18,6 +18,14 @@
 // imply first says what it could be. Only that estimate counts until one more reading is taken: a
 // copied posterior is no finding.
 //
+// Before a case is closed the standing questions are asked (standing.go): what a visit wants
+// to know of every system, scored by the quadratic rule against what is so. A guided practice
+// counts what was done at the bench; what was only claimed counts against it.
+//
+// A [Sheet] is paper cases for a class with their key. Its difficulty is the part of the
+// meters that taken alone would mislead. The course ([Lessons]) is an order of cases; where
+// a trainee stands ([StandingOf]) follows from the results alone.
+//
 // [Informed] is the expert: the ordinary visit played at the bench. [Prove] plays it on a
 // scenario and says whether it can be solved (`ampwalk scenario check`). A [Contest] compares
 // the expert with those who measure at random or by a fixed list. To run it on 500 scenarios:

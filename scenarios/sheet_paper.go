@@ -240,9 +240,9 @@ func (s *Sheet) AnswerKey() document.Document {
 	return d
 }
 
-// mostWrong are the wrong answers of the key, from a probability on; and its reasons.
+// wrongNamed are the wrong answers of the key, from a probability on; and its reasons.
 const (
-	mostWrong  = 3
+	wrongNamed = 3
 	wrongFrom  = 0.005
 	keyReasons = 2
 )
@@ -311,7 +311,7 @@ func (c *SheetCase) wrong() string {
 	t := sheetWords()
 	var list []string
 	for _, p := range c.belief.Conditions {
-		if len(list) < mostWrong && p.P >= wrongFrom && !slices.Contains(c.Scenario.Truth(), p.ID) {
+		if len(list) < wrongNamed && p.P >= wrongFrom && !slices.Contains(c.Scenario.Truth(), p.ID) {
 			list = append(list, fmt.Sprintf(t.Other, condition.Of(p.ID).Title, quantity.Percent(p.P)))
 		}
 	}

@@ -71,6 +71,7 @@ func (a *app) table() []row {
 		{"practice", none, (*app).practice, nil, true},
 		{"practice list", none, (*app).practiceList, nil, false},
 		{"practice results", none, (*app).practiceResults, nil, false},
+		{"practice course", none, (*app).practiceCourse, nil, true},
 		{"practice sheet", none, (*app).practiceSheet, nil, false},
 		{"pictures", none, (*app).pictures, nil, false},
 		{"scenario", none, nil, nil, false},

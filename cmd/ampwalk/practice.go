@@ -69,19 +69,23 @@ func (a *app) practice(f *pflag.FlagSet) action {
 		if a.fullScreen(fl.plain) {
 			return a.practiceOnScreen(dir, fl, sc)
 		}
-		if fl.guided {
-			g, err := scenarios.NewGuided(sc, fl.who, a.infer)
-			if err != nil {
-				return err
-			}
-			a.tellScenario(sc)
-			a.say(sc.Title + ". " + sc.Story)
-			a.say(words().Practice.Bench)
-			return a.guidedByLine(dir, g)
-		}
-		a.tellScenario(sc)
+		return a.practiceLineByLine(dir, fl, sc)
+	}
+}
+
+// practiceLineByLine begins a practice line by line.
+func (a *app) practiceLineByLine(dir string, fl practiceFlags, sc *scenarios.Scenario) error {
+	a.tellScenario(sc)
+	if !fl.guided {
 		return a.practiceByLine(dir, scenarios.NewSession(sc, fl.who, a.infer))
 	}
+	g, err := scenarios.NewGuided(sc, fl.who, a.infer)
+	if err != nil {
+		return err
+	}
+	a.say(sc.Title + ". " + sc.Story)
+	a.say(words().Practice.Bench)
+	return a.guidedByLine(dir, g)
 }
 
 // practiceByLine goes on with a free practice line by line, and keeps its result.
@@ -265,6 +269,16 @@ func (a *app) progress(list []practicelog.Result) error {
 		}
 		next := scenarios.Next(list, who)
 		fmt.Fprintf(&out, "  "+words().Practice.Next+"\n", next.ID, next.Title)
+		if stands := scenarios.StandingOf(list, who); stands.Done > 0 {
+			fmt.Fprintf(&out, "  "+words().Practice.Course+"\n", strings.Join(stands.Lines(), " "))
+			for _, l := range scenarios.Drawn(stands.Points) {
+				fmt.Fprintln(&out, l)
+			}
+		}
+	}
+	if len(names) > 1 {
+		lines := append(scenarios.ClassLines(list), scenarios.Drawn(scenarios.ClassPoints(list))...)
+		out.WriteString("\n" + strings.Join(lines, "\n") + "\n")
 	}
 	_, err := io.WriteString(a.stdout, plaintext.CleanLines(out.String()))
 	return err
@@ -343,15 +357,7 @@ func (a *app) players(f *pflag.FlagSet) action {
 // practiceOnScreen leads a practice on the full screen and leaves what came out
 // on the terminal.
 func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scenario) error {
-	remembered, err := readSettings(dir)
-	if err != nil {
-		a.warn(err.Error())
-	}
-	opt := tui.Options{
-		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), NoColor: tui.NoColor(a.getenv), Theme: remembered.theme(a.getenv),
-		Remember: func(t tui.Theme) error { return settings{Theme: t}.write(dir) },
-		Infer:    a.infer, Summary: a.summaryOrProblem, Write: writeText, Now: a.now, Input: a.stdin, Output: a.stdout,
-	}
+	opt := a.practiceOptions(dir)
 	if fl.guided {
 		g, err := scenarios.NewGuided(sc, fl.who, a.infer)
 		if err != nil {
@@ -386,6 +392,19 @@ func (a *app) practiceOnScreen(dir string, fl practiceFlags, sc *scenarios.Scena
 		return nil
 	}
 	return a.closed(dir, s.Debrief().Lines, r)
+}
+
+// practiceOptions are what the full screen needs for a practice.
+func (a *app) practiceOptions(dir string) tui.Options {
+	remembered, err := readSettings(dir)
+	if err != nil {
+		a.warn(err.Error())
+	}
+	return tui.Options{
+		Signs: tui.SignsOf(a.getenv, runtime.GOOS), Colors: tui.EightColors(a.getenv), NoColor: tui.NoColor(a.getenv), Theme: remembered.theme(a.getenv),
+		Remember: func(t tui.Theme) error { return settings{Theme: t}.write(dir) },
+		Infer:    a.infer, Summary: a.summaryOrProblem, Write: writeText, Now: a.now, Input: a.stdin, Output: a.stdout,
+	}
 }
 
 // closed says how a practice went and keeps its result.

@@ -166,7 +166,15 @@ func (p *trainee) next() string {
 		return goodWord(s, "all")
 	case atBench[s.Reading] != nil:
 		shown := displayed.FindAllStringSubmatch(p.said.String(), -1)
-		return shown[len(shown)-1][1]
+		value, todo := shown[len(shown)-1][1], atBench[s.Reading]
+		if last := todo[len(todo)-1]; value == "OL" { // once more, in a wider range
+			p.todo = []string{last}
+			if strings.HasPrefix(last, "clamp") {
+				return "range 200"
+			}
+			return "meter dc-volts 200"
+		}
+		return value
 	case s.Reading == reading.Minutes:
 		return "45"
 	}

@@ -73,6 +73,7 @@ var ids = map[string][]string{
 	"tui/plain/describe.toml":               {"help.name"},
 	"tui/plain/desk.toml":                   {"list_help.name", "visit_help.name"},
 	"scenarios/virtualsite/bench.toml":      {"breach.id"},
+	"scenarios/course.toml":                 {"lesson.id", "lesson.guided", "lesson.own"},
 	"scenarios/standing.toml":               {"question.id", "question.answer.id"},
 	"scenarios/sheet.toml":                  {"want.id", "want.truth", "want.part", "want.answers.*"},
 	"diagnose/field/visiting/standard.toml": {"picture.id", "picture.condition"},

@@ -12,6 +12,7 @@ var wordsFile []byte
 
 type wordList struct {
 	Wrong struct {
+		ClassAndWho          string `toml:"class_and_who"`
 		SheetLevel           string `toml:"sheet_level"`
 		SheetCount           string `toml:"sheet_count"`
 		SheetSeed            string `toml:"sheet_seed"`
@@ -128,6 +129,8 @@ type wordList struct {
 		Bench         string
 		Scenario      string
 		Settles       string
+		Course        string
+		EnterBegins   string `toml:"enter_begins"`
 		Kept          string
 		None          string
 		Line          string

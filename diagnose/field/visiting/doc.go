@@ -14,6 +14,13 @@
 // A visit is its history. State and readings are made again from all answers each time, so a
 // correction is just one more answer.
 //
+// # What the readings tell together
+//
+// [Together] chooses a sentence by pattern of the posterior (together.toml). A pattern holds
+// where the states that it names are, all of them together, at least as probable as not. A
+// fact is told before it only where its readings are what the others make expected. [Standards]
+// are the standard pictures, solved from the plant of a site.
+//
 // # Prompts that come from the visit itself
 //
 // Some prompts come from the visit and not from the order. Those that ask for a reading again
