@@ -100,6 +100,26 @@ func TestTerminalGone(t *testing.T) {
 	assertKept(t, data)
 }
 
+// However often the window changes, what is typed stays and the last size is the one that
+// is drawn for.
+func TestTerminalResizeStorm(t *testing.T) {
+	needTmux(t)
+	t.Parallel()
+	term, data := atLight(t)
+	for i := range 100 {
+		term.resize(20+(i*37)%180, 5+(i*11)%50)
+	}
+	term.resize(80, 24)
+	term.waitFor("\nLight on the array\n", "> 81_")
+	term.enter("0")
+	term.waitFor("Light on the array: 810 W/m2")
+	require.NoError(t, term.process().Signal(syscall.SIGTERM))
+	term.exit()
+	items, err := record.List(data)
+	require.NoError(t, err)
+	assert.Equal(t, answersToLight+1, items[0].Answers)
+}
+
 // Of a terminal whose kind nobody tells, nothing is known: not what draws a frame, either.
 func TestTerminalOfNoKind(t *testing.T) {
 	needTmux(t)

@@ -77,7 +77,7 @@ func (r Row) cursor(today time.Time) Cursor {
 }
 
 // columns are a row's, for [work.rows].
-const columns = `v.id, v.digest, v.state, v.due, v.head, v.reviews, v.last_review, v.handed_in, v.again`
+const columns = `v.id, ` + `v.digest, v.state, v.due, v.head, v.reviews, v.last_review, v.handed_in, v.again`
 
 func (w *work) rows(text string, args ...any) (list []Row, err error) {
 	var broken []int // in list
