@@ -72,7 +72,7 @@ func (p parser) signsOf(t *tomlfile.Table) {
 
 // toldFrom is how common a sign must be with what is wrong for a written scenario that says
 // nothing of it to show it; a generated one draws each (choices of this project).
-const toldFrom = 0.5
+const toldFrom = 0.4
 
 // addSigns fills in the signs that the scenario does not give, by how common each is with
 // what is wrong: drawn by r, or the common ones where r is nil.

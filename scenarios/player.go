@@ -157,7 +157,7 @@ func (p *Play) give(b *virtualsite.Bench, v *visiting.Visit, prompt visiting.Pro
 		return err
 	}
 	follow(b, prompt.Step, a)
-	if a.Kind == visiting.Took && a.Reading != "" && a.Reading != reading.Minutes {
+	if a.Kind == visiting.Took && a.Reading != "" && a.Reading != reading.Minutes && a.Reading != reading.Visit {
 		p.Taken = append(p.Taken, Taken{a.Reading, a.Text(), a.At})
 	}
 	return nil
@@ -298,6 +298,9 @@ func needsInverter(s *site.Site, labels []string) bool {
 // take takes a reading as it should be: eyes first, the right range, the clamp
 // zeroed.
 func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
+	if w, ok := b.Sees(k); ok && k == reading.Visit {
+		return virtualsite.Display{Text: w, Word: w, Shown: true, Reading: k}
+	}
 	if place, ok := lookAt(k); ok {
 		_, looks := b.Look(place)
 		i := slices.IndexFunc(looks, func(d virtualsite.Display) bool { return d.Reading == k })

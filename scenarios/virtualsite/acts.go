@@ -389,6 +389,11 @@ func (b *Bench) Sees(k reading.Key) (string, bool) {
 		return w, true
 	}
 	switch k {
+	case reading.Visit: // who complains has called
+		if len(b.setup.Signs[reading.Complaint]) > 0 {
+			return "call-out", true
+		}
+		return "round", true
 	case reading.Sky:
 		return b.sky(), true
 	case reading.Shade:

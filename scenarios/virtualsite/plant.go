@@ -104,7 +104,13 @@ func (b *Bench) pass(d time.Duration) {
 // quiet reports whether nothing charges or discharges the battery but its own
 // controller.
 func (b *Bench) quiet() bool {
-	return (b.open.Array || b.open.ArrayFuse) && !b.drawing() && !b.ChargerOn()
+	return !b.fed() && !b.drawing()
+}
+
+// fed reports whether something can charge the battery: an array that is connected, by day,
+// or the mains charger.
+func (b *Bench) fed() bool {
+	return !b.isolated() && b.light() >= plant.DaylightFrom || b.ChargerOn()
 }
 
 // drawing reports whether loads are on, or the inverter, which draws by itself.
@@ -117,10 +123,13 @@ func (b *Bench) settle(before plant.Unknowns) {
 	case b.quiet() && b.rest == nil:
 		b.rest = &rested{since: b.now, from: before}
 	case !b.quiet() && b.rest != nil:
-		fed := !b.open.Array && !b.open.ArrayFuse || b.ChargerOn()
+		fed := b.fed()
 		if !fed && b.rest.step.IsZero() {
 			b.rest.step, b.rest.ready = b.now, b.now.Sub(b.rest.since).Minutes()
 			break
+		}
+		if !fed && b.now.Sub(b.rest.step) <= onAfterAnother {
+			b.rest.step = b.now
 		}
 		if fed {
 			b.rest = nil
@@ -133,7 +142,10 @@ func (b *Bench) settle(before plant.Unknowns) {
 
 // stepMinutes is how long after a load went on the posts show the step's
 // voltage; later the battery is on its way down.
-const stepMinutes = 5
+const stepMinutes = 8
+
+// onAfterAnother is within what time loads that go on one after the other are one step.
+const onAfterAnother = 3 * time.Minute
 
 // stepping reports whether a known load was just put on a rested battery.
 func (b *Bench) stepping() bool {

@@ -31,7 +31,8 @@ func (b *Bench) Ask() (lines []string, told []Display) {
 		}
 		told = append(told, d)
 	}
-	return lines, told
+	w, _ := b.Sees(reading.Visit)
+	return lines, append(told, Display{Text: w, Word: w, Shown: true, Reading: reading.Visit})
 }
 
 // Signs are the ids of a list of what is seen or told.
