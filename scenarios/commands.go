@@ -33,7 +33,9 @@ var commands = map[string]command{
 	"array":      (*Session).array,
 	"fuse":       (*Session).fuse,
 	"short":      (*Session).short,
-	"ask":        func(s *Session, _ []string) ([]string, error) { s.b.Ask(); return []string{words().Session.Asked}, nil },
+	"inverter":   (*Session).inverter,
+	"charger":    (*Session).charger,
+	"ask":        (*Session).ask,
 	"wear":       func(s *Session, _ []string) ([]string, error) { s.b.Wear(); return []string{words().Session.Worn}, nil },
 	"ready":      (*Session).ready,
 	"wait":       (*Session).wait,
@@ -152,13 +154,61 @@ func (s *Session) look(fields []string) ([]string, error) {
 		return nil, err
 	}
 	lines, looks := s.b.Look(place)
+	s.note(looks)
+	return lines, nil
+}
+
+// note takes what was seen or told, but for what is known already.
+func (s *Session) note(looks []virtualsite.Display) {
 	for _, d := range looks {
-		if len(s.events) > 0 && s.data.Words[d.Reading] == d.Word {
+		if len(s.events) > 0 && d.Word != "" && s.data.Words[d.Reading] == d.Word {
 			continue // seen before
 		}
 		s.take(d)
 	}
-	return lines, nil
+}
+
+func (s *Session) ask([]string) ([]string, error) {
+	lines, told := s.b.Ask()
+	s.note(told)
+	return append([]string{words().Session.Asked}, lines...), nil
+}
+
+func (s *Session) inverter(fields []string) ([]string, error) {
+	return s.part(fields, s.sc.Site.Inverter != nil, (*virtualsite.Bench).SwitchInverter)
+}
+
+func (s *Session) charger(fields []string) ([]string, error) {
+	return s.part(fields, s.sc.Site.Charger != nil, (*virtualsite.Bench).SwitchCharger)
+}
+
+// part switches a part of the site.
+func (s *Session) part(fields []string, has bool, by func(*virtualsite.Bench, bool)) ([]string, error) {
+	if !has {
+		return nil, fmt.Errorf(words().Problem.NoPart, errUnknown)
+	}
+	word, err := oneOf(arg(fields, 0), []string{"on", "off"})
+	if err != nil {
+		return nil, err
+	}
+	by(s.b, word == "on")
+	return s.moved(s.partsText()), nil
+}
+
+// partsText says how the switches of the inverter and the charger stand.
+func (s *Session) partsText() (lines []string) {
+	t := words().Session
+	say := func(has, on bool, onText, offText string) {
+		switch {
+		case has && on:
+			lines = append(lines, onText)
+		case has:
+			lines = append(lines, offText)
+		}
+	}
+	say(s.sc.Site.Inverter != nil, s.b.InverterOn(), t.InverterOn, t.InverterOff)
+	say(s.sc.Site.Charger != nil, s.b.ChargerOn(), t.ChargerOn, t.ChargerOff)
+	return lines
 }
 
 var functionWords = []string{"dc-volts", "ac-volts", "ohms", "dc-amperes"}
@@ -364,6 +414,7 @@ func (s *Session) openText() []string {
 func (s *Session) State() []string {
 	t := words().Session
 	lines := append([]string{s.clock(), s.meterText()}, fmt.Sprintf(t.ClampRange, s.b.Clamp().Range), s.loadsText())
+	lines = append(lines, s.partsText()...)
 	lines = append(lines, s.openText()...)
 	if m := s.b.RestMinutes(); m > 0 {
 		lines = append(lines, fmt.Sprintf(t.Resting, m))

@@ -41,6 +41,16 @@ func (d *data) renew(b *virtualsite.Bench) bool {
 			old = true
 		}
 	}
+	if _, ok := d.Several[reading.NotWorking]; ok {
+		delete(d.Several, reading.NotWorking)
+		old = true
+	}
+	for k := range d.Lists {
+		if spec, _ := reading.SpecOf(k); !slices.Contains(tests, spec.Section) {
+			delete(d.Lists, k)
+			old = true
+		}
+	}
 	for k := range d.Words {
 		if k != reading.Glass {
 			delete(d.Words, k)
@@ -50,12 +60,30 @@ func (d *data) renew(b *virtualsite.Bench) bool {
 	return old
 }
 
+// note puts a list of ids or labels into the data; of what is seen at one place, what was
+// seen at others stays.
+func (d *data) note(x virtualsite.Display) {
+	if x.Looked == nil {
+		d.Several[x.Reading] = slices.Clone(x.Several)
+		return
+	}
+	keep := slices.DeleteFunc(slices.Clone(d.Several[x.Reading]), func(id string) bool { return slices.Contains(x.Looked, id) })
+	d.Several[x.Reading] = append(append([]string{}, keep...), x.Several...)
+	for _, id := range x.Looked {
+		if !slices.Contains(d.Looked, id) {
+			d.Looked = append(d.Looked, id)
+		}
+	}
+}
+
 // add puts a display into the data; one that is no reading of a visit changes
 // nothing.
 func (d *data) add(x virtualsite.Display) {
 	switch {
 	case x.Reading == "" || !x.Shown:
 		return
+	case x.Several != nil:
+		d.note(x)
 	case x.Word != "":
 		d.Words[x.Reading] = x.Word
 	case x.List != nil:

@@ -36,6 +36,7 @@ func Generate(level int, seed uint64) *Scenario {
 		s := draw(r, level, names)
 		s.seed = seed<<8 | uint64(i) // another plant for each draw
 		if len(s.truth) == 0 || s.acts() {
+			s.addSigns(chance("signs", s.seed))
 			s.ID = fmt.Sprintf("level-%d-seed-%d", level, seed)
 			s.Title = fmt.Sprintf(words().Generated.Title, seed, level, s.Site.Name)
 			s.Story = s.story()
@@ -87,6 +88,7 @@ func (s *Scenario) drawMoment(r *rand.Rand, level int) {
 			s.setup.LoadsOn = append(s.setup.LoadsOn, l.Label)
 		}
 	}
+	s.drawParts(r)
 }
 
 // full draws the charge of a full battery. Just below it the current falls by
@@ -113,6 +115,8 @@ func (s *Scenario) drawTruth(r *rand.Rand, level int) {
 		switch c.ID {
 		case condition.ChargePathStuck, condition.SetPointLow, condition.SetPointHigh: // seen at a full battery only
 			s.charge, s.float = full(r), r.IntN(2) == 0
+		case condition.CutOffFails: // at a flat one
+			s.charge, s.float = 0.01+0.05*r.Float64(), false
 		}
 	}
 }
@@ -128,7 +132,12 @@ func (s *Scenario) first() (o plant.Out) {
 	u := s.unknowns()
 	u.Irradiance, u.CellC, u.AirC = s.Bench().Conditions()
 	u.IrradianceIsolated, u.CellCIsolated = u.Irradiance, u.CellC
-	u.LoadW = s.Site.ListedW(s.setup.LoadsOn)
+	u.SetLoads(s.Site, func(i int) float64 {
+		if l := s.Site.Loads[i]; slices.Contains(s.setup.LoadsOn, l.Label) {
+			return l.PowerW
+		}
+		return 0
+	})
 	plant.New(s.Site, 45).Solve(&u, &o)
 	return o
 }
@@ -152,24 +161,40 @@ func (s *Scenario) silent() (list []condition.ID) {
 }
 
 func differs(a, b plant.Out) bool {
+	if a.DeadLoad != b.DeadLoad { // who tries its switch finds it
+		return true
+	}
 	meters := reading.DefaultInstruments()
 	for _, spec := range reading.Specs {
-		i, ok := plant.IndexOf(spec.Key)
-		if !ok {
-			continue
-		}
-		limit := meters[spec.Meter].Limit(b.Value[i])
-		switch spec.Meter {
-		case reading.Voltmeter:
-			limit += 0.1 // tables of rest voltages and switches differ by as much
-		case reading.Clamp:
-			limit += 0.08 * math.Abs(b.Value[i]) // as the light does
-		}
-		if math.Abs(a.Value[i]-b.Value[i]) > actsFrom*limit {
-			return true
+		for _, i := range places(spec) {
+			limit := meters[spec.Meter].Limit(b.Value[i])
+			switch spec.Meter {
+			case reading.Voltmeter:
+				limit += 0.1 // tables of rest voltages and switches differ by as much
+			case reading.Clamp:
+				limit += 0.08 * math.Abs(b.Value[i]) // as the light does
+			}
+			if math.Abs(a.Value[i]-b.Value[i]) > actsFrom*limit {
+				return true
+			}
 		}
 	}
 	return false
+}
+
+// places are those of a reading with numbers that an instrument gives.
+func places(spec reading.Spec) []plant.Index {
+	if spec.Meter == reading.NoMeter {
+		return nil
+	}
+	if i, ok := plant.IndexOf(spec.Key); ok {
+		return []plant.Index{i}
+	}
+	if spec.Form == reading.List {
+		low, rest := plant.ListOf(spec.Key)
+		return []plant.Index{low, rest}
+	}
+	return nil
 }
 
 // story is what the people say of their loads, which they see.

@@ -76,8 +76,7 @@ func each[T ~string](list []T, command string) (choices []Choice) {
 func (s *Session) probing() (list []Choice) {
 	w := words().Menu
 	points := s.b.Points()
-	for i := 0; i < len(points); i += 2 {
-		pair := points[i][:len(points[i])-1]
+	for _, pair := range s.b.Pairs() {
 		list = append(list, Choice{Label: fmt.Sprintf(w.Pair, pair), Do: "probe " + pair})
 	}
 	var others []Choice
@@ -128,6 +127,12 @@ func (s *Session) switching() []Choice {
 	out := map[virtualsite.Fuse]bool{virtualsite.ArrayFuse: o.ArrayFuse, virtualsite.BatteryFuse: o.BatteryFuse, virtualsite.LoadFuse: o.LoadFuse}
 	for _, f := range s.b.Fuses() {
 		list = append(list, toggle(out[f], fmt.Sprintf(w.FuseIn, f), fmt.Sprintf("fuse %s in", f), fmt.Sprintf(w.FuseOut, f), fmt.Sprintf("fuse %s out", f)))
+	}
+	if s.sc.Site.Inverter != nil {
+		list = append(list, toggle(s.b.InverterOn(), w.InverterOff, "inverter off", w.InverterOn, "inverter on"))
+	}
+	if s.sc.Site.Charger != nil {
+		list = append(list, toggle(s.b.ChargerOn(), w.ChargerOff, "charger off", w.ChargerOn, "charger on"))
 	}
 	return append(list, toggle(o.Shorted, w.ShortOff, "short off", w.ShortOn, "short on"))
 }

@@ -10,6 +10,7 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -53,7 +54,7 @@ func (p Play) named() (list []condition.ID) {
 // measured is how many readings of the play an instrument gave.
 func (p Play) measured() (n int) {
 	for _, x := range p.Taken {
-		if spec, _ := reading.SpecOf(x.Key); spec.Form != reading.Word {
+		if spec, _ := reading.SpecOf(x.Key); spec.Meter != reading.NoMeter {
 			n++
 		}
 	}
@@ -156,7 +157,7 @@ func (p *Play) give(b *virtualsite.Bench, v *visiting.Visit, prompt visiting.Pro
 		return err
 	}
 	follow(b, prompt.Step, a)
-	if a.Kind == visiting.Took && a.Reading != "" && a.Reading != reading.Minutes {
+	if a.Kind == visiting.Took && a.Reading != "" && a.Reading != reading.Minutes && a.Reading != reading.Visit {
 		p.Taken = append(p.Taken, Taken{a.Reading, a.Text(), a.At})
 	}
 	return nil
@@ -236,10 +237,7 @@ func answered(b *virtualsite.Bench, v *visiting.Visit, p visiting.Prompt) visiti
 		a.Kind, a.Word = visiting.Did, "done"
 		return a
 	case s.Kind == procedure.Choose:
-		a.Choose(nil)
-		if s.ID == loadsOnStep {
-			a.Choose(procedure.Named(b.LoadsAsFound()...))
-		}
+		a.Choose(chosen(b, s))
 		return a
 	case s.Reading == reading.Minutes:
 		x := b.RestMinutes()
@@ -261,9 +259,48 @@ func answered(b *virtualsite.Bench, v *visiting.Visit, p visiting.Prompt) visiti
 	return a
 }
 
+// chosen is what a careful person chooses of what a step offers: what is on, what is seen,
+// what is told.
+func chosen(b *virtualsite.Bench, s procedure.Step) procedure.Choices {
+	if s.ID == loadsOnStep {
+		return procedure.Named(b.LoadsAsFound()...)
+	}
+	has := func(id string) bool { return slices.Contains(noted(b, s.Notes), id) }
+	if looked, _ := s.Signs(nil); len(looked) > 0 {
+		there := b.Signs(reading.Seen)
+		has = func(id string) bool {
+			_, seen := s.Signs([]string{id})
+			return slices.ContainsFunc(seen, func(sign string) bool { return slices.Contains(there, sign) })
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(s.Choices), func(c procedure.Choice) bool { return !has(c.ID) })
+}
+
+// noted are the ids that a reading noted by choices would have now.
+func noted(b *virtualsite.Bench, k reading.Key) []string {
+	switch k {
+	case "":
+		return nil
+	case reading.Complaint, reading.Changed:
+		return b.Signs(k)
+	}
+	d := take(b, k)
+	if d.Word != "" {
+		return []string{d.Word}
+	}
+	return d.Several
+}
+
+func needsInverter(s *site.Site, labels []string) bool {
+	return slices.ContainsFunc(s.LoadsFrom(site.FromInverter), func(l site.Load) bool { return slices.Contains(labels, l.Label) })
+}
+
 // take takes a reading as it should be: eyes first, the right range, the clamp
 // zeroed.
 func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
+	if w, ok := b.Sees(k); ok && k == reading.Visit {
+		return virtualsite.Display{Text: w, Word: w, Shown: true, Reading: k}
+	}
 	if place, ok := lookAt(k); ok {
 		_, looks := b.Look(place)
 		i := slices.IndexFunc(looks, func(d virtualsite.Display) bool { return d.Reading == k })
@@ -288,7 +325,11 @@ func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
 		b.Zero()
 		return clampOn(b, wire)
 	}
-	return probeOn(b, pairOf[k])
+	if post, ok := toEarth[k]; ok {
+		return probeOn(b, post, "earth")
+	}
+	pair := pairOf[k]
+	return probeOn(b, pair+"+", pair+"-")
 }
 
 // lookAt is where a word is seen.
@@ -296,19 +337,29 @@ func lookAt(k reading.Key) (virtualsite.Place, bool) {
 	if _, ok := k.LampLabel(); ok {
 		return virtualsite.AtController, true
 	}
+	if _, ok := k.InverterLabel(); ok || k == reading.PackPercent || k == reading.PackAlarm || k == reading.ChargerOn {
+		return virtualsite.AtBattery, true
+	}
+	if k == reading.NotWorking {
+		return virtualsite.AtLoads, true
+	}
 	return virtualsite.AtArray, k == reading.Sky || k == reading.Shade || k == reading.Glass
 }
 
 var wireOf = map[reading.Key]string{
 	reading.ArrayA: "array-wire", reading.ShortA: "array-wire", reading.LoadA: "load-wire",
+	reading.InverterA: "inverter-wire", reading.ChargerA: "charger-wire", reading.StringA: "string-wires",
 	reading.BatteryA: "battery-wire", reading.StandbyA: "battery-wire", reading.StepA: "battery-wire",
 }
 
 var pairOf = map[reading.Key]string{
 	reading.ArrayV: "array", reading.ModuleV: "module", reading.BatteryV: "controller-battery", reading.PostV: "post",
 	reading.LoadV: "load", reading.LoadEndV: "load-end", reading.OpenV: "array-side", reading.RestV: "post",
-	reading.StepPostV: "post", reading.BlockV: "block",
+	reading.StepPostV: "post", reading.BlockV: "block", reading.StepBlockV: "block", reading.InverterV: "inverter",
 }
+
+// toEarth are the posts at which red is held, black on the earth rod's wire.
+var toEarth = map[reading.Key]string{reading.PlusEarthV: "post+", reading.MinusEarthV: "post-"}
 
 func clampOn(b *virtualsite.Bench, wire string) (d virtualsite.Display) {
 	for _, r := range virtualsite.ClampRanges {
@@ -324,11 +375,11 @@ func clampOn(b *virtualsite.Bench, wire string) (d virtualsite.Display) {
 	return d
 }
 
-func probeOn(b *virtualsite.Bench, pair string) (d virtualsite.Display) {
+func probeOn(b *virtualsite.Bench, red, black string) (d virtualsite.Display) {
 	for _, r := range virtualsite.Ranges[1:] { // 20 V upwards
 		b.SetMeter(virtualsite.Meter{Function: virtualsite.DCVolts, Range: r, Socket: virtualsite.VoltSocket})
 		var err error
-		if d, err = b.Probe(pair+"+", pair+"-"); err != nil {
+		if d, err = b.Probe(red, black); err != nil {
 			return virtualsite.Display{Text: err.Error()}
 		}
 		if d.Shown {
@@ -359,10 +410,17 @@ func follow(b *virtualsite.Bench, s procedure.Step, a visiting.Answer) {
 		b.Look(virtualsite.AtLoads)
 	case "loads-off", "load-step-off":
 		b.SwitchLoads(nil)
+		b.SwitchInverter(false)
+		b.SwitchCharger(false)
 	case "loads-back":
+		b.PartsAsFound()
 		b.SwitchLoads(b.LoadsAsFound())
 	case "load-step-on":
-		b.SwitchLoads(procedure.TestLoads(b.Site()))
+		loads := procedure.TestLoads(b.Site())
+		if needsInverter(b.Site(), loads) {
+			b.SwitchInverter(true)
+		}
+		b.SwitchLoads(loads)
 	case "array-isolate":
 		b.SwitchArray(true)
 	case "array-connect":

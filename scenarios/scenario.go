@@ -31,6 +31,9 @@ type Scenario struct {
 
 	charge     float64
 	float, cut bool
+	inverter   bool // is switched on
+	charger    bool
+	signs      map[reading.Key][]string // given; what is missing follows from what is wrong
 	seed       uint64
 }
 
@@ -73,6 +76,7 @@ func (s *Scenario) unknowns() plant.Unknowns {
 	u.SoC, u.FloatStage, u.LatchedOff = s.charge, s.float, s.cut
 	u.BatteryC = s.setup.Weather.AirC - 2
 	u.StepA = s.Site.Battery.CapacityAh / 20
+	u.InverterOn, u.ChargerOn = s.inverter, s.charger
 	for _, f := range s.truth {
 		condition.Disturb(f.id, s.Site, &u, f.a, f.b, f.way)
 	}
@@ -135,6 +139,7 @@ func Parse(file, id string, data []byte, find Find) (*Scenario, error) {
 	if err := top.Err(); err != nil {
 		return nil, err
 	}
+	s.addSigns(nil)
 	return s, nil
 }
 
@@ -167,6 +172,7 @@ func (p parser) moment(t *tomlfile.Table) {
 	if p.Site == nil {
 		return
 	}
+	p.parts(t)
 	c, w := &p.Site.Controller, words().Impossible
 	switch {
 	case !p.float:
@@ -199,6 +205,7 @@ func (p parser) visible(t *tomlfile.Table) {
 			p.setup.Views[place] = v
 		}
 	}
+	p.signsOf(t)
 	for _, k := range []reading.Key{reading.Sky, reading.Shade, reading.Glass} {
 		if t.Has(string(k)) {
 			spec, _ := reading.SpecOf(k)
@@ -295,6 +302,9 @@ func (p parser) misleading(t *tomlfile.Table) {
 func Impossible(id condition.ID, s *site.Site) string {
 	if slices.ContainsFunc(condition.Applicable(s), func(c condition.Condition) bool { return c.ID == id }) {
 		return ""
+	}
+	if why, is := impossiblePart(id, s); is {
+		return why
 	}
 	w := words().Impossible
 	switch id {

@@ -137,7 +137,7 @@ func (s *Session) Readings() int { return len(s.events) }
 // measured counts those of them that an instrument gave.
 func (s *Session) measured() (n int) {
 	for _, e := range s.events {
-		if e.display.Word == "" {
+		if e.display.Word == "" && e.display.Several == nil {
 			n++
 		}
 	}

@@ -48,5 +48,6 @@ func tolerances(r *rand.Rand, s *site.Site) plant.Unknowns {
 	u.Capacity = within(0.84, 1)
 	u.OneMinute, u.Surface, u.Decay = within(0.3, 0.6), factor(0.4, 0.3), 45
 	u.RunsAlone, u.Blocking = r.IntN(2) == 0, r.IntN(2) == 0
+	partTolerances(r, s, &u)
 	return u
 }

@@ -22,6 +22,12 @@ type wordList struct {
 		Float          string
 		FloatEmpty     string `toml:"float_empty"`
 		Cut            string
+		OneBlock       string `toml:"one_block"`
+		OneString      string `toml:"one_string"`
+		NoAcid         string `toml:"no_acid"`
+		Inverter       string
+		Charger        string
+		Earthing       string
 	}
 	Generated struct {
 		Title string
@@ -62,6 +68,10 @@ type wordList struct {
 		WhatToDo     string `toml:"what_to_do"`
 		ToldNow      string `toml:"told_now"`
 		BelieveFirst string `toml:"believe_first"`
+		InverterOn   string `toml:"inverter_on"`
+		InverterOff  string `toml:"inverter_off"`
+		ChargerOn    string `toml:"charger_on"`
+		ChargerOff   string `toml:"charger_off"`
 	}
 	Debrief struct {
 		Head, Truth, Named, Right, Wrong, Action, Score, Safety, Findings, Economy, Method, Hints, Total, Breach, Replay, Before, After, Tells, Next, Same, Question, Better, Picture, After0, Learn string
@@ -90,20 +100,24 @@ type wordList struct {
 
 		Arrow map[string]string
 
-		NameAnew   string `toml:"name_anew"`
-		TwoPoints  string `toml:"two_points"`
-		AskPeople  string `toml:"ask_people"`
-		LoadsNone  string `toml:"loads_none"`
-		LoadsFound string `toml:"loads_found"`
-		LoadsAll   string `toml:"loads_all"`
-		LoadOnly   string `toml:"load_only"`
-		ArrayOpen  string `toml:"array_open"`
-		ArrayClose string `toml:"array_close"`
-		FuseOut    string `toml:"fuse_out"`
-		FuseIn     string `toml:"fuse_in"`
-		ShortOn    string `toml:"short_on"`
-		ShortOff   string `toml:"short_off"`
-		OnlyThis   string `toml:"only_this"`
+		NameAnew    string `toml:"name_anew"`
+		TwoPoints   string `toml:"two_points"`
+		AskPeople   string `toml:"ask_people"`
+		LoadsNone   string `toml:"loads_none"`
+		LoadsFound  string `toml:"loads_found"`
+		LoadsAll    string `toml:"loads_all"`
+		LoadOnly    string `toml:"load_only"`
+		ArrayOpen   string `toml:"array_open"`
+		ArrayClose  string `toml:"array_close"`
+		FuseOut     string `toml:"fuse_out"`
+		FuseIn      string `toml:"fuse_in"`
+		ShortOn     string `toml:"short_on"`
+		ShortOff    string `toml:"short_off"`
+		InverterOn  string `toml:"inverter_on"`
+		InverterOff string `toml:"inverter_off"`
+		ChargerOn   string `toml:"charger_on"`
+		ChargerOff  string `toml:"charger_off"`
+		OnlyThis    string `toml:"only_this"`
 	}
 	Check struct {
 		Clear, Doubt, Unsolved datafile.Plural
@@ -142,6 +156,7 @@ type problemWords struct {
 	NoSite        string `toml:"no_site"`
 	CannotBeSeen  string `toml:"cannot_be_seen"`
 	NoEnd         string `toml:"no_end"`
+	NoPart        string `toml:"no_part"`
 	File          struct {
 		ClearSky      string `toml:"clear_sky"`
 		Hints         string
@@ -161,6 +176,7 @@ type problemWords struct {
 		NoLook        string `toml:"no_look"`
 		NoReading     string `toml:"no_reading"`
 		NotMisleading string `toml:"not_misleading"`
+		InverterOff   string `toml:"inverter_off"`
 	}
 	Players struct {
 		Head      string

@@ -42,9 +42,17 @@ type textList struct {
 	Shade map[string]string
 	Glass map[string]string
 	Loads struct {
-		On, Off, Dark string
-		NoneOn        string `toml:"none_on"`
+		On, Off, Dark, Dead string
+		NoneOn              string `toml:"none_on"`
 	}
+	Seen         map[string]damage
+	Complaint    map[string]string
+	Changed      map[string]string
+	Pack, Alarm  string
+	NoAlarm      string `toml:"no_alarm"`
+	InverterLamp string `toml:"inverter_lamp"`
+	ChargerOn    string `toml:"charger_on"`
+	ChargerOff   string `toml:"charger_off"`
 
 	Ready map[Ready]string
 
@@ -74,9 +82,6 @@ func (b *Bench) touch(p Place) {
 	}
 }
 
-// Ask asks the people of the site whether loads may go off.
-func (b *Bench) Ask() { b.Prepare(ReadyPeople) }
-
 // Wear puts goggles and gloves on.
 func (b *Bench) Wear() { b.Prepare(ReadyEyes) }
 
@@ -93,9 +98,8 @@ func (b *Bench) Look(p Place) (lines []string, looks []Display) {
 	switch p {
 	case AtArray:
 		word(reading.Sky)
-		dark := looks[0].Word == "dark"
 		lines = append(lines, t.Sky[looks[0].Word])
-		if !dark {
+		if looks[0].Word != dark {
 			word(reading.Shade)
 			word(reading.Glass)
 			lines = append(lines, t.Shade[looks[1].Word], t.Glass[looks[2].Word])
@@ -112,6 +116,10 @@ func (b *Bench) Look(p Place) (lines []string, looks []Display) {
 	case AtLoads:
 		lines = append(lines, b.loadsText()...)
 	}
+	if p != AtArray || looks[0].Word != dark {
+		more, closer := b.lookCloser(p)
+		lines, looks = append(lines, more...), append(looks, closer...)
+	}
 	b.pass(oneReading)
 	return slices.DeleteFunc(lines, func(s string) bool { return s == "" }), looks
 }
@@ -122,10 +130,6 @@ func orElse(s, other string) string {
 	}
 	return s
 }
-
-// workFrom is the share of its nominal voltage from which a load works at all
-// (common practice: lamps and chargers stop at about 85 %).
-const workFrom = 0.85
 
 func (b *Bench) loadsText() (lines []string) {
 	t := texts().Loads
@@ -142,13 +146,16 @@ func (b *Bench) loadsText() (lines []string) {
 	return lines
 }
 
+// dark is the word of the sky by night.
+const dark = "dark"
+
 // Words of the sky by the share of the clear sky's light (as the diagnosis has
 // them: about 0.95, 0.6 and 0.2).
 func (b *Bench) sky() string {
 	g, clear := b.light(), b.clearNow()
 	switch share := g / max(clear, 1); {
 	case g < 9:
-		return "dark"
+		return dark
 	case clear < 40 && b.setup.Weather.Share > 0.8:
 		return "clear"
 	case share >= 0.78:
@@ -357,11 +364,16 @@ func (b *Bench) Service() Service {
 	if len(b.on) == 0 {
 		return Nothing
 	}
-	end, floats := b.value(&b.solve().found, plant.LoadEndV)
-	switch nominal := b.setup.Site.NominalV; {
-	case floats || end < 0.5*nominal:
+	served := map[Service]int{}
+	for i, l := range b.setup.Site.Loads {
+		if slices.Contains(b.on, l.Label) {
+			served[b.serves(i)]++
+		}
+	}
+	switch {
+	case served[Off] == len(b.on):
 		return Off
-	case end < workFrom*nominal:
+	case served[Dim] > 0:
 		return Dim
 	}
 	return Works
@@ -379,6 +391,11 @@ func (b *Bench) Sees(k reading.Key) (string, bool) {
 		return w, true
 	}
 	switch k {
+	case reading.Visit: // who complains has called
+		if len(b.setup.Signs[reading.Complaint]) > 0 {
+			return "call-out", true
+		}
+		return "round", true
 	case reading.Sky:
 		return b.sky(), true
 	case reading.Shade:
@@ -389,7 +406,12 @@ func (b *Bench) Sees(k reading.Key) (string, bool) {
 	label, lamp := k.LampLabel()
 	for i := range b.setup.Site.Controller.Lamps {
 		if l := &b.setup.Site.Controller.Lamps[i]; lamp && l.Label == label {
-			return b.lampLook(l), true
+			return b.lampLook(l, b.holds()), true
+		}
+	}
+	if inverter, ok := k.InverterLabel(); ok {
+		if l, ok := b.setup.Site.InverterLamp(inverter); ok {
+			return b.lampLook(&l, b.inverterHolds()), true
 		}
 	}
 	return "", false

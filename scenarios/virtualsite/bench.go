@@ -20,7 +20,8 @@ type Setup struct {
 	Unknowns plant.Unknowns // tolerances, charge, what is wrong; the weather gives light and temperatures
 	LoadsOn  []string       // labels of listed loads
 	Looks    map[reading.Key]string
-	Views    map[Place]string // what the eye sees at a place, beyond what the plant tells
+	Views    map[Place]string         // what the eye sees at a place, beyond what the plant tells
+	Signs    map[reading.Key][]string // ids of visible damage, of complaints and of changes
 	Quirks   []Quirk
 	Seed     uint64 // of the errors of the instruments and of the clouds
 
@@ -143,7 +144,7 @@ func (b *Bench) Moment() int { return b.moment }
 // Put reports whether all is put back as it was found.
 func (b *Bench) Put() bool {
 	o := b.open
-	return !(o.Array || o.Shorted || o.ArrayFuse || o.BatteryFuse || o.LoadFuse) && sameLoads(b.on, b.setup.LoadsOn)
+	return !(o.Array || o.Shorted || o.ArrayFuse || o.BatteryFuse || o.LoadFuse) && sameLoads(b.on, b.setup.LoadsOn) && b.partsPut()
 }
 
 func sameLoads(a, b []string) bool {

@@ -65,6 +65,9 @@ func TestReadingsAreThePlantsWithinLimits(t *testing.T) {
 		})
 		b.SetMeter(Meter{DCVolts, 200, VoltSocket})
 		for pair, p := range pairs {
+			if pair == "inverter" { // its site has none
+				continue
+			}
 			x, floats := b.value(&b.solve().found, p.from)
 			in := b.setup.Instruments[reading.Voltmeter]
 			in.Resolution = 0.1 // of the 200 V range

@@ -71,6 +71,8 @@ type Display struct {
 	Reading reading.Key // what a visit calls this reading; "" where it asks for no such
 	Reads   float64     // Value with the sign that the reading has, by where red and the arrow were
 	Word    string      // of a look
+	Several []string    // of a list of ids or labels; not nil where it is one
+	Looked  []string    // which of them were looked for; nil: all
 	Coarse  float64     // the last place [unit of the reading]
 }
 

@@ -39,8 +39,8 @@ func (b *Bench) solve() *solution {
 		if !r.step.IsZero() {
 			minutes = r.ready
 		}
-		if len(b.on) > 0 {
-			u.StepA = max(s.found.Value[plant.LoadA], 0)
+		if b.drawing() {
+			u.StepA = max(-s.found.Value[plant.BatteryA], 0)
 		}
 		u.SoC, u.BatteryC = b.u.SoC, s.u.BatteryC
 		plant.New(b.setup.Site, minutes).Solve(&u, &s.rest)
@@ -56,7 +56,7 @@ func (b *Bench) unknowns() plant.Unknowns {
 	u.IrradianceIsolated = u.Irradiance
 	u.AirC, u.CellC = b.airC(), b.cellC(u.Irradiance)
 	u.CellCIsolated = u.CellC
-	u.LoadW = b.setup.Site.ListedW(b.on) * b.loadTol
+	u.SetLoads(b.setup.Site, b.drawn)
 	f := &u.Fault
 	if (b.open.Array || b.open.ArrayFuse) && f.ArrayOpen == plant.NotOpen {
 		f.ArrayOpen = plant.AfterPlug
@@ -83,14 +83,10 @@ func (b *Bench) pass(d time.Duration) {
 	for d > 0 {
 		step := min(d, timeStep)
 		s := b.solve()
-		f, o := &b.u.Fault, &s.found
+		o := &s.found
 		amps := o.Value[plant.BatteryA]
-		size := b.setup.Site.Battery.CapacityAh * b.u.Capacity
-		if f.CapacityX > 0 {
-			size *= f.CapacityX
-		}
-		b.u.SoC = min(max(b.u.SoC+amps*step.Hours()/size, 0.01), 0.999)
-		b.u.LatchedOff = o.LoadsCut
+		b.u.SoC = min(max(b.u.SoC+amps*step.Hours()/b.plant.CapacityAh(&b.u), 0.01), 0.999)
+		b.u.LatchedOff, b.u.InverterLatched = o.LoadsCut, o.InverterLow
 		switch {
 		case o.Regulating && !b.u.FloatStage:
 			if b.full += step; b.full >= absorbTime {
@@ -108,8 +104,17 @@ func (b *Bench) pass(d time.Duration) {
 // quiet reports whether nothing charges or discharges the battery but its own
 // controller.
 func (b *Bench) quiet() bool {
-	return (b.open.Array || b.open.ArrayFuse) && len(b.on) == 0
+	return !b.fed() && !b.drawing()
 }
+
+// fed reports whether something can charge the battery: an array that is connected, by day,
+// or the mains charger.
+func (b *Bench) fed() bool {
+	return !b.isolated() && b.light() >= plant.DaylightFrom || b.ChargerOn()
+}
+
+// drawing reports whether loads are on, or the inverter, which draws by itself.
+func (b *Bench) drawing() bool { return len(b.on) > 0 || b.InverterOn() }
 
 // settle keeps track of the battery's rest after something was switched; before
 // is the plant before it.
@@ -118,12 +123,15 @@ func (b *Bench) settle(before plant.Unknowns) {
 	case b.quiet() && b.rest == nil:
 		b.rest = &rested{since: b.now, from: before}
 	case !b.quiet() && b.rest != nil:
-		array := b.open.Array || b.open.ArrayFuse
-		if array && b.rest.step.IsZero() && len(b.on) > 0 {
+		fed := b.fed()
+		if !fed && b.rest.step.IsZero() {
 			b.rest.step, b.rest.ready = b.now, b.now.Sub(b.rest.since).Minutes()
 			break
 		}
-		if !array {
+		if !fed && b.now.Sub(b.rest.step) <= onAfterAnother {
+			b.rest.step = b.now
+		}
+		if fed {
 			b.rest = nil
 		}
 	case b.quiet() && b.rest != nil && !b.rest.step.IsZero(): // the load is off again: a new rest
@@ -134,7 +142,10 @@ func (b *Bench) settle(before plant.Unknowns) {
 
 // stepMinutes is how long after a load went on the posts show the step's
 // voltage; later the battery is on its way down.
-const stepMinutes = 5
+const stepMinutes = 8
+
+// onAfterAnother is within what time loads that go on one after the other are one step.
+const onAfterAnother = 3 * time.Minute
 
 // stepping reports whether a known load was just put on a rested battery.
 func (b *Bench) stepping() bool {
@@ -180,6 +191,9 @@ func (b *Bench) blocks() []float64 {
 	base := b.posts() / float64(n)
 	list := slices.Repeat([]float64{base}, n)
 	low, rest := s.array.Value[plant.BlockLow], s.array.Value[plant.BlockRest]
+	if b.stepping() {
+		low, rest = s.rest.Value[plant.StepBlockLow], s.rest.Value[plant.StepBlockRest]
+	}
 	if rest-low > 0.01 {
 		per := (b.posts() + rest - low) / float64(n)
 		list = slices.Repeat([]float64{per}, n)

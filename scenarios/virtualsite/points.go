@@ -15,9 +15,24 @@ import (
 // oneReading is what taking a reading costs.
 const oneReading = time.Minute
 
+// earth is the point of the earth rod's wire.
+const earth = "earth"
+
 // Points are where probes can go: the terminals of the wiring drawing that this
-// site has, each pair's plus first.
+// site has, each pair's plus first, then earth.
 func (b *Bench) Points() []string {
+	var list []string
+	for _, p := range b.Pairs() {
+		list = append(list, p+"+", p+"-")
+	}
+	if b.setup.Site.Earthing != "" {
+		list = append(list, earth)
+	}
+	return list
+}
+
+// Pairs are the terminals by twos.
+func (b *Bench) Pairs() []string {
 	pairs := []string{"module", "array", "controller-battery", "post"}
 	if b.isolated() {
 		pairs = []string{"module", "array-side", "array", "controller-battery", "post"}
@@ -31,11 +46,18 @@ func (b *Bench) Points() []string {
 	if b.setup.Site.Battery.Blocks > 1 {
 		pairs = append(pairs, "block")
 	}
-	var list []string
-	for _, p := range pairs {
-		list = append(list, p+"+", p+"-")
+	if b.setup.Site.Inverter != nil {
+		pairs = append(pairs, "inverter")
 	}
-	return list
+	return pairs
+}
+
+// split is the pair of a point and whether it is the plus of it; earth is a pair by itself.
+func split(point string) (pair string, plus bool) {
+	if point == earth {
+		return earth, true
+	}
+	return point[:len(point)-1], point[len(point)-1] == '+'
 }
 
 // Wires are what the clamp can go around: one wire, or both of a circuit.
@@ -43,6 +65,15 @@ func (b *Bench) Wires() []string {
 	list := []string{"array-wire", "battery-wire", "both-array-wires", "both-battery-wires"}
 	if len(b.setup.Site.Loads) > 0 {
 		list = append(list, "load-wire", "both-load-wires")
+	}
+	if b.setup.Site.Battery.Parallel() > 1 {
+		list = append(list, "string-wires")
+	}
+	if b.setup.Site.Inverter != nil {
+		list = append(list, "inverter-wire", "both-inverter-wires")
+	}
+	if b.setup.Site.Charger != nil {
+		list = append(list, "charger-wire", "both-charger-wires")
 	}
 	return list
 }
@@ -55,6 +86,7 @@ var pairs = map[string]struct {
 	"module": {reading.ModuleV, plant.ModuleV}, "array": {reading.ArrayV, plant.ArrayV},
 	"controller-battery": {reading.BatteryV, plant.BatteryV}, "post": {reading.PostV, plant.PostV},
 	"load": {reading.LoadV, plant.LoadV}, "load-end": {reading.LoadEndV, plant.LoadEndV},
+	"inverter": {reading.InverterV, plant.InverterV},
 }
 
 // placeOf is where one stands to touch a pair.
@@ -62,7 +94,7 @@ func placeOf(pair string) Place {
 	switch pair {
 	case "module":
 		return AtArray
-	case "post", "block":
+	case "post", "block", "inverter", earth:
 		return AtBattery
 	case "load-end":
 		return AtLoads
@@ -78,9 +110,10 @@ func (b *Bench) Probe(red, black string) (Display, error) {
 			return Display{}, fmt.Errorf(texts().Problem.NoPoint, p, strings.Join(known, ", "))
 		}
 	}
-	pair := red[:len(red)-1]
-	same := pair == black[:len(black)-1]
-	for _, p := range []string{pair, black[:len(black)-1]} {
+	pair, plus := split(red)
+	other, _ := split(black)
+	same := pair == other
+	for _, p := range []string{pair, other} {
 		b.touch(placeOf(p))
 		b.highVoltage(p)
 	}
@@ -109,7 +142,7 @@ func (b *Bench) Probe(red, black string) (Display, error) {
 		return b.eachBlock(), nil
 	}
 	d := b.volts(k, x)
-	if red[len(red)-1] == '-' {
+	if same && !plus || pair == earth {
 		d.Reads = -d.Value
 	}
 	return d, nil
@@ -120,16 +153,22 @@ const liveV = 1
 
 // between is the voltage from black to red and the reading that it is.
 func (b *Bench) between(red, black string) (float64, reading.Key) {
-	pair, other := red[:len(red)-1], black[:len(black)-1]
-	if pair == other {
+	pair, plus := split(red)
+	other, otherPlus := split(black)
+	switch {
+	case red == black:
+		return 0, ""
+	case pair == other:
 		x, k := b.across(pair)
-		switch {
-		case red == black:
-			return 0, ""
-		case red[len(red)-1] == '-':
+		if !plus {
 			return -x, k
 		}
 		return x, k
+	case pair == "post" && other == earth:
+		return b.toEarth(plus)
+	case pair == earth && other == "post":
+		x, k := b.toEarth(otherPlus)
+		return -x, k
 	}
 	vr, okR := b.potential(red)
 	vb, okB := b.potential(black)
@@ -187,8 +226,13 @@ func (b *Bench) across(pair string) (float64, reading.Key) {
 // potential of a point against the controller's common minus [V]; half of what a
 // cable drops is in its minus wire, all of what a bad joint drops in its plus wire. False where nothing ties it there.
 func (b *Bench) potential(point string) (float64, bool) {
-	pair, plus := point[:len(point)-1], point[len(point)-1] == '+'
+	pair, plus := split(point)
 	s := b.solve()
+	if pair == earth {
+		at, tied := b.potential("post-")
+		x, _ := b.toEarth(false)
+		return at - x, tied && !s.found.Floats[plant.MinusEarthV]
+	}
 	x, _ := b.across(pair)
 	minus := 0.0
 	v, f := &s.found.Value, &s.u.Fault
@@ -218,6 +262,17 @@ func (b *Bench) potential(point string) (float64, bool) {
 		if s.found.Floats[plant.LoadV] {
 			return 0, !plus
 		}
+	case "inverter":
+		at := "post"
+		if b.setup.Site.Inverter.From == site.FromOutput {
+			at = "load"
+		}
+		below, tied := b.potential(at + "-")
+		near, _ := b.across(at)
+		if !tied || s.found.Floats[plant.InverterV] {
+			return 0, false
+		}
+		minus = below + (near-x-v[plant.InverterA]*f.InverterJoint)/2
 	}
 	if plus {
 		return minus + x, true
@@ -244,9 +299,12 @@ func (b *Bench) through(x float64, pair string, same bool) Display {
 }
 
 func (b *Bench) eachBlock() Display {
-	d := Display{Reading: reading.BlockV, Shown: true}
-	if !b.restedEnough() {
-		d.Reading = ""
+	d := Display{Shown: true}
+	switch {
+	case b.stepping():
+		d.Reading = reading.StepBlockV
+	case b.restedEnough():
+		d.Reading = reading.BlockV
 	}
 	for _, x := range b.blocks() {
 		one := b.volts(reading.BlockV, x)
@@ -266,7 +324,7 @@ func (b *Bench) Embrace(wire string, turned bool) (Display, error) {
 	if !slices.Contains(known, wire) {
 		return Display{}, fmt.Errorf(texts().Problem.NoWire, wire, strings.Join(known, ", "))
 	}
-	if strings.Contains(wire, "battery") {
+	if !strings.Contains(wire, "array") && !strings.Contains(wire, "load") {
 		b.touch(AtBattery)
 	} else {
 		b.touch(AtController)
@@ -277,6 +335,9 @@ func (b *Bench) Embrace(wire string, turned bool) (Display, error) {
 		d := b.amps("", 0)
 		d.Note = texts().BothWires
 		return d, nil
+	}
+	if wire == "string-wires" {
+		return b.eachString(turned), nil
 	}
 	x, k := b.current(wire)
 	if turned {
@@ -310,6 +371,10 @@ func (b *Bench) current(wire string) (float64, reading.Key) {
 		return v[plant.ArrayA], asFound(reading.ArrayA)
 	case "load-wire":
 		return v[plant.LoadA], asFound(reading.LoadA)
+	case "inverter-wire":
+		return v[plant.InverterA], asFound(reading.InverterA)
+	case "charger-wire":
+		return v[plant.ChargerA], asFound(reading.ChargerA)
 	}
 	switch {
 	case b.open.BatteryFuse:
@@ -335,16 +400,45 @@ func (b *Bench) highVoltage(pair string) {
 // 414.4.5 (from memory), as in procedure.
 const touchV = 60
 
-// lampLook is how a lamp looks: the look whose meanings hold best.
-func (b *Bench) lampLook(l *site.Lamp) string {
+// toEarth is the voltage from a post to earth, with the reading that it is.
+func (b *Bench) toEarth(plus bool) (float64, reading.Key) {
+	i, k := plant.MinusEarthV, reading.MinusEarthV
+	if plus {
+		i, k = plant.PlusEarthV, reading.PlusEarthV
+	}
+	if !b.asFound() {
+		k = ""
+	}
+	x, _ := b.value(&b.solve().found, i)
+	return x, k
+}
+
+// holds is what is so of the meanings of a controller's lamps.
+func (b *Bench) holds() map[site.Meaning]bool {
 	o := &b.solve().found
-	holds := map[site.Meaning]bool{
+	return map[site.Meaning]bool{
 		site.ArrayLive: o.ArrayLive, site.ArrayDead: o.Powered && !o.ArrayLive,
 		site.Charging: o.Powered && o.Charging, site.NotCharging: o.Powered && !o.Charging,
 		site.Regulating: o.Powered && o.Regulating, site.NotRegulating: o.Powered && !o.Regulating,
 		site.LoadsLive: o.Powered && o.LoadsLive, site.LoadsCut: o.Powered && !o.LoadsLive,
 		site.Powered: o.Powered, site.Unpowered: !o.Powered,
 	}
+}
+
+// inverterHolds is what is so of those of an inverter's.
+func (b *Bench) inverterHolds() map[site.Meaning]bool {
+	o := &b.solve().found
+	fed := !o.Floats[plant.InverterV] && o.Value[plant.InverterV] > runsFrom*b.setup.Site.NominalV
+	return map[site.Meaning]bool{
+		site.InverterOn: o.InverterRuns, site.InverterOff: !o.InverterRuns,
+		site.InverterLow: o.InverterLow, site.InverterOverload: o.InverterOver,
+		site.Powered: fed, site.Unpowered: !fed,
+	}
+}
+
+// lampLook is how a lamp looks: the look whose meanings hold best.
+func (b *Bench) lampLook(l *site.Lamp, holds map[site.Meaning]bool) string {
+	o := &b.solve().found
 	best, most := "", -1.0
 	for _, look := range l.Looks {
 		n := 0.0

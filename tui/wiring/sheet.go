@@ -119,16 +119,24 @@ func notes(v View, w int) []Line {
 	}
 	lines := flow(list, w)
 	list = nil
-	for _, lamp := range v.Site.Controller.Lamps {
-		sp := Span{Text: lamp.Label}
-		if look := v.Looks[lamp.Label]; look != "" {
+	lamp := func(prefix, label, look string, asked bool) {
+		sp := Span{Text: prefix + label}
+		if look != "" {
 			sp.Text += ": " + look
 		}
-		if lamp.Label == v.Lamp {
+		if asked {
 			sp = Span{"> " + sp.Text, Asked}
 		}
 		sp.Text = plaintext.Clean(sp.Text)
 		list = append(list, sp)
+	}
+	for _, l := range v.Site.Controller.Lamps {
+		lamp("", l.Label, v.Looks[l.Label], l.Label == v.Lamp)
+	}
+	if v.Site.Inverter != nil {
+		for _, l := range v.Site.Inverter.Lamps {
+			lamp(words().Device.Lamp, l.Label, v.InverterLooks[l.Label], l.Label == v.InverterLamp)
+		}
 	}
 	return append(lines, flow(list, w)...)
 }

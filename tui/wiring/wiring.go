@@ -2,6 +2,7 @@ package wiring
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -21,6 +22,9 @@ type View struct {
 	Looks map[string]string // how lamps looked, by label
 	Taken Taken             // what was read
 	Fault Part              // where the fault is held to be, "" for nowhere
+
+	InverterLamp  string // as Lamp, of the inverter's
+	InverterLooks map[string]string
 }
 
 // Taken are the readings of each circuit as a person would write them, "" for none.
@@ -43,7 +47,9 @@ const (
 type Open struct{ Array, Shorted, Battery, Loads bool }
 
 // Marked reports whether the drawing shows where something goes.
-func (v View) Marked() bool { return v.Red != "" || v.Black != "" || v.Clamp != "" || v.Lamp != "" }
+func (v View) Marked() bool {
+	return v.Red != "" || v.Black != "" || v.Clamp != "" || v.Lamp != "" || v.InverterLamp != ""
+}
 
 // A Role is what a piece of a line is.
 type Role int
@@ -90,16 +96,34 @@ const (
 
 // Draw draws v in at most w columns and h rows, with box-drawing characters or
 // in ASCII: one wide drawing where there is room, else a narrow one with the
-// controller at the right of all; nil where not even that fits. What the marks
-// mean and how the lamps looked stands beside or below it.
+// controller at the right of all. Further parts stand below; where they do not fit there,
+// the one that is marked stands alone, and one that is not is left out. Nil where nothing
+// fits. What the marks mean and how the lamps looked stands beside or below it.
 func Draw(v View, w, h int, boxes bool) []Line {
+	list := parts(v)
+	below := drawParts(v, list, w, false, boxes)
 	for _, lay := range []func(View, int) *sheet{wide, narrow} {
 		s := lay(v, w)
-		if s == nil || len(s.cells) > h {
+		if s == nil || len(s.cells)+len(below) > h {
 			continue
 		}
-		lines := s.lines(notes(v, s.noteW), boxes)
+		lines, n := s.lines(notes(v, s.noteW), boxes), len(s.cells)
+		lines = slices.Concat(lines[:n], below, lines[n:])
 		return lines[:min(len(lines), h)]
+	}
+	if i := slices.IndexFunc(list, func(p part) bool { return p.marked(v) }); i >= 0 {
+		lines := drawParts(v, list[i:i+1], w, true, boxes)
+		if lines == nil || h < partLength {
+			return nil
+		}
+		lines = append(lines, notes(v, w)...)
+		return lines[:min(len(lines), h)]
+	}
+	for _, lay := range []func(View, int) *sheet{wide, narrow} {
+		if s := lay(v, w); s != nil && len(s.cells) <= h {
+			lines := s.lines(notes(v, s.noteW), boxes)
+			return lines[:min(len(lines), h)]
+		}
 	}
 	return nil
 }
@@ -219,8 +243,11 @@ func arrayTexts(v View, many string) texts {
 func batteryTexts(v View) (t texts, role Role) {
 	b := v.Site.Battery
 	t = texts{fmt.Sprintf("%.0f V", v.Site.NominalV), fmt.Sprintf("%.0f Ah", b.CapacityAh)}
-	if b.Blocks > 1 {
+	switch {
+	case b.Blocks > 1:
 		t[0] = words().Said.Blocks.Of(b.Blocks)
+	case b.Parallel() > 1:
+		t[0] = words().Said.Strings.Of(b.Parallel())
 	}
 	if v.Open.Battery {
 		t[1], role = "OPEN", Opened
@@ -229,7 +256,7 @@ func batteryTexts(v View) (t texts, role Role) {
 }
 
 func loadTexts(v View) (t texts, role Role) {
-	t = texts{fmt.Sprintf("%.0f W", v.Site.AllListedW())}
+	t = texts{fmt.Sprintf("%.0f W", v.Site.ListedFromW(v.Site.MainSource()))}
 	if v.Open.Loads {
 		t[1], role = "OFF", Opened
 	}

@@ -3,6 +3,7 @@ package wiring_test
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -59,11 +60,17 @@ func TestDraw(t *testing.T) {
 		{"read, the fault held to be at the array's wires", wiring.View{Site: site.Demo(), Red: "array+", Black: "array-", Fault: wiring.AtArrayWire,
 			Taken: wiring.Taken{Array: wiring.Pair{V: "0.02 V", A: "0.00 A"}, Battery: wiring.Pair{V: "12.31 V", A: "-1.45 A"}, Loads: wiring.Pair{A: "1.45 A"}}}},
 		{"read, the fault held to be in the battery", wiring.View{Site: direct(), Fault: wiring.AtBattery, Taken: wiring.Taken{Battery: wiring.Pair{V: "23.10 V"}, Array: wiring.Pair{V: "70.3 V", A: "4.10 A"}}}},
+		{"parts, probes at the inverter", wiring.View{Site: equipped(), Red: "inverter+", Black: "inverter-"}},
+		{"parts, clamp toward the inverter", wiring.View{Site: equipped(), Clamp: "inverter-wire", Arrow: wiring.Along}},
+		{"parts, clamp on the charger", wiring.View{Site: equipped(), Clamp: "charger-wire", Arrow: wiring.Along}},
+		{"parts, clamp on each string", wiring.View{Site: equipped(), Clamp: "string-wires"}},
+		{"parts, plus to earth", wiring.View{Site: equipped(), Red: "post+", Black: "earth"}},
+		{"parts, inverter's lamp", wiring.View{Site: equipped(), InverterLamp: "front light", InverterLooks: map[string]string{"front light": "green"}}},
 		{"direct loads, battery off", wiring.View{Site: direct(), Red: "load-end+", Black: "load-end-", Open: wiring.Open{Battery: true}}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			golden.RequireEqual(t, []byte(text(wiring.Draw(tt.view, 80, 8, true))+"\n"+
+			golden.RequireEqual(t, []byte(text(wiring.Draw(tt.view, 80, 8, true))+"\n"+text(wiring.Draw(tt.view, 60, 24, true))+"\n"+
 				text(wiring.Draw(tt.view, 58, 16, true))+"\n"+text(wiring.Draw(tt.view, 58, 16, false))))
 		})
 	}
@@ -81,6 +88,28 @@ func anySite(t *rapid.T) *site.Site {
 	s.Battery.CapacityAh = rapid.Float64Range(7, 3000).Draw(t, "capacity")
 	s.Controller.LoadOutput = rapid.Bool().Draw(t, "load output")
 	s.Controller.Kind = rapid.SampledFrom([]site.Kind{site.Series, site.Shunt, site.MPPT}).Draw(t, "kind")
+	if rapid.Bool().Draw(t, "parts") {
+		addParts(s)
+		s.Earthing = rapid.SampledFrom([]site.Pole{"", site.PoleNone, site.PolePlus, site.PoleMinus, site.PoleUnknown}).Draw(t, "pole")
+		s.Inverter.From = rapid.SampledFrom([]site.Source{site.FromBattery, site.FromOutput}).Draw(t, "inverter from")
+		s.Inverter.RatedW = rapid.Float64Range(30, 20000).Draw(t, "inverter")
+	}
+	return s
+}
+
+// addParts adds an inverter, a charger, a second battery string, a load past the controller
+// and an earthed pole.
+func addParts(s *site.Site) {
+	s.Earthing, s.Battery.Strings = site.PoleMinus, 2
+	s.Loads = append(slices.Clone(s.Loads), site.Load{Label: "alarm", PowerW: 4, From: site.FromBattery}, site.Load{Label: "laptop", PowerW: 60, From: site.FromInverter})
+	s.Inverter = &site.Inverter{RatedW: 300, From: site.FromBattery, FuseA: 40, Lamps: []site.Lamp{{Label: "front light"}}}
+	s.Charger = &site.Charger{RatedA: 20}
+}
+
+// equipped is the demo site with them.
+func equipped() *site.Site {
+	s := site.Demo()
+	addParts(s)
 	return s
 }
 
@@ -97,8 +126,13 @@ func TestDrawAnything(t *testing.T) {
 		if !v.Site.Controller.LoadOutput && (point == "load+" || point == "load-") {
 			t.Skip("this site has no load terminals")
 		}
+		if v.Site.Inverter == nil && (strings.HasPrefix(point, "inverter") || point == "charger-wire") || point == "earth" && v.Site.Earthing == "" {
+			t.Skip("this site has no such part")
+		}
 		if probes {
 			v.Red, v.Black = strings.TrimRight(point, "+-")+"+", strings.TrimRight(point, "+-")+"-"
+		} else if probes = point == "earth"; probes {
+			v.Red, v.Black = rapid.SampledFrom([]string{"post+", "post-"}).Draw(t, "pole"), point
 		} else {
 			v.Clamp = point
 		}
@@ -107,7 +141,7 @@ func TestDrawAnything(t *testing.T) {
 		w, h, boxes := rapid.IntRange(1, 200).Draw(t, "columns"), rapid.IntRange(1, 30).Draw(t, "rows"), rapid.Bool().Draw(t, "boxes")
 		lines := wiring.Draw(v, w, h, boxes)
 		if lines == nil {
-			if w >= 58 && h >= 12 {
+			if w >= 60 && h >= 12 {
 				t.Fatalf("no drawing in %d x %d", w, h)
 			}
 			return
@@ -122,7 +156,7 @@ func TestDrawAnything(t *testing.T) {
 			}
 		}
 		roles := map[wiring.Role]bool{}
-		for _, l := range lines[:min(len(lines), 12)] {
+		for _, l := range lines {
 			for _, sp := range l {
 				if sp.Text == "(R)" || sp.Text == "(B)" || sp.Text == "(C)" {
 					roles[sp.Role] = true
@@ -135,7 +169,7 @@ func TestDrawAnything(t *testing.T) {
 		if probes != (roles[wiring.Red] && roles[wiring.Black]) || probes == roles[wiring.Clamp] {
 			t.Fatalf("%s is not marked:\n%s", point, drawing)
 		}
-		if v.Open.Array != strings.Contains(drawing, "o/ o") {
+		if strings.Contains(drawing, "array") && v.Open.Array != strings.Contains(drawing, "o/ o") {
 			t.Fatalf("the array's switch is not drawn as it is:\n%s", drawing)
 		}
 		if !boxes && strings.ContainsFunc(drawing, func(r rune) bool { return r > 126 }) {
@@ -173,6 +207,8 @@ func TestWords(t *testing.T) {
 		"Indicators: array lamp lit; battery lamp not looked at yet; load lamp not looked at yet.",
 		"Clamp: around all wires of one battery post.",
 	}, wiring.Words(v))
+	assert.Contains(t, wiring.Words(wiring.View{Site: equipped()}), "Inverter: 300 W, fuse 40 A, at the battery.")
+	assert.Contains(t, wiring.Words(wiring.View{Site: equipped(), Clamp: "string-wires"}), "Clamp: around the plus wire of each battery string, one after the other.")
 	for _, p := range procedure.Points { // every point has a name
 		v := wiring.View{Site: site.Demo()}
 		if strings.HasSuffix(p, "wire") {

@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
 
@@ -26,16 +27,27 @@ func Of(v Visit, step procedure.Step) View {
 			Battery: st.Has(procedure.BatteryIsolated), Loads: st.Has(procedure.LoadsOff),
 		},
 		Red: step.Red, Black: step.Black, Clamp: step.Clamp,
-		Looks: map[string]string{}, Taken: takenOf(v.Answers()), Fault: held(visiting.Told(v.Belief(), v.Input().Readings)),
+		Looks: map[string]string{}, InverterLooks: map[string]string{},
+		Taken: takenOf(v.Answers()), Fault: held(visiting.Told(v.Belief(), v.Input().Readings)),
 	}
-	view.Lamp, _ = step.Reading.LampLabel()
+	if step.Reading == reading.StringA { // the wire of each string, one after the other
+		view.Clamp = stringWires
+	}
+	view.Lamp = lampOf(step.Reading.LampLabel())
+	view.InverterLamp = lampOf(step.Reading.InverterLabel())
 	for _, a := range v.Answers() {
 		if label, ok := a.Reading.LampLabel(); ok && a.Kind == visiting.Took {
 			view.Looks[label] = a.Word
 		}
+		if label, ok := a.Reading.InverterLabel(); ok && a.Kind == visiting.Took {
+			view.InverterLooks[label] = a.Word
+		}
 	}
 	return view
 }
+
+// lampOf is the label of a lamp, "" where the key is none of one.
+func lampOf(label string, is bool) string { return onlyIf(is, label) }
 
 // A Visit is what [Of] needs of a [visiting.Visit].
 type Visit interface {
@@ -54,6 +66,11 @@ type wordList struct {
 	Said  struct {
 		Array, Battery, Loads, Fuse, Indicators, Wire, Probes string
 
+		Inverter, Charger, Beside, Earthing string
+
+		Parallel string // strings of a battery
+		EachWire string `toml:"each_wire"`
+
 		ArrayOff     string `toml:"array_off"`
 		ArrayShorted string `toml:"array_shorted"`
 		BatteryOff   string `toml:"battery_off"`
@@ -66,6 +83,11 @@ type wordList struct {
 
 		Taken, Fault             string
 		Strings, Modules, Blocks datafile.Plural
+	}
+	Device struct { // beside array, controller, battery and loads
+		Inverter, Charger, Beside, Strings, Earthing, Posts, Output, Earth, Lamp string
+
+		Pole map[string]string
 	}
 	Legend struct{ Red, Black, Arrow, Clamp, Fault string }
 	Part   map[Part]string
@@ -84,16 +106,24 @@ func Words(v View) []string {
 	}
 	list := []string{
 		fmt.Sprintf(w.Array, w.Strings.Of(a.Strings), w.Modules.Of(a.Series), fused(a.FuseA), onlyIf(v.Open.Array, w.ArrayOff), onlyIf(v.Open.Shorted, w.ArrayShorted)),
-		fmt.Sprintf(w.Battery, s.NominalV, b.CapacityAh, w.Blocks.Of(b.Blocks), fused(b.FuseA), onlyIf(v.Open.Battery, w.BatteryOff)),
-		fmt.Sprintf(w.Loads, s.AllListedW(), fused(s.LoadWiring.FuseA), where, onlyIf(v.Open.Loads, w.LoadsOff)),
+		fmt.Sprintf(w.Battery, s.NominalV, b.CapacityAh, batteryMade(s), fused(b.FuseA), onlyIf(v.Open.Battery, w.BatteryOff)),
+		fmt.Sprintf(w.Loads, s.ListedFromW(s.MainSource()), fused(s.LoadWiring.FuseA), where, onlyIf(v.Open.Loads, w.LoadsOff)),
 	}
+	list = append(list, partWords(v)...)
 	var lamps []string
-	for _, l := range c.Lamps {
-		look := v.Looks[l.Label]
+	lamp := func(prefix, label, look string) {
 		if look == "" {
 			look = w.NotSeen
 		}
-		lamps = append(lamps, plaintext.Clean(l.Label)+" "+plaintext.Clean(look))
+		lamps = append(lamps, prefix+plaintext.Clean(label)+" "+plaintext.Clean(look))
+	}
+	for _, l := range c.Lamps {
+		lamp("", l.Label, v.Looks[l.Label])
+	}
+	if s.Inverter != nil {
+		for _, l := range s.Inverter.Lamps {
+			lamp(words().Device.Lamp, l.Label, v.InverterLooks[l.Label])
+		}
 	}
 	if lamps != nil {
 		list = append(list, fmt.Sprintf(w.Indicators, strings.Join(lamps, "; ")))
@@ -107,12 +137,46 @@ func Words(v View) []string {
 	switch {
 	case v.Clamp != "" && v.Both:
 		list = append(list, fmt.Sprintf(w.BothWires, point[v.Clamp]))
+	case v.Clamp == stringWires:
+		list = append(list, w.EachWire)
 	case v.Clamp == "battery-wire" && !c.LoadOutput: // its loads leave from the same post
 		list = append(list, w.AllWires)
 	case v.Clamp != "":
 		list = append(list, fmt.Sprintf(w.Wire, point[v.Clamp]))
 	case v.Red != "":
 		list = append(list, fmt.Sprintf(w.Probes, point[v.Red], point[v.Black]))
+	}
+	return list
+}
+
+// batteryMade is of how many blocks and strings a battery is.
+func batteryMade(s *site.Site) string {
+	w := words().Said
+	blocks := w.Blocks.Of(s.Battery.Blocks)
+	if n := s.Battery.Parallel(); n > 1 {
+		return fmt.Sprintf(w.Parallel, w.Strings.Of(n), blocks)
+	}
+	return blocks
+}
+
+// partWords say the parts beside array, controller, battery and main loads.
+func partWords(v View) (list []string) {
+	s, w := v.Site, words().Said
+	if i := s.Inverter; i != nil {
+		at := w.AtBattery
+		if i.From == site.FromOutput {
+			at = w.AtOutput
+		}
+		list = append(list, fmt.Sprintf(w.Inverter, i.RatedW, fused(i.FuseA), at))
+	}
+	if c := s.Charger; c != nil {
+		list = append(list, fmt.Sprintf(w.Charger, c.RatedA))
+	}
+	if beside := s.ListedFromW(site.FromBattery); beside > 0 && s.Controller.LoadOutput {
+		list = append(list, fmt.Sprintf(w.Beside, beside))
+	}
+	if s.Earthing != "" {
+		list = append(list, fmt.Sprintf(w.Earthing, words().Device.Pole[string(s.Earthing)]))
 	}
 	return list
 }

@@ -21,7 +21,8 @@ const closeEnough = 0.97
 func ratings(s *site.Site) []string {
 	var all []string
 	r := remarks()
-	isc, loads := s.Array.ShortCircuitA(), s.AllListedW()/s.NominalV
+	isc, loads := s.Array.ShortCircuitA(), s.ListedFromW(s.MainSource())/s.NominalV
+	drawn := batteryDrawA(s)
 	if f := s.Array.FuseA; f > 0 && f < closeEnough*sunMargin*isc {
 		all = append(all, fmt.Sprintf(r.ArrayFuse, f, isc, sunMargin*isc))
 	}
@@ -31,8 +32,8 @@ func ratings(s *site.Site) []string {
 	switch f := s.Battery.FuseA; {
 	case f == 0:
 		all = append(all, r.NoFuse)
-	case f < closeEnough*loads:
-		all = append(all, fmt.Sprintf(r.BatteryFuse, f, loads))
+	case f < closeEnough*drawn:
+		all = append(all, fmt.Sprintf(r.BatteryFuse, f, drawn))
 	}
 	into := isc
 	if s.Controller.Kind == site.MPPT { // it passes on the power, at the battery's voltage
@@ -42,4 +43,14 @@ func ratings(s *site.Site) []string {
 		all = append(all, fmt.Sprintf(r.Rated, s.Controller.RatedA, into))
 	}
 	return all
+}
+
+// batteryDrawA is what all listed loads draw together through the battery's fuse [A]. An
+// inverter at the posts has a fuse of its own.
+func batteryDrawA(s *site.Site) float64 {
+	w := s.ListedFromW(s.MainSource())
+	if i := s.Inverter; i != nil && i.From == site.FromOutput {
+		w += i.DrawnW(min(i.RatedW, s.ListedFromW(site.FromInverter)))
+	}
+	return w / s.NominalV
 }

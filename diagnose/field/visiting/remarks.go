@@ -23,6 +23,21 @@ type remarkTexts struct {
 	LoadFuse    string `toml:"load_fuse"`
 	BatteryFuse string `toml:"battery_fuse"`
 	NoFuse      string `toml:"no_fuse"`
+
+	Strings           string
+	ManyStrings       string `toml:"many_strings"`
+	TooManyCells      string `toml:"too_many_cells"`
+	InverterDrop      string `toml:"inverter_drop"`
+	InverterCable     string `toml:"inverter_cable"`
+	InverterNoFuse    string `toml:"inverter_no_fuse"`
+	InverterFuseLarge string `toml:"inverter_fuse_large"`
+	InverterFuseSmall string `toml:"inverter_fuse_small"`
+	InverterAtOutput  string `toml:"inverter_at_output"`
+	InverterSmall     string `toml:"inverter_small"`
+	ChargerHigh       string `toml:"charger_high"`
+	ChargerLow        string `toml:"charger_low"`
+	ChargerFloat      string `toml:"charger_float"`
+	ChargerAmps       string `toml:"charger_amps"`
 }
 
 var remarks = sync.OnceValue(func() remarkTexts {
@@ -55,6 +70,7 @@ func Remarks(s *site.Site) []string {
 		all = append(all, fmt.Sprintf(r.Voc, m.VocPctPerC+100*fit.VocMisfit, m.VocPctPerC))
 	}
 	all = append(all, ratings(s)...)
+	all = append(all, partRemarks(s)...)
 	all = append(all, procedure.For(s).Limits...)
 	b := &s.Battery
 	if air := plant.VentilationM3PerH(b.Chemistry, b.Cells(), b.CapacityAh, true); air > 0 {

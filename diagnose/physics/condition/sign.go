@@ -47,9 +47,9 @@ var signs = sync.OnceValue(func() map[reading.Key][]Sign {
 	return lists
 })
 
-// chance of a sign with these conditions in this state: the greatest that any of them
+// Chance of a sign with these conditions in this state: the greatest that any of them
 // gives. What makes a sign rarer than where nothing is wrong is not told.
-func (s *Sign) chance(ids []ID, state []PlantState) float64 {
+func (s *Sign) Chance(ids []ID, state []PlantState) float64 {
 	p := s.Without
 	for _, id := range ids {
 		p = max(p, s.With[id])
@@ -71,7 +71,7 @@ func LogWeight(list reading.Key, noted, looked []string, ids []ID, state []Plant
 	var ln float64
 	for i := range signs()[list] {
 		s := &signs()[list][i]
-		p := s.chance(ids, state)
+		p := s.Chance(ids, state)
 		if p == s.Without || looked != nil && !slices.Contains(looked, s.ID) {
 			continue
 		}
