@@ -215,7 +215,7 @@ func (g *Guided) count(a visiting.Answer) {
 		g.made++
 	case r != "" && a.Kind == visiting.Did:
 		g.unmade++
-	case a.Kind != visiting.Took || a.Reading == "" || a.Reading == reading.Minutes || between:
+	case a.Kind != visiting.Took || a.Reading == "" || a.Reading == reading.Minutes || a.Reading == reading.Visit || between:
 	case !g.took(a.Reading):
 		g.claimed++
 	default:
