@@ -65,7 +65,7 @@ func (m *model) found(z *[dims]float64, u *plant.Unknowns) {
 	s := m.site
 	if s.Inverter != nil {
 		u.InverterOn = m.running.or(z[dInverterOn] < inverterOften)
-		u.InverterLatched = u.LatchedOff
+		u.InverterLatched = z[dInverterLatch] > 1-latchShare
 		u.InverterLeftOn = z[dLeftOn] < leftOften
 		u.Inverter = fastmath.Exp(inverterSpread * z[dInverter])
 	}
@@ -127,6 +127,9 @@ func (m *model) bearsOn(has func(...plant.Index) bool) []int {
 	}
 	if s.Inverter != nil && m.running == notKnown && draws {
 		bear = append(bear, dInverterOn)
+	}
+	if s.Inverter != nil && draws {
+		bear = append(bear, dInverterLatch)
 	}
 	if s.Inverter != nil && has(plant.StandbyA) {
 		bear = append(bear, dLeftOn)

@@ -78,6 +78,7 @@ const (
 	dOtherOption
 	dCycle // whether loads that cycle run
 	dInverterOn
+	dInverterLatch
 	dLeftOn // the inverter, at the test with everything off
 	dChargerOn
 	dChargerStage
@@ -165,7 +166,7 @@ const (
 	cycleShare     = 0.4   // of the time a load that cycles runs (a compressor; common practice)
 	restingDraw    = 0.02  // of its power that it draws between (electronics)
 	drawLeast      = 0.1   // of the power on their labels that unsteady loads draw
-	inverterOften  = 0.7   // an inverter that feeds nothing now is switched on
+	inverterOften  = 0.5   // an inverter that feeds nothing now is switched on
 	leftOften      = 0.5   // and left on at the test with everything off
 	inverterSpread = 0.08  // of its sheet
 	chargerOften   = 0.15  // a charger of which nothing is said is on
@@ -231,16 +232,17 @@ func (h *hypothesis) has(id condition.ID) bool {
 // choiceParts are those of each choice coordinate within which it makes no difference.
 func (m *model) choiceParts(h *hypothesis) [choices][]span {
 	parts := [choices][]span{
-		dStage - firstChoice:        spans(m.stages),
-		dLatch - firstChoice:        spans([]float64{1 - latchShare, 1}),
-		dOption - firstChoice:       {whole},
-		dOtherOption - firstChoice:  {whole},
-		dCycle - firstChoice:        spans([]float64{cycleShare, 1}),
-		dInverterOn - firstChoice:   spans([]float64{inverterOften, 1}),
-		dLeftOn - firstChoice:       spans([]float64{leftOften, 1}),
-		dChargerOn - firstChoice:    spans([]float64{chargerOften, 1}),
-		dChargerStage - firstChoice: spans([]float64{1 - floatShare, 1}),
-		dPole - firstChoice:         spans(poleShares),
+		dStage - firstChoice:         spans(m.stages),
+		dLatch - firstChoice:         spans([]float64{1 - latchShare, 1}),
+		dOption - firstChoice:        {whole},
+		dOtherOption - firstChoice:   {whole},
+		dCycle - firstChoice:         spans([]float64{cycleShare, 1}),
+		dInverterOn - firstChoice:    spans([]float64{inverterOften, 1}),
+		dInverterLatch - firstChoice: spans([]float64{1 - latchShare, 1}),
+		dLeftOn - firstChoice:        spans([]float64{leftOften, 1}),
+		dChargerOn - firstChoice:     spans([]float64{chargerOften, 1}),
+		dChargerStage - firstChoice:  spans([]float64{1 - floatShare, 1}),
+		dPole - firstChoice:          spans(poleShares),
 	}
 	for k := range h.ids {
 		parts[dOption-firstChoice+k] = spans(h.options[k])

@@ -49,7 +49,7 @@ func (m *model) observes(ks ...plant.Index) bool {
 
 // twofold reports whether a condition has two severities.
 func twofold(id condition.ID) bool {
-	return id == condition.BatteryWorn || id == condition.BlockWeak || id == condition.ElectrolyteLow
+	return id == condition.BatteryWorn || id == condition.BlockWeak || id == condition.ElectrolyteLow || id == condition.EarthFault
 }
 
 // has reports whether a listed load is of the kind.
@@ -325,6 +325,9 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 		lights = []float64{m.lightZ(0.003), m.lightZ(0.1), m.lightZ(2), base[dLight]}
 	}
 	charges := []float64{-1.2, -0.2, 0.6, 1.2, 1.8, 2.6}
+	if len(m.stages) > 2 { // what equalises is as full as can be
+		charges = append(charges, 3.8)
+	}
 	wakes := []float64{0} // from how little light an mppt controller works
 	if m.site.Controller.Kind == site.MPPT && m.lightAt(base[dLight]) < 30 {
 		wakes = append(wakes, -2)
@@ -421,7 +424,7 @@ func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evalu
 	s := &m.site.Controller
 	lowest := min(m.plant.SetPoint(true, airMean), m.plant.SetPoint(false, airMean)) - setPointDoubt*m.scale12
 	stages, latches := []span{whole}, []span{whole}
-	if s.FloatV != s.AbsorbV && e.out.BusV >= lowest {
+	if len(m.stages) > 2 || s.FloatV != s.AbsorbV && e.out.BusV >= lowest {
 		stages = spans(m.stages)
 	}
 	if s.LoadOutput && (e.out.LoadsCut || e.out.BusV < s.RestoreV) {

@@ -161,20 +161,20 @@ const (
 	deadDead     = 0.97 // it does not work
 	deadNoSupply = 0.93 // its supply is not there
 	deadWeak     = 0.3  // it is fed by far too little
-	deadWorking  = 0.015
+	deadWorking  = 0.03
+	deadResting  = 0.1 // it switches on and off by itself
 	weakFrom     = 0.8 // of the nominal voltage
 )
 
-// workingWeight is the likelihood of a list of loads that do not work, over that where all
-// is well and none is in it.
+// workingWeight is the likelihood of a list of loads that do not work.
 func (m *model) workingWeight(noted []string, h *hypothesis, out *plant.Out) float64 {
 	weight := 1.0
 	for i := range m.site.Loads {
 		dead := m.deadChance(i, h, out)
 		if slices.Contains(noted, m.site.Loads[i].Label) {
-			weight *= dead / deadWorking
+			weight *= dead
 		} else {
-			weight *= (1 - dead) / (1 - deadWorking)
+			weight *= 1 - dead
 		}
 	}
 	return weight
@@ -196,6 +196,8 @@ func (m *model) deadChance(i int, h *hypothesis, out *plant.Out) float64 {
 		return deadNoSupply
 	case end < weakFrom*m.site.NominalV:
 		return deadWeak
+	case m.site.Loads[i].Kind == site.Cycling:
+		return deadResting
 	}
 	return deadWorking
 }

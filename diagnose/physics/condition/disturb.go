@@ -44,11 +44,11 @@ func even(n int) []float64 {
 func earthed(s *site.Site) []plant.Earth {
 	switch s.Earthing {
 	case site.PolePlus:
-		return []plant.Earth{plant.EarthMinus}
+		return []plant.Earth{plant.EarthMinus, plant.EarthBetween}
 	case site.PoleMinus:
-		return []plant.Earth{plant.EarthPlus}
+		return []plant.Earth{plant.EarthPlus, plant.EarthBetween}
 	}
-	return []plant.Earth{plant.EarthPlus, plant.EarthMinus}
+	return []plant.Earth{plant.EarthPlus, plant.EarthMinus, plant.EarthBetween}
 }
 
 // shadedGroups lists how many bypass groups of one string a shadow may cover:
@@ -150,7 +150,7 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 	case InverterStarved:
 		f.InverterJoint = logRange(0.01, 0.2, a) * v12
 	case EarthFault:
-		f.EarthAt, f.EarthOhm = earthed(s)[option], logRange(1, 10000, a)
+		f.EarthAt, f.EarthOhm, f.EarthPart = earthed(s)[option], logRange(1, 10000, a), linRange(0.1, 0.9, b)
 	}
 }
 

@@ -183,13 +183,35 @@ func (s *solver) weakShare() float64 {
 	return (n - 1 + s.f.WeakX) / n
 }
 
-// earthLeak is what flows through a joint to earth and the electrode [A], where the site's
-// own pole is the other one.
-func (s *solver) earthLeak() float64 {
-	if at := s.f.EarthAt; at == EarthPlus && s.u.Earthed == site.PoleMinus || at == EarthMinus && s.u.Earthed == site.PolePlus {
-		return s.site.NominalV / (s.f.EarthOhm + s.u.EarthOhm)
+// joined is where on the battery, from 0 at minus to 1 at plus, earth is joined on purpose,
+// and where by a fault; below 0: nowhere.
+func (s *solver) joined() (meant, fault float64) {
+	meant, fault = -1, -1
+	switch s.u.Earthed {
+	case site.PoleMinus:
+		meant = 0
+	case site.PolePlus:
+		meant = 1
 	}
-	return 0
+	switch s.f.EarthAt {
+	case EarthPlus:
+		fault = 1
+	case EarthMinus:
+		fault = 0
+	case EarthBetween:
+		fault = s.f.EarthPart
+	}
+	return meant, fault
+}
+
+// earthLeak is what flows through a joint to earth and the electrode [A], where the site's
+// own pole is another one; out of the battery, whichever way round.
+func (s *solver) earthLeak() float64 {
+	meant, fault := s.joined()
+	if meant < 0 || fault < 0 {
+		return 0
+	}
+	return math.Abs(fault-meant) * s.site.NominalV / (s.f.EarthOhm + s.u.EarthOhm)
 }
 
 // meterOhm is the resistance of a voltmeter (common practice).
@@ -199,25 +221,16 @@ const meterOhm = 10e6
 // no pole joined to earth nothing holds it.
 func (s *solver) toEarth(v float64) {
 	o, f, u := s.o, s.f, s.u
-	plus, minus := &o.Value[PlusEarthV], &o.Value[MinusEarthV]
-	*plus, *minus = 0, 0
-	var minusAt float64 // of the minus pole, against earth
+	meant, fault := s.joined()
+	at, seen := meant, 1.0 // where on the battery earth stands, and what a meter sees of it
 	switch {
-	case f.EarthAt == EarthPlus && u.Earthed == site.PoleMinus:
-		minusAt = -v * u.EarthOhm / (u.EarthOhm + f.EarthOhm)
-	case f.EarthAt == EarthMinus && u.Earthed == site.PolePlus:
-		minusAt = -v * f.EarthOhm / (u.EarthOhm + f.EarthOhm)
-	case f.EarthAt == EarthPlus || u.Earthed == site.PolePlus:
-		minusAt = -v
-	case f.EarthAt == EarthMinus || u.Earthed == site.PoleMinus:
-		minusAt = 0
-	default:
+	case meant < 0 && fault < 0:
 		o.Floats[PlusEarthV], o.Floats[MinusEarthV] = true, true
 		return
+	case meant < 0: // through the joint the meter sees a little less
+		at, seen = fault, meterOhm/(meterOhm+f.EarthOhm)
+	case fault >= 0: // the electrode lifts the pole that is meant to be at earth
+		at = meant + (fault-meant)*u.EarthOhm/(u.EarthOhm+f.EarthOhm)
 	}
-	*minus, *plus = minusAt, minusAt+v
-	if f.EarthAt != NotEarthed && u.Earthed != site.PolePlus && u.Earthed != site.PoleMinus {
-		part := meterOhm / (meterOhm + f.EarthOhm) // through the joint the meter sees a little less
-		*minus, *plus = *minus*part, *plus*part
-	}
+	o.Value[MinusEarthV], o.Value[PlusEarthV] = -at*v*seen, (1-at)*v*seen
 }

@@ -97,6 +97,7 @@ const (
 	NotEarthed Earth = iota
 	EarthPlus
 	EarthMinus
+	EarthBetween // a link between cells, or a conductor at some voltage between the poles
 )
 
 // A Drain says where an unlisted draw is wired.
@@ -156,6 +157,7 @@ type Fault struct {
 	InverterJoint float64 // in its DC circuit [ohm]
 	EarthAt       Earth
 	EarthOhm      float64 // of that joint [ohm]
+	EarthPart     float64 // of EarthBetween: where, from 0 at minus to 1 at plus
 }
 
 func (f *Fault) ohm() float64 {
