@@ -73,7 +73,7 @@ func (s *solver) rested() {
 		w, through := &b.weak, u.StepA
 		weak := w.emf + left
 		if b.weakN == 0 { // in one of several strings, which takes the lesser part
-			n, share := float64(s.site.Battery.Parallel()), 1/s.weakShare()
+			n, share := float64(s.site.Battery.Parallel()-f.StringsLost), 1/s.weakShare()
 			through *= share * n / (n - 1 + share)
 		}
 		v[BlockLow], v[StepBlockLow] = per*weak, per*under(w, weak, through)

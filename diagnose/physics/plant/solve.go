@@ -79,11 +79,12 @@ type solver struct {
 func (s *solver) battery() {
 	u, f, b, bus := s.u, s.f, &s.site.Battery, &s.bus
 	strings := float64(b.Parallel())
-	ah, wear := b.CapacityAh*(strings-float64(f.StringsLost))/strings, f.ohm()
+	left := strings - float64(f.StringsLost) // in what is left of the battery something else may be wrong
+	ah, wear := b.CapacityAh*left/strings, f.ohm()
 	bus.n = s.p.cells
 	soc := u.SoC
 	switch {
-	case f.ShortedCells > 0 && strings > 1:
+	case f.ShortedCells > 0 && left > 1:
 		part := b.CapacityAh / strings
 		ah -= part
 		bus.odd = oddString{cell: newCell(b.Chemistry, part, u, soc, wear), n: s.p.cells - float64(f.ShortedCells)}
@@ -94,10 +95,10 @@ func (s *solver) battery() {
 		// have given as many ampere-hours of more.
 		bus.weak = newCell(b.Chemistry, ah, u, soc, f.WeakX)
 		soc = 1 - (1-soc)*f.capacity()
-		if strings == 1 {
+		if left == 1 {
 			bus.weakN = float64(b.CellsPerBlock)
 		} else {
-			wear = strings / (strings - 1 + 1/s.weakShare())
+			wear = left / (left - 1 + 1/s.weakShare())
 		}
 	}
 	bus.cell = newCell(b.Chemistry, ah, u, soc, wear)
