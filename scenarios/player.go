@@ -3,6 +3,7 @@ package scenarios
 import (
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"ampwalk/diagnose/field/procedure"
@@ -449,7 +450,8 @@ func Random(s *Scenario, infer visiting.Inferrer, n int, seed uint64) (Play, err
 // with the voltmeter, then the currents (common practice).
 var checklist = []reading.Key{
 	reading.PostV, reading.BatteryV, reading.ArrayV, reading.LoadV, reading.ArrayA, reading.BatteryA, reading.LoadA,
-	reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance, reading.ModuleV, reading.LoadEndV,
+	reading.InverterA, reading.StringA, reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance, reading.ModuleV, reading.LoadEndV,
+	reading.InverterV,
 }
 
 // Checklist measures the first n readings of a fixed list.
@@ -470,7 +472,7 @@ func takeable(s *Scenario) (seen, measured []reading.Key) {
 	for _, st := range procedure.For(s.Site).Steps {
 		spec, _ := reading.SpecOf(st.Reading)
 		switch {
-		case st.Kind != procedure.Take || spec.Section != "as_found" && spec.Section != "as_found.lamps":
+		case st.Kind != procedure.Take || !strings.HasPrefix(spec.Section, "as_found"):
 		case spec.Form == reading.Word:
 			seen = append(seen, st.Reading)
 		default:
