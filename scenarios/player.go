@@ -3,6 +3,7 @@ package scenarios
 import (
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"ampwalk/diagnose/field/procedure"
@@ -10,7 +11,6 @@ import (
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/reading"
-	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -259,42 +259,6 @@ func answered(b *virtualsite.Bench, v *visiting.Visit, p visiting.Prompt) visiti
 	return a
 }
 
-// chosen is what a careful person chooses of what a step offers: what is on, what is seen,
-// what is told.
-func chosen(b *virtualsite.Bench, s procedure.Step) procedure.Choices {
-	if s.ID == loadsOnStep {
-		return procedure.Named(b.LoadsAsFound()...)
-	}
-	has := func(id string) bool { return slices.Contains(noted(b, s.Notes), id) }
-	if looked, _ := s.Signs(nil); len(looked) > 0 {
-		there := b.Signs(reading.Seen)
-		has = func(id string) bool {
-			_, seen := s.Signs([]string{id})
-			return slices.ContainsFunc(seen, func(sign string) bool { return slices.Contains(there, sign) })
-		}
-	}
-	return slices.DeleteFunc(slices.Clone(s.Choices), func(c procedure.Choice) bool { return !has(c.ID) })
-}
-
-// noted are the ids that a reading noted by choices would have now.
-func noted(b *virtualsite.Bench, k reading.Key) []string {
-	switch k {
-	case "":
-		return nil
-	case reading.Complaint, reading.Changed:
-		return b.Signs(k)
-	}
-	d := take(b, k)
-	if d.Word != "" {
-		return []string{d.Word}
-	}
-	return d.Several
-}
-
-func needsInverter(s *site.Site, labels []string) bool {
-	return slices.ContainsFunc(s.LoadsFrom(site.FromInverter), func(l site.Load) bool { return slices.Contains(labels, l.Label) })
-}
-
 // take takes a reading as it should be: eyes first, the right range, the clamp
 // zeroed.
 func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
@@ -449,7 +413,8 @@ func Random(s *Scenario, infer visiting.Inferrer, n int, seed uint64) (Play, err
 // with the voltmeter, then the currents (common practice).
 var checklist = []reading.Key{
 	reading.PostV, reading.BatteryV, reading.ArrayV, reading.LoadV, reading.ArrayA, reading.BatteryA, reading.LoadA,
-	reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance, reading.ModuleV, reading.LoadEndV,
+	reading.InverterA, reading.StringA, reading.AirC, reading.BatteryC, reading.ModuleC, reading.Irradiance, reading.ModuleV, reading.LoadEndV,
+	reading.InverterV,
 }
 
 // Checklist measures the first n readings of a fixed list.
@@ -470,7 +435,7 @@ func takeable(s *Scenario) (seen, measured []reading.Key) {
 	for _, st := range procedure.For(s.Site).Steps {
 		spec, _ := reading.SpecOf(st.Reading)
 		switch {
-		case st.Kind != procedure.Take || spec.Section != "as_found" && spec.Section != "as_found.lamps":
+		case st.Kind != procedure.Take || !strings.HasPrefix(spec.Section, "as_found"):
 		case spec.Form == reading.Word:
 			seen = append(seen, st.Reading)
 		default:

@@ -83,6 +83,12 @@ type textList struct {
 	Picture struct {
 		Array, Controller, Battery, Loads, Open, Short, Rest, Step, Standby string
 
+		Inverter, Charger, Strings, Beside, Earth, Parallel string
+
+		AtBattery string `toml:"at_battery"`
+		AtOutput  string `toml:"at_output"`
+		Pole      map[string]string
+
 		CurveX    string `toml:"curve_x"`
 		CurveY    string `toml:"curve_y"`
 		CurveBest string `toml:"curve_best"`

@@ -54,10 +54,6 @@ func (f facts) wiring() document.Block {
 		d.Add(l)
 		return true
 	}
-	type own struct {
-		key    reading.Key
-		before string // a word before the value
-	}
 	// device is a box with what it is, and below that its own readings.
 	device := func(x, y, w, h float64, name, what string, its ...own) {
 		d.Add(document.Frame(x, y, w, h, 0.4, document.Ink))
@@ -86,7 +82,7 @@ func (f facts) wiring() document.Block {
 	device(from, 1, to-from, h-2, t.Controller, string(s.Controller.Kind))
 	device(right, 2, pictureW-right-0.3, 22, t.Battery, fmt.Sprintf("%.0f V, %.0f Ah", s.NominalV, s.Battery.CapacityAh),
 		own{reading.PostV, ""}, own{reading.RestV, t.Rest}, own{reading.StepPostV, t.Step}, own{reading.BatteryC, ""})
-	device(right, 26, pictureW-right-0.3, 15, t.Loads, fmt.Sprintf("%.0f W", s.AllListedW()),
+	device(right, 26, pictureW-right-0.3, 15, t.Loads, fmt.Sprintf("%.0f W", s.ListedFromW(s.MainSource())),
 		own{reading.LoadEndV, ""}, own{reading.StandbyA, t.Standby})
 
 	value((arrayR+from)/2, upper-1.2, reading.ArrayA, "", document.Middle, from-arrayR-1)
@@ -106,6 +102,7 @@ func (f facts) wiring() document.Block {
 			looks -= 6.4
 		}
 	}
+	d.H = f.addParts(&d, d.H, device)
 	return document.Picture{Drawing: d, Words: f.inCircuits()}
 }
 
@@ -120,6 +117,10 @@ func (f facts) inCircuits() []string {
 		{t.Array, []reading.Key{reading.ModuleV, reading.ArrayV, reading.ArrayA, reading.OpenV, reading.ShortA}},
 		{t.Battery, []reading.Key{reading.BatteryV, reading.PostV, reading.BatteryA, reading.RestV}},
 		{t.Loads, []reading.Key{reading.LoadV, reading.LoadA, reading.LoadEndV, reading.StandbyA}},
+		{t.Inverter, []reading.Key{reading.InverterV, reading.InverterA}},
+		{t.Charger, []reading.Key{reading.ChargerA}},
+		{t.Strings, []reading.Key{reading.StringA}},
+		{t.Earth, []reading.Key{reading.PlusEarthV, reading.MinusEarthV}},
 	} {
 		text := ""
 		for _, k := range c.keys {

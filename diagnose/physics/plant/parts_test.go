@@ -123,3 +123,24 @@ func TestSetLoads(t *testing.T) {
 	u.SetLoads(&s, func(i int) float64 { return s.Loads[i].PowerW })
 	require.Equal(t, []float64{14, 20, 40}, []float64{u.LoadW, u.BesideW, u.InverterW})
 }
+
+// A string that is open leaves the others, in which a cell may be shorted or a block weak: of
+// two strings nothing else is left, and it is as one string of half the capacity.
+func TestStringOpenAndMore(t *testing.T) {
+	two, one := *site.Demo(), *site.Demo()
+	two.Battery.Strings, two.Battery.Blocks, two.Battery.CellsPerBlock = 2, 2, 3
+	one.Battery = two.Battery
+	one.Battery.Strings, one.Battery.CapacityAh = 1, two.Battery.CapacityAh/2
+	for _, fault := range []plant.Fault{{ShortedCells: 1}, {WeakX: 4, CapacityX: 0.5}, {}} {
+		u := plant.Typical()
+		u.Irradiance, u.LoadW, u.Fault = 0, 60, fault
+		var a, b plant.Out
+		plant.New(&one, 60).Solve(&u, &a)
+		u.Fault.StringsLost = 1
+		plant.New(&two, 60).Solve(&u, &b)
+		for _, k := range []plant.Index{plant.PostV, plant.BatteryA, plant.RestV, plant.BlockLow, plant.StepPostV, plant.StepBlockLow, plant.StepBlockRest} {
+			require.InDelta(t, a.Value[k], b.Value[k], 1e-9, "%+v: reading %d", fault, k)
+		}
+		require.InDelta(t, 0, b.Value[plant.StringRest], 1e-9)
+	}
+}
