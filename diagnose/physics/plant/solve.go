@@ -97,7 +97,7 @@ func (s *solver) battery() {
 		if strings == 1 {
 			bus.weakN = float64(b.CellsPerBlock)
 		} else {
-			wear = left / (left - 1 + 1/s.weakShare())
+			wear = strings / (strings - 1 + 1/s.weakShare())
 		}
 	}
 	bus.cell = newCell(b.Chemistry, ah, u, soc, wear)
