@@ -82,21 +82,21 @@ func TestDescribeChanges(t *testing.T) {
 		said     []string
 		old, now string // in the file; "" for nothing
 	}{
-		{"an empty line keeps", []string{"go 12", "", "done"}, []string{"So far: 18 V\n", "an empty line keeps 18"}, "", ""},
-		{"a value", []string{"go 15", "3,0 A", "done"}, []string{"Saved: 3 A\n"}, "isc_a = 2.97 ", "isc_a = 3    "},
-		{"what does not agree is asked again", []string{"go 15", "2.5", "2.9", "done"}, []string{"Check: Current at maximum power, Imp: 2.78 A is not below Isc", "Type yes", "Saved: 2.9 A\n"}, "isc_a = 2.97 ", "isc_a = 2.9  "},
-		{"and kept on a yes", []string{"go 15", "2.5", "yes", "done"}, []string{"Not right yet:\n", "  Module, Current at maximum power, Imp\n", "Continue with: ampwalk site edit x.site.toml"}, "isc_a = 2.97 ", "isc_a = 2.5  "},
-		{"another value that does not agree is doubted too", []string{"go 15", "2.5", "2.6", "done"}, nil, "", ""},
-		{"no answer", []string{"go 15", "much", "done"}, []string{`Problem: "much": it is not a number`}, "", ""},
-		{"left open", []string{"go 15", "open", "done"}, []string{"Left open.\n", "Left to answer:\n  Module, Short-circuit current, Isc\n"}, "isc_a = 2.97                     # short-circuit current\n", ""},
-		{"assumed", []string{"go 15", "assume", "back", "done"}, []string{"Saved: 2.96 A, assumed\n", "Assumed: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
-		{"and then read", []string{"go 15", "assume", "back", "checked", "checked", "done"}, []string{"Saved: 2.96 A\n", "Problem: it is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
-		{"undone", []string{"go 15", "3.1", "undo", "undo", "done"}, []string{"The last change is undone.", "Problem: nothing is changed yet."}, "", ""},
-		{"a load goes", []string{"go 70", "remove", "done"}, []string{"Removed."}, "[[load]]\nlabel = \"phone charging\"\npower_w = 10\nhours_per_day = 4\npriority = 3\n\n", ""},
-		{"none to go", []string{"go 2", "remove", "go 99", "go", "done"}, []string{"Problem: this question belongs to no indicator, look or load.", `there is no question "99"`}, "", ""},
-		{"the list", []string{"list", "done"}, []string{"Part: Load 2: phone charging\n", "  13. Current at maximum power, Imp: 2.78 A\n", "Is there another load?: 3 described\n", "Peak sun hours a day: none\n"}, "", ""},
+		{"an empty line keeps", []string{"go 13", "", "done"}, []string{"So far: 18 V\n", "an empty line keeps 18"}, "", ""},
+		{"a value", []string{"go 16", "3,0 A", "done"}, []string{"Saved: 3 A\n"}, "isc_a = 2.97 ", "isc_a = 3    "},
+		{"what does not agree is asked again", []string{"go 16", "2.5", "2.9", "done"}, []string{"Check: Current at maximum power, Imp: 2.78 A is not below Isc", "Type yes", "Saved: 2.9 A\n"}, "isc_a = 2.97 ", "isc_a = 2.9  "},
+		{"and kept on a yes", []string{"go 16", "2.5", "yes", "done"}, []string{"Not right yet:\n", "  Module, Current at maximum power, Imp\n", "Continue with: ampwalk site edit x.site.toml"}, "isc_a = 2.97 ", "isc_a = 2.5  "},
+		{"another value that does not agree is doubted too", []string{"go 16", "2.5", "2.6", "done"}, nil, "", ""},
+		{"no answer", []string{"go 16", "much", "done"}, []string{`Problem: "much": it is not a number`}, "", ""},
+		{"left open", []string{"go 16", "open", "done"}, []string{"Left open.\n", "Left to answer:\n  Module, Short-circuit current, Isc\n"}, "isc_a = 2.97                     # short-circuit current\n", ""},
+		{"assumed", []string{"go 16", "assume", "back", "done"}, []string{"Saved: 2.96 A, assumed\n", "Assumed: Short-circuit current, Isc. "}, "isc_a = 2.97                     # short-circuit current", "isc_a = 2.96                     # assumed, give or take 4 %; short-circuit current"},
+		{"and then read", []string{"go 16", "assume", "back", "checked", "checked", "done"}, []string{"Saved: 2.96 A\n", "Problem: it is not assumed"}, "isc_a = 2.97 ", "isc_a = 2.96 "},
+		{"undone", []string{"go 16", "3.1", "undo", "undo", "done"}, []string{"The last change is undone.", "Problem: nothing is changed yet."}, "", ""},
+		{"a load goes", []string{"go 75", "remove", "done"}, []string{"Removed."}, "[[load]]\nlabel = \"phone charging\"\npower_w = 10\nhours_per_day = 4\npriority = 3\n\n", ""},
+		{"none to go", []string{"go 2", "remove", "go 120", "go", "done"}, []string{"Problem: this question belongs to no indicator, look or load.", `there is no question "120"`}, "", ""},
+		{"the list", []string{"list", "done"}, []string{"Part: Load 2: phone charging\n", "  14. Current at maximum power, Imp: 2.78 A\n", "Is there another load?: 3 described\n", "Peak sun hours a day: none\n"}, "", ""},
 		{"help", []string{"help", "?", "show", "next", "back", "back", "done"}, []string{"  assume: use the typical value", "Problem: this is the first question."}, "", ""},
-		{"the end of input", nil, []string{"Question 1 of 84: Name of the site\n"}, "", ""},
+		{"the end of input", nil, []string{"Question 1 of 98: Name of the site\n"}, "", ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -119,13 +119,13 @@ func TestDescribeChanges(t *testing.T) {
 func TestDescribeFailures(t *testing.T) {
 	d, err := siteform.Open("x", site.DemoTOML())
 	require.NoError(t, err)
-	opt := plain.DescribeOptions{Draft: d, Path: "x", In: strings.NewReader("go 15\n3\ndone\n"), Out: &strings.Builder{}, Keep: func([]byte) error { return errFull }}
+	opt := plain.DescribeOptions{Draft: d, Path: "x", In: strings.NewReader("go 16\n3\ndone\n"), Out: &strings.Builder{}, Keep: func([]byte) error { return errFull }}
 	require.ErrorIs(t, plain.Describe(opt), errFull)
 	said := opt.Out.(*strings.Builder).String()
 	assert.Contains(t, said, "Problem: x could not be written: disk full.")
 	assert.NotContains(t, said, "Complete.")
 	assert.Contains(t, said, "Continue with: ampwalk site\nedit x")
-	opt.In, opt.Out = strings.NewReader("go 15\n3\n"), brokenWriter{}
+	opt.In, opt.Out = strings.NewReader("go 16\n3\n"), brokenWriter{}
 	require.ErrorIs(t, plain.Describe(opt), errFull)
 }
 
@@ -154,7 +154,7 @@ func TestWhatIsUsualLineByLine(t *testing.T) {
 	require.NoError(t, r.err)
 	assert.Contains(t, r.out, "an empty line assumes 100 Ah")
 	assert.Contains(t, r.out, "\nNone.\n")
-	assert.Contains(t, r.out, "Question 4 of 46: Capacity", "to the first that nobody has read")
+	assert.Contains(t, r.out, "Question 4 of 51: Capacity", "to the first that nobody has read")
 	_, err = site.Parse("x", r.file)
 	require.NoError(t, err)
 }

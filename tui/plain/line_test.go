@@ -83,7 +83,7 @@ func lead(t *testing.T, lines ...string) run {
 	return run{v, out.String(), done, err}
 }
 
-var before = []string{"1", "1 2", "1", "1 2", "1 2 3", "1", "1"} // touching nothing
+var before = []string{"1", "1 2", "1", "1 2", "1 2 3", "1", "none", "none", "1", "1"} // touching nothing
 
 func after(lines ...string) []string { return append(append([]string{}, before...), lines...) }
 
@@ -96,7 +96,7 @@ func answers(v *visiting.Visit) map[string]string {
 }
 
 func TestToTheEnd(t *testing.T) {
-	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "750", "1", "none", "1", "1", "1", "A. Mechanic, Friday", "B. Helper, Monday", "1")...)
+	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "none", "750", "1", "none", "1", "1", "1", "A. Mechanic, Friday", "B. Helper, Monday", "1")...)
 	require.NoError(t, r.err)
 	require.True(t, r.done, r.out)
 	assert.True(t, strings.HasSuffix(r.out, "\nTHE SUMMARY\n"))
@@ -113,7 +113,7 @@ func TestToTheEnd(t *testing.T) {
 
 // After an answer the leading conditions are told with their change.
 func TestSaysWhatTheAnswerDid(t *testing.T) {
-	seen := after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3")
+	seen := after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "none")
 	r := lead(t, seen...)
 	assert.NotContains(t, r.out, "Everything works as designed", "before anything is measured it would be what is common")
 	assert.NotContains(t, r.out, "Now: ")
@@ -126,7 +126,7 @@ func TestEndOfInputKeeps(t *testing.T) {
 	r := lead(t, after("clear")...)
 	require.NoError(t, r.err)
 	assert.False(t, r.done)
-	assert.Len(t, r.visit.Answers(), 8)
+	assert.Len(t, r.visit.Answers(), 11)
 }
 
 // What no person typed is left out, and the visit goes on.
@@ -134,7 +134,7 @@ func TestLineTooLong(t *testing.T) {
 	for _, n := range []int{64<<10 - 1, 64 << 10, 200 << 10, 1 << 20} {
 		r := lead(t, after(strings.Repeat("x", n), "clear")...)
 		require.NoError(t, r.err)
-		assert.Len(t, r.visit.Answers(), 8, n)
+		assert.Len(t, r.visit.Answers(), 11, n)
 		assert.Contains(t, strings.ReplaceAll(r.out, "\n", " "), "Problem: ", n)
 	}
 	r := lead(t, after("note "+strings.Repeat("x", 60<<10), "clear")...)
@@ -145,7 +145,7 @@ func TestLeave(t *testing.T) {
 	r := lead(t, after("clear", "leave", "none")...)
 	require.NoError(t, r.err)
 	assert.False(t, r.done)
-	assert.Len(t, r.visit.Answers(), 8, "nothing is read after leave")
+	assert.Len(t, r.visit.Answers(), 11, "nothing is read after leave")
 }
 
 func TestBackChangesAnEarlierAnswer(t *testing.T) {
@@ -154,8 +154,8 @@ func TestBackChangesAnEarlierAnswer(t *testing.T) {
 		typed []string
 	}{
 		{"one step", []string{"clear", "none", "back", "full"}},
-		{"two steps and forward", []string{"clear", "none", "back", "back", "hazy", "back", "2", "back 8", "clear", "back 9", "3"}},
-		{"by number", []string{"clear", "none", "clean", "back 9", "full"}},
+		{"two steps and forward", []string{"clear", "none", "back", "back", "hazy", "back", "2", "back 11", "clear", "back 12", "3"}},
+		{"by number", []string{"clear", "none", "clean", "back 12", "full"}},
 		{"next leaves it", []string{"clear", "full", "back", "next", "clean"}},
 		{"a bad answer asks again", []string{"clear", "none", "back", "moon", "full"}},
 	}
@@ -198,13 +198,13 @@ func TestNoteAndHistory(t *testing.T) {
 	require.Len(t, r.visit.Notes(), 1)
 	assert.Equal(t, "thin haze", r.visit.Notes()[0].Reason)
 	assert.Equal(t, "sky", r.visit.Notes()[0].Step)
-	assert.Contains(t, r.out, "  8. Sky: clear\n")
+	assert.Contains(t, r.out, "  11. Sky: clear\n")
 	assert.Contains(t, r.out, "  Note on Sky: thin haze\n")
 	assert.NotContains(t, r.out, "\x1b")
 }
 
 func TestWhyAndHelp(t *testing.T) {
-	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "750", "why", "help", "?")...)
+	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "none", "750", "why", "help", "?")...)
 	require.NoError(t, r.err)
 	assert.Contains(t, r.out, "There is light on the array (almost certain, 97 %).")
 	assert.Contains(t, r.out, `- Sky: clear. This speaks clearly for "The array circuit is open"`)
@@ -212,7 +212,7 @@ func TestWhyAndHelp(t *testing.T) {
 }
 
 func TestDoubt(t *testing.T) {
-	upTo := after("clear", "none", "clean", "none", "none", "none", "lit", "2", "lit", "none")
+	upTo := after("clear", "none", "clean", "none", "none", "none", "lit", "2", "lit", "none", "none")
 	with := func(lines ...string) run { return lead(t, append(append([]string{}, upTo...), lines...)...) }
 
 	r := with("1900", "yes")

@@ -257,7 +257,9 @@ func (t *Talk) title(step string) string {
 
 // Measured reports whether a was taken with an instrument or the eye, so that it can be
 // taken once more.
-func measured(a visiting.Answer) bool { return a.Kind == visiting.Took && a.Reading != "" }
+func measured(a visiting.Answer) bool {
+	return a.Kind == visiting.Took && a.Reading != "" && a.Reading != reading.Visit
+}
 
 // at is the place of the question shown among the answers, their number for the open one.
 func (t *Talk) at(answers []visiting.Answer) int {
