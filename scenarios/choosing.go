@@ -15,7 +15,8 @@ func chosen(b *virtualsite.Bench, s procedure.Step) procedure.Choices {
 	if s.ID == loadsOnStep {
 		return procedure.Named(b.LoadsAsFound()...)
 	}
-	has := func(id string) bool { return slices.Contains(noted(b, s.Notes), id) }
+	list := noted(b, s.Notes)
+	has := func(id string) bool { return slices.Contains(list, id) }
 	if looked, _ := s.Signs(nil); len(looked) > 0 {
 		there := b.Signs(reading.Seen)
 		has = func(id string) bool {

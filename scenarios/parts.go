@@ -74,6 +74,9 @@ func (p parser) signsOf(t *tomlfile.Table) {
 // nothing of it to show it; a generated one draws each (choices of this project).
 const toldFrom = 0.4
 
+// ofAcid are the signs that only a battery with loose acid can have.
+var ofAcid = []string{"acid-low", "plates-bare", "water-added"}
+
 // addSigns fills in the signs that the scenario does not give, by how common each is with
 // what is wrong: drawn by r, or the common ones where r is nil.
 func (s *Scenario) addSigns(r *rand.Rand) {
@@ -87,6 +90,9 @@ func (s *Scenario) addSigns(r *rand.Rand) {
 			continue
 		}
 		for _, sign := range condition.Signs(k) {
+			if s.Site.Battery.Chemistry != site.Flooded && slices.Contains(ofAcid, sign.ID) {
+				continue
+			}
 			p := sign.Chance(s.Truth(), states)
 			if r == nil && p >= toldFrom || r != nil && r.Float64() < p {
 				s.setup.Signs[k] = append(s.setup.Signs[k], sign.ID)

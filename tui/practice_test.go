@@ -162,6 +162,9 @@ charge = 0.5
 light = 1
 air_c = 20
 loads_on = ["shop lamps"]
+[visible]
+complaint = ["none"]
+changed = ["none"]
 `
 
 // While the session works nothing else begins.
