@@ -30,6 +30,7 @@ type Sign struct {
 	Without float64                `toml:"without"` // where nothing below is the case
 	With    map[ID]float64         `toml:"with"`
 	State   map[PlantState]float64 `toml:"state"`
+	Shows   []ID                   `toml:"shows"` // what it is the very sight of: then it is a reading, not a hint
 }
 
 // Signs are those of a list.
@@ -66,9 +67,9 @@ const signWeight = 10
 
 // LogWeight is the logarithm of what a list of signs that were noted, and those that were
 // looked for and not noted, weigh for the conditions in the state of the plant, against a plant with no such
-// cause. It lies within ln [1/10, 10]. Where looked is nil, all of the list were looked for.
+// cause. It lies within ln [1/10, 10], but for the very sight of what is wrong. Where looked is nil, all of the list were looked for.
 func LogWeight(list reading.Key, noted, looked []string, ids []ID, state []PlantState) float64 {
-	var ln float64
+	var ln, sight float64
 	for i := range signs()[list] {
 		s := &signs()[list][i]
 		p := s.Chance(ids, state)
@@ -76,11 +77,16 @@ func LogWeight(list reading.Key, noted, looked []string, ids []ID, state []Plant
 			continue
 		}
 		if slices.Contains(noted, s.ID) {
-			ln += math.Log(p / s.Without)
+			w := math.Log(p / s.Without)
+			if slices.ContainsFunc(ids, func(id ID) bool { return slices.Contains(s.Shows, id) }) {
+				sight += w
+			} else {
+				ln += w
+			}
 		} else {
 			ln += math.Log((1 - p) / (1 - s.Without))
 		}
 	}
 	most := math.Log(signWeight)
-	return min(max(ln, -most), most)
+	return min(max(ln, -most), most) + sight
 }
