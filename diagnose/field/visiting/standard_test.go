@@ -59,7 +59,7 @@ func TestBeliefKnowsTheStandardPictures(t *testing.T) {
 	is := map[string]func(r *belief.Result) float64{
 		"charging":     func(r *belief.Result) float64 { return min(r.State.Charging, 1-r.State.Regulating) },
 		"holding-back": func(r *belief.Result) float64 { return r.State.Regulating },
-		"array-open":   func(r *belief.Result) float64 { return r.Of(condition.ArrayOpen) },
+		"array-open":   func(r *belief.Result) float64 { return r.Of(condition.ArrayOpen) + r.Of(condition.ArrayShort) }, // alike from the controller
 		"reversed":     func(r *belief.Result) float64 { return r.Of(condition.ArrayReversed) },
 		"dark":         func(r *belief.Result) float64 { return 1 - r.State.Daylight },
 		"cut-off":      func(r *belief.Result) float64 { return r.State.LoadsCut },
