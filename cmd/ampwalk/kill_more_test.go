@@ -87,7 +87,7 @@ func TestKilledSiteForm(t *testing.T) {
 		fmt.Fprintf(&input, "go 1\nName %d\n", i+1)
 	}
 	rng := rand.New(rand.NewPCG(20261130, 1))
-	for range effort.Of(0, 8, 200) {
+	for range effort.Of(0, 8, 60) {
 		path := filepath.Join(t.TempDir(), "x"+siteSuffix)
 		require.NoError(t, os.WriteFile(path, site.DemoTOML(), 0o600))
 		c := command(t.TempDir())
@@ -124,7 +124,7 @@ func TestKilledPractice(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	rng := rand.New(rand.NewPCG(20261130, 2))
-	saved, times := 0, effort.Of(0, 8, 150)
+	saved, times := 0, effort.Of(0, 8, 60)
 	for range times {
 		c := command(dir)
 		c.Args = []string{c.Args[0], "practice", "--data", dir, "--scenario", "no-charge-since-storm", "--plain", "--who", "A. Trainee"}
@@ -185,7 +185,7 @@ func TestKilledReview(t *testing.T) {
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(20261130, 3))
 	signed := 0
-	for range effort.Of(0, 6, 150) {
+	for range effort.Of(0, 6, 60) {
 		c := command(home)
 		c.Args = []string{c.Args[0], "review", "--plain", "--ledger", at("x.ledger"), "--names", at("names.toml"), "--key", at("s.key"), "--passphrase-file", at("pass")}
 		lines, more := moment(rng, 80)
