@@ -124,12 +124,13 @@ func TestKilledPractice(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	rng := rand.New(rand.NewPCG(20261130, 2))
+	const standing = 6 // questions, asked before the first decision
 	saved, times := 0, effort.Of(0, 8, 60)
 	for range times {
 		c := command(dir)
 		c.Args = []string{c.Args[0], "practice", "--data", dir, "--scenario", "no-charge-since-storm", "--plain", "--who", "A. Trainee"}
-		lines, more := moment(rng, 90)
-		said := killed(t, c, "light\nname array-open\ndo 1\nsure\n", lines, more)
+		lines, more := moment(rng, 160)
+		said := killed(t, c, "light\nname array-open\n"+strings.Repeat("1\n", standing)+"do 1\nsure\n", lines, more)
 		if strings.Contains(said, "\nSaved: ") {
 			saved++
 		}
