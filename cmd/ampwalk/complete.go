@@ -93,6 +93,9 @@ func (a *app) commandNames(string) ([]string, directive) {
 			list = append(list, r.name)
 		}
 	}
+	for _, name := range topicNames {
+		list = append(list, name+"\t"+topics()[name].Short)
+	}
 	return list, cobra.ShellCompDirectiveNoFileComp
 }
 

@@ -16,6 +16,12 @@ func (a *app) help(*pflag.FlagSet) action {
 			_, err := io.WriteString(a.stdout, document.FontLicence)
 			return err
 		}
+		if len(args) == 1 {
+			if t, ok := topics()[args[0]]; ok {
+				_, err := io.WriteString(a.stdout, t.Text)
+				return err
+			}
+		}
 		of := c.Root()
 		for _, name := range args {
 			i := slices.IndexFunc(of.Commands(), func(c *cobra.Command) bool { return c.Name() == name })

@@ -87,7 +87,7 @@ func TestKilledSiteForm(t *testing.T) {
 		fmt.Fprintf(&input, "go 1\nName %d\n", i+1)
 	}
 	rng := rand.New(rand.NewPCG(20261130, 1))
-	for range effort.Of(0, 8, 200) {
+	for range effort.Of(0, 8, 60) {
 		path := filepath.Join(t.TempDir(), "x"+siteSuffix)
 		require.NoError(t, os.WriteFile(path, site.DemoTOML(), 0o600))
 		c := command(t.TempDir())
@@ -124,12 +124,13 @@ func TestKilledPractice(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	rng := rand.New(rand.NewPCG(20261130, 2))
-	saved, times := 0, effort.Of(0, 8, 150)
+	const standing = 6 // questions, asked before the first decision
+	saved, times := 0, effort.Of(0, 8, 60)
 	for range times {
 		c := command(dir)
 		c.Args = []string{c.Args[0], "practice", "--data", dir, "--scenario", "no-charge-since-storm", "--plain", "--who", "A. Trainee"}
-		lines, more := moment(rng, 90)
-		said := killed(t, c, "light\nname array-open\ndo 1\nsure\n", lines, more)
+		lines, more := moment(rng, 160)
+		said := killed(t, c, "light\nname array-open\n"+strings.Repeat("1\n", standing)+"do 1\nsure\n", lines, more)
 		if strings.Contains(said, "\nSaved: ") {
 			saved++
 		}
@@ -185,7 +186,7 @@ func TestKilledReview(t *testing.T) {
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(20261130, 3))
 	signed := 0
-	for range effort.Of(0, 6, 150) {
+	for range effort.Of(0, 6, 60) {
 		c := command(home)
 		c.Args = []string{c.Args[0], "review", "--plain", "--ledger", at("x.ledger"), "--names", at("names.toml"), "--key", at("s.key"), "--passphrase-file", at("pass")}
 		lines, more := moment(rng, 80)

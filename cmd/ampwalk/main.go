@@ -135,19 +135,29 @@ func version() string {
 // revision is that of the source in its repository, "" where the build does not know it,
 // and whether the source was changed after it.
 func revision() (short string, changed bool) {
+	short = setting("vcs.revision")
+	return short[:min(len(short), 12)], setting("vcs.modified") == "true" // 12 as in the versions of modules
+}
+
+// sourceDay is the day of that revision (UTC), such as 2026-01-31, "" where the build
+// does not know it.
+func sourceDay() string {
+	day, _, _ := strings.Cut(setting("vcs.time"), "T")
+	return day
+}
+
+// setting is what the build says under a key, "" for nothing.
+func setting(key string) string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
-		return "", false
+		return ""
 	}
 	for _, s := range info.Settings {
-		switch s.Key {
-		case "vcs.revision":
-			short = s.Value[:min(len(s.Value), 12)] // as in the versions of modules
-		case "vcs.modified":
-			changed = s.Value == "true"
+		if s.Key == key {
+			return s.Value
 		}
 	}
-	return short, changed
+	return ""
 }
 
 // engine names this build of the inference: a version that was published has the same

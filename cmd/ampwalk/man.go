@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -23,7 +22,7 @@ func (a *app) man(*pflag.FlagSet) action {
 }
 
 func (a *app) manBelow(c *cobra.Command, dir string) error {
-	if err := os.WriteFile(manPath(c, dir), manPage(c, a.now()), 0o644); err != nil {
+	if err := os.WriteFile(manPath(c, dir), manPage(c), 0o644); err != nil {
 		return err
 	}
 	for _, sub := range c.Commands() {
@@ -39,12 +38,13 @@ func manPath(c *cobra.Command, dir string) string { return filepath.Join(dir, ma
 func manName(c *cobra.Command) string { return strings.ReplaceAll(c.CommandPath(), " ", "-") }
 
 // manPage is the page of a command. It is written here, since the usual library for that
-// costs every start of the program some milliseconds.
-func manPage(c *cobra.Command, at time.Time) []byte {
+// costs every start of the program some milliseconds. Its day is that of the source, so
+// that a page does not change from day to day.
+func manPage(c *cobra.Command) []byte {
 	text, m := usageOf(c), words().Man
 	var b bytes.Buffer
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line(`.TH "%s" 1 "%s" "%s"`, roff(strings.ToUpper(manName(c))), at.Format(time.DateOnly), roff("ampwalk "+version()))
+	line(`.TH "%s" 1 "%s" "%s"`, roff(strings.ToUpper(manName(c))), sourceDay(), roff("ampwalk "+version()))
 	line(".SH "+m.Name+"\n%s \\- %s", roff(manName(c)), roff(c.Short))
 	line(".SH "+m.Synopsis+"\n.nf\n%s.fi", roff(ways(c)))
 	line(".SH "+m.Description+"\n.nf\n%s\n.fi", roff(strings.TrimSpace(c.Long)))

@@ -112,6 +112,9 @@ func usage(c *cobra.Command) string {
 	paragraph(indented(text.Long))
 	paragraph(flagsHelp(c.Flags()))
 	paragraph(commandsHelp(c))
+	if !c.HasParent() || c.Name() == "help" {
+		paragraph(topicsHelp())
+	}
 	paragraph("Example:\n  " + text.Example + "\n")
 	paragraph(text.End)
 	return b.String()
