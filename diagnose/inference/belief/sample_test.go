@@ -45,7 +45,7 @@ func TestReach(t *testing.T) {
 	md := m.search()[0][0]
 	require.True(t, md.ready(&evaluator{m: m}))
 	lnEvidence := func(aside float64, reach bool) (mean, stray float64) {
-		const seeds = 8
+		const seeds = 16
 		var squares float64
 		for seed := range uint64(seeds) {
 			m.seed = seed

@@ -109,14 +109,36 @@ func circumstance(k reading.Key) bool {
 	return k.Context() || k == reading.RestV || k == reading.BlockV || k == reading.Gravity
 }
 
+// chargeReadings tell how full the battery is, whatever is wrong.
+var chargeReadings = []reading.Key{reading.RestV, reading.BlockV, reading.Gravity}
+
 // ifSound gives the range that an observation would show at a sound plant in
 // the circumstances of the visit. The other readings do not enter: they may
-// show the very fault.
+// show the very fault. A reading of the charge is judged by the circumstances without it.
 func (m *model) ifSound() func(o *observation) Range {
+	all := m.soundWithout("")
+	without := map[reading.Key]func(o *observation) Range{}
+	for _, k := range chargeReadings {
+		if m.set.Has(k) {
+			without[k] = m.soundWithout(k)
+		}
+	}
+	return func(o *observation) Range {
+		if alone, ok := without[o.key]; ok {
+			return alone(o)
+		}
+		return all(o)
+	}
+}
+
+// soundWithout is ifSound of circumstances that leave one reading out; "" leaves out none.
+func (m *model) soundWithout(out reading.Key) func(o *observation) Range {
 	set := m.set.Clone()
-	maps.DeleteFunc(set.Numbers, func(k reading.Key, _ float64) bool { return !circumstance(k) })
-	maps.DeleteFunc(set.Lists, func(k reading.Key, _ []float64) bool { return !circumstance(k) })
-	maps.DeleteFunc(set.Words, func(k reading.Key, _ string) bool { return !circumstance(k) })
+	leave := func(k reading.Key) bool { return !circumstance(k) || k == out }
+	maps.DeleteFunc(set.Numbers, func(k reading.Key, _ float64) bool { return leave(k) })
+	maps.DeleteFunc(set.Lists, func(k reading.Key, _ []float64) bool { return leave(k) })
+	maps.DeleteFunc(set.Words, func(k reading.Key, _ string) bool { return leave(k) })
+	clear(set.Several)
 	c := newModel(Input{Site: m.site, Readings: set})
 	c.hyps, c.fineness = c.hyps[:1], 0.25
 	ps, _ := c.cloud(c.modes())
@@ -125,7 +147,7 @@ func (m *model) ifSound() func(o *observation) Range {
 		for i := range ps {
 			p := &ps[i]
 			left[i] = p.weight
-			if circumstance(o.key) && m.set.Has(o.key) { // without the reading itself
+			if circumstance(o.key) && set.Has(o.key) { // without the reading itself
 				d, _ := c.likelihood(o, &p.z, &p.out)
 				left[i] /= d
 			}
