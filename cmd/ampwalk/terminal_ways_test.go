@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -36,6 +37,7 @@ func toLight(term *terminal) {
 	}{
 		{"Permission", []string{"1"}}, {"People", []string{"Space", "Down", "Space", "Down"}}, {"Lightning", []string{"1"}}, {"Dry place", []string{"Space", "Down", "Space", "Down"}},
 		{"The site and its file", []string{"Space", "Down", "Space", "Down", "Space", "Down"}},
+		{"Why you are here", []string{"1"}}, {"What people complain of", slices.Repeat([]string{"Down"}, 7)}, {"What changed lately", slices.Repeat([]string{"Down"}, 6)},
 		{"Battery, danger signs", []string{"1"}}, {"Cables, danger signs", []string{"1"}}, {"Sky", []string{"4"}},
 		{"Shadow on the array", []string{"1"}}, {"Glass of the array", []string{"1"}},
 		{"Array and mounting", []string{"Down", "Down", "Down", "Down"}},
@@ -47,13 +49,15 @@ func toLight(term *terminal) {
 		term.keys(append(s.keys, "Enter")...)
 	}
 	term.waitFor("\nLoads that are on\n")
-	term.keys("1", "Enter")             // digits go to the end of the list
+	term.keys("1", "Enter") // digits go to the end of the list
+	term.waitFor("\nLoads that do not work\n")
+	term.keys("Down", "Down", "Down", "Enter")
 	term.waitFor("\nAir temperature\n") // it is asked for where one stands
 	term.enter("30")
 	term.waitFor("\nLight on the array\n")
 }
 
-const answersToLight = 18
+const answersToLight = 22
 
 func TestTerminalResized(t *testing.T) {
 	needTmux(t)

@@ -98,8 +98,12 @@ func (p *Procedure) next(st State, by Search, aims ...string) (int, string, bool
 var passing = setOf(ArrayShorted, LoadStepOn, LeadOn)
 
 func (p *Procedure) onward(st State, by Search) (int, string, bool) {
+	leaving := p.leaving(st)
 	for i := range p.Steps {
 		s := &p.Steps[i]
+		if leaving && (s.Kind == Take || s.Kind == Choose) {
+			continue // of a visit that was finished before the step was thought of
+		}
 		if s.Always && st.mark(i) == Open && p.allowed(st, i) {
 			if s.Kind == Take || s.Kind == Choose {
 				return i, p.whys.Always, true
@@ -129,6 +133,17 @@ func (p *Procedure) onward(st State, by Search) (int, string, bool) {
 		pl = other
 	}
 	return pl.steps[0], p.why(pl), true
+}
+
+// leaving reports whether the measuring is over: something was answered that comes when one
+// leaves.
+func (p *Procedure) leaving(st State) bool {
+	for i := range p.Steps {
+		if p.Steps[i].Rung == Leave && st.mark(i) != Open {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *Procedure) why(pl plan) string {
