@@ -129,6 +129,10 @@ var ErrUnchecked = datafile.Error(func() string { return words().Problem.Uncheck
 func (v *Visit) take(a *Answer, p Prompt, typed string, anyway bool) error {
 	switch p.Spec.Form {
 	case reading.Word:
+		if word, ok := p.Step.Choices.With(typed); ok { // as a readings file has it
+			a.Word = word.ID
+			return nil
+		}
 		word, err := pick(typed, p.Step.Choices)
 		a.Word = word.ID
 		return err
