@@ -226,6 +226,9 @@ charge = 0.5
 light = 1
 air_c = 20
 loads_on = ["shop lamps", "music", "phone charging"]
+[visible]
+complaint = ["none"]
+changed = ["none"]
 `
 	play := func(fault string) string {
 		sc, err := scenarios.Parse("case", "case", []byte(night+fault), scenarios.SiteText)
