@@ -138,6 +138,9 @@ func (w *window) answer(p visiting.Prompt, typed string) {
 	w.t.Helper()
 	word, rest, _ := strings.Cut(typed, " ")
 	list := slices.Concat(p.Step.Checks, p.Step.Choices).Texts()
+	if c, ok := p.Step.Choices.With(typed); ok && p.Step.Kind == procedure.Take {
+		typed = c.Text // a readings file has the id
+	}
 	switch {
 	case typed == sure:
 		// Enter keeps what is doubted.

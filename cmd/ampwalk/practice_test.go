@@ -145,6 +145,7 @@ var atBench = map[reading.Key][]string{
 	reading.BatteryV: {"meter dc-volts 20", "probe controller-battery"}, reading.PostV: {"meter dc-volts 20", "probe post"},
 	reading.RestV: {"meter dc-volts 20", "probe post"}, reading.StepPostV: {"meter dc-volts 20", "probe post"},
 	reading.LoadV: {"meter dc-volts 20", "probe load"}, reading.LoadEndV: {"meter dc-volts 20", "probe load-end"}, reading.BlockV: {"probe block"},
+	reading.StepBlockV: {"probe block"},
 }
 
 var displayed = regexp.MustCompile(`The display shows: (.*)`)
