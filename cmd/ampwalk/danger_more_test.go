@@ -177,7 +177,7 @@ func TestGoingBeforeItIsSafe(t *testing.T) {
 		{"metal", "metal-away", scene{answers: map[string][]string{"battery-place": {"3"}}}},
 		{"fuse", "fuse-safe", scene{answers: map[string][]string{"terminals-look": {"3"}}}},
 		{"burnt", "spot-off", scene{answers: map[string][]string{"terminals-look": {"4"}}}},
-		{"exchanged", "array-isolate", scene{answers: map[string][]string{"post_v": {"-12.60"}}}},
+		{"exchanged", "array-isolate", scene{answers: map[string][]string{"post_v": {"-12.60"}, "battery_v": {"-12.60"}}}},
 		{"array-alone", "array-isolate", scene{fault: condition.BatteryOpen, option: 1}},
 		{"overcharge", "array-isolate", scene{fault: condition.ChargePathStuck, at: overcharged}},
 		{"reversed", "array-isolate", scene{fault: condition.ArrayReversed, option: 1}},

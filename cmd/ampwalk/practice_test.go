@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"os"
 	"regexp"
@@ -178,6 +179,9 @@ func (p *trainee) next() string {
 		return value
 	case s.Reading == reading.Minutes:
 		return "45"
+	case s.Reading == reading.PackPercent:
+		x, _, _ := p.g.Bench().Right(s.Reading)
+		return fmt.Sprintf("%.0f", x)
 	}
 	saw, _ := p.g.Bench().Sees(s.Reading)
 	return saw

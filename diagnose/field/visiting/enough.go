@@ -64,3 +64,25 @@ func worthOf(r *belief.Result, course *procedure.Procedure) procedure.Worth {
 		return r.Gains[i].Bits
 	}
 }
+
+// voltageWorth is what the voltages of battery and array are worth while nobody has read them
+// [bits]. A visit that ends without them cannot say that the battery is neither empty nor
+// overcharged, nor that the array is there and the right way round, however likely all is well
+// (common practice: they are the first things that a technician measures).
+const voltageWorth = 0.3
+
+// withVoltage is worth with that of the two voltages.
+func (v *Visit) withVoltage(worth procedure.Worth) procedure.Worth {
+	tried := func(keys ...reading.Key) bool {
+		return slices.ContainsFunc(keys, func(k reading.Key) bool {
+			return v.readings.Has(k) || slices.Contains(v.readings.NotTaken, k)
+		})
+	}
+	return func(k reading.Key) float64 {
+		dark := v.readings.Words[reading.Sky] == "dark"
+		if k == reading.BatteryV && !tried(k, reading.PostV) || k == reading.ArrayV && !dark && !tried(k) {
+			return max(worth(k), voltageWorth)
+		}
+		return worth(k)
+	}
+}

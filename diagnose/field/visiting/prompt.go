@@ -44,7 +44,7 @@ func (v *Visit) next() (procedure.Step, string, bool) {
 // worth is what each reading would teach. Once something was repaired, its proof comes
 // first; then only what needs nothing switched off is worth measuring.
 func (v *Visit) worth() procedure.Worth {
-	worth := worthOf(v.latest, v.course)
+	worth := v.withVoltage(worthOf(v.latest, v.course))
 	if v.repairedAt() < 0 {
 		return worth
 	}
@@ -202,4 +202,4 @@ func (p Prompt) hint() string {
 
 // examples are ordinary figures in each unit. They are not what is expected
 // now, which nobody should be led to type.
-var examples = map[string]float64{"V": 13.1, "A": 2.4, "W/m2": 800, "C": 30, "min": 60, "": 1.25}
+var examples = map[string]float64{"V": 13.1, "A": 2.4, "W/m2": 800, "C": 30, "min": 60, "%": 80, "": 1.25}
