@@ -150,8 +150,8 @@ func TestAbove60V(t *testing.T) {
 // Plus and minus of the battery exchanged: the array goes off, nobody takes the battery's
 // wires off or goes on with battery work (makers' advice).
 func TestBatteryExchanged(t *testing.T) {
-	scene{answers: map[string][]string{"post_v": {"-12.60"}}}.play(t, func(t *testing.T, v played) {
-		v.order(t, "post_v", "array-isolate", "label-open")
+	scene{answers: map[string][]string{"battery_v": {"-12.60"}}}.play(t, func(t *testing.T, v played) {
+		v.order(t, "battery_v", "array-isolate", "label-open")
 		v.none(t, append([]string{"rest_v", "load-step-on", "array-connect", "appliances"}, mending...)...)
 		assert.Contains(t, v.dangers(), "exchanged")
 		v.cardFirst(t)
