@@ -98,7 +98,7 @@ func (p *Procedure) next(st State, by Search, aims ...string) (int, string, bool
 var passing = setOf(ArrayShorted, LoadStepOn, LeadOn)
 
 func (p *Procedure) onward(st State, by Search) (int, string, bool) {
-	leaving := p.leaving(st)
+	leaving := p.Leaving(st)
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if leaving && (s.Kind == Take || s.Kind == Choose) {
@@ -135,9 +135,9 @@ func (p *Procedure) onward(st State, by Search) (int, string, bool) {
 	return pl.steps[0], p.why(pl), true
 }
 
-// leaving reports whether the measuring is over: something was answered that comes when one
+// Leaving reports whether the measuring is over: something was answered that comes when one
 // leaves.
-func (p *Procedure) leaving(st State) bool {
+func (p *Procedure) Leaving(st State) bool {
 	for i := range p.Steps {
 		if p.Steps[i].Rung == Leave && st.mark(i) != Open {
 			return true

@@ -73,6 +73,9 @@ const voltageWorth = 0.3
 
 // withVoltage is worth with that of the two voltages.
 func (v *Visit) withVoltage(worth procedure.Worth) procedure.Worth {
+	if v.course.Leaving(v.state) {
+		return worth
+	}
 	tried := func(keys ...reading.Key) bool {
 		return slices.ContainsFunc(keys, func(k reading.Key) bool {
 			return v.readings.Has(k) || slices.Contains(v.readings.NotTaken, k)
