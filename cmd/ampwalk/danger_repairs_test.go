@@ -89,7 +89,7 @@ func TestSecondRepairWorks(t *testing.T) {
 // protects the finding more than the person (both common practice).
 func TestRepairDeclinedMeterNotProven(t *testing.T) {
 	scene{fault: condition.LoadOpen, answers: map[string][]string{
-		"meter-proven": {"4"}, "repair": {"1"}, "open-work": {"Ana"},
+		"meter-proven": {"4"}, "not-working": {"1 2 3"}, "repair": {"1"}, "open-work": {"Ana"},
 	}}.play(t, func(t *testing.T, v played) {
 		v.order(t, "meter-proven", "load_v")
 		wide, usual := v.Input().Readings.Instruments[reading.Voltmeter], reading.DefaultInstruments()[reading.Voltmeter]
