@@ -104,7 +104,7 @@ func TestTerminalKilled(t *testing.T) {
 	assert.Equal(t, answersToLight, items[0].Answers)
 
 	term = openTerminal(t, 80, 24, t.TempDir(), quick(data), os.Args[0])
-	term.waitFor("Continue a visit", "A. Visitor", "18 answers")
+	term.waitFor("Continue a visit", "A. Visitor", "22 answers")
 	term.enter("1")
 	term.waitFor("\nLight on the array\n")
 	term.keys("F5")
