@@ -46,7 +46,7 @@ var ids = map[string][]string{
 		"caretaker.question.id", "caretaker.*.chemistries",
 	},
 	"diagnose/field/procedure": { // steps.toml and dangers.toml
-		"rung.name", "rung.reasons.id", "step.id", "step.rung", "step.kind", "step.if", "step.choices.id", "step.choices.skips",
+		"rung.name", "rung.reasons.id", "step.notes", "step.choices.sign", "step.id", "step.rung", "step.kind", "step.if", "step.choices.id", "step.choices.skips",
 		"step.choices.danger", "step.choices.needs", "step.choices.who", "step.checks.id", "step.opens", "step.good", "step.when",
 		"step.sets", "step.place", "step.renews", "step.forbids", "step.reading", "step.skips.*", "step.words.*", "step.each",
 		"step.lacking", "step.clamp", "step.touches", "step.red", "step.black", "step.first", "step.requires", "step.clears",
@@ -55,6 +55,7 @@ var ids = map[string][]string{
 	},
 	"diagnose/inference/outlook/words.toml": {"lamps", "clock.near", "clock.far"},
 	"diagnose/office/triage/words.toml":     {"measure.*.unit"},
+	"diagnose/physics/condition/signs.toml": {"sign.list", "sign.id", "sign.shows"},
 	"diagnose/physics/condition/conditions.toml": {
 		"condition.id", "condition.action.id", "condition.action.same", "condition.action.proof.reading", "condition.part",
 		"condition.urgency", "condition.ages", "condition.action.at", "condition.action.chemistries", "condition.action.after",
@@ -65,7 +66,7 @@ var ids = map[string][]string{
 	"diagnose/base/day/words.toml":             {"*"}, // what people type, not what they read
 	"diagnose/field/siteform/questions.toml": {
 		"first", "together.key", "together.form", "together.of", "together.each", "together.choices",
-		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one",
+		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one", "part.*.after", "part.after",
 		"part.inner.each", "part.inner.ask.for",
 	},
 	"tui/words.toml":                        {"stop.id", "cannot.id"},
