@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"strings"
@@ -56,12 +57,18 @@ func named(text string) (list []string) {
 	return list
 }
 
+// sentences is how many plants CI tries, with new ones each time: its whole run ends within an hour, and
+// two thousand take some ten minutes of it. They are tried by
+//
+//	AMPWALK_CI=1 go test ./scenarios -run TestTogether -args -sentences 2000
+var sentences = flag.Int("sentences", 250, "plants that TestTogetherAgreesWithTheBelief tries in CI")
+
 // The sentence after a reading agrees with the belief, on random plants and readings: it
 // names no state below one half, and a contradiction only where a reading lies outside
 // what the others make expected. It has at most 25 words.
 func TestTogetherAgreesWithTheBelief(t *testing.T) {
 	told, against := 0, 0
-	for i := range effort.Of(6, 40, 2000) {
+	for i := range effort.Of(6, 40, *sentences) {
 		seed := effort.Seed + uint64(i)
 		r := rand.New(rand.NewPCG(seed, 7))
 		sc := Generate(1+i%Levels, seed)
