@@ -77,6 +77,9 @@ func TestBeliefKnowsTheStandardPictures(t *testing.T) {
 		r, err := belief.Infer(belief.Input{Site: p.Site, Readings: set})
 		require.NoError(t, err)
 		assert.Greater(t, is[p.ID](r), 0.8, p.ID)
+		if p.ID == "array-open" {
+			assert.Equal(t, condition.ArrayOpen, r.Leader().ID)
+		}
 		told := visiting.Together(p.Site, r, nil, set, reading.BatteryV)
 		assert.Empty(t, told.Not, "no reading of the picture contradicts the others: %s", told.Text)
 		assert.Contains(t, map[string][]string{

@@ -112,7 +112,7 @@ func fits(list []site.Chemistry, chem site.Chemistry) bool {
 	return len(list) == 0 || slices.Contains(list, chem)
 }
 
-// All lists the catalogue in its fixed order, sound first.
+// All lists the catalogue in its fixed order, sound first; the priors add up to 1.
 func All() []Condition { return slices.Clone(catalogue()) }
 
 // Of is the entry of id, the zero Condition if there is none.
@@ -186,6 +186,7 @@ type catalogueFile struct {
 var file = sync.OnceValue(func() catalogueFile {
 	var f catalogueFile
 	mustDecode("conditions.toml", conditionsFile, &f)
+	f.Condition = normalized(f.Condition)
 	for i := range f.Condition {
 		f.Condition[i].PriorSource = f.PriorSource
 	}
