@@ -253,3 +253,10 @@ func TestInverterAtTheSite(t *testing.T) {
 		assert.Equal(t, visiting.Worked, v.Repairs()[0].Outcome)
 	})
 }
+
+// What a fault of the battery's circuit asks for is not closed by an inverter either.
+func TestPostsBesideAnInverter(t *testing.T) {
+	scene{toml: withInverter(), fault: condition.BatteryOpen, helps: 1}.play(t, func(t *testing.T, v played) {
+		assert.Contains(t, v.asked, "post_v")
+	})
+}
