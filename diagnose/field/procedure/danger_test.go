@@ -66,12 +66,12 @@ var (
 		"overcharge":  slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
 		"array-alone": slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover", "loads-back"}),
 		"reversed":    slices.Concat(shorts, []string{"lead-on", "appliances", "array-connect", "array-uncover"}),
-		"exchanged":   slices.Concat(loadTests, shorts, repairs, []string{"array-connect", "array-uncover", "standby_a", "loads-back", "rest", "rest_v", "gravity", "block_v"}),
+		"exchanged":   slices.Concat(loadTests, shorts, repairs, []string{"array-connect", "array-uncover", "standby_a", "loads-back", "rest", "rest_v", "gravity", "block_v", "load_step.block_v"}),
 		"dead":        slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
 	}
 	safely = map[string][]string{
-		"flame": slices.Concat(loadTests, repairs, []string{"battery_a", "array_a", "post_v", "battery_v", "array-isolate", "rest", "gravity"}),
-		"metal": {"battery_a", "post_v", "rest", "rest_v", "gravity", "block_v", "standby_a", "step_a", "mended-battery", "mended-controller"},
+		"flame": slices.Concat(loadTests, repairs, []string{"battery_a", "array_a", "inverter_a", "charger_a", "string_a", "post_v", "inverter_v", "plus_earth_v", "battery_v", "array-isolate", "rest", "gravity"}),
+		"metal": {"battery_a", "string_a", "inverter_a", "charger_a", "post_v", "inverter_v", "plus_earth_v", "minus_earth_v", "rest", "rest_v", "gravity", "block_v", "load_step.block_v", "standby_a", "step_a", "mended-battery", "mended-controller"},
 		"fuse":  slices.Concat(repairs, []string{"array-connect", "loads-back"}), "burnt": repairs, "dead": repairs, "reversed": repairs, "array-alone": slices.Concat(repairs, []string{"load_v", "load_end_v"}),
 		"overcharge": slices.Concat(repairs, []string{"rest", "gravity", "array_v"}),
 	}

@@ -305,16 +305,20 @@ func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	case reading.Hydrometer:
 		careful = careful && w.has("eyes", "water", "jewellery")
 	}
-	switch s.Reading {
-	case reading.BatteryA:
-		careful = careful && w.has("jewellery")
-	case reading.PostV, reading.RestV, reading.StepPostV:
+	if s.Clamp != "" && s.Place == "battery" && s.Reading != reading.StandbyA && s.Reading != reading.StepA {
+		careful = careful && w.has("jewellery", "battery-look")
+	}
+	posts := func(point string) bool { return strings.HasPrefix(point, "post") || strings.HasPrefix(point, "block") }
+	if posts(s.Red) || posts(s.Black) {
 		careful = careful && w.has("eyes", "air")
+	}
+	if s.Reading == reading.InverterV { // the battery's whole short circuit stands behind its terminals
+		careful = careful && w.has("eyes")
 	}
 	if circuit, _, ok := s.Reading.Node(); ok && circuit == "battery" {
 		careful = careful && w.has("eyes", "air")
 	}
-	if s.Reading == reading.BlockV {
+	if s.Reading == reading.BlockV || s.Reading == reading.StepBlockV {
 		careful = careful && w.has("eyes", "tools")
 	}
 	if slices.Contains(atController, s.Reading) {
