@@ -130,7 +130,7 @@ func (p played) stopped(t *testing.T, step string) {
 // Above 50 C a lead-acid battery is not charged (common practice): the array that was
 // isolated stays so.
 func TestHotBattery(t *testing.T) {
-	scene{fault: condition.BatteryOpen, option: 1, answers: map[string][]string{"battery_c": {"55"}}}.play(t, func(t *testing.T, v played) {
+	scene{fault: condition.CellShort, answers: map[string][]string{"battery_c": {"55"}}}.play(t, func(t *testing.T, v played) {
 		v.order(t, "array-isolate", "battery_c", "emergency", "label-open")
 		v.stopped(t, "battery_c")
 		assert.Contains(t, v.dangers(), "battery-hot")
@@ -140,8 +140,8 @@ func TestHotBattery(t *testing.T) {
 
 // Above 60 V of direct current a shock can kill (IEC 60364-4-41 414.4.5, from memory).
 func TestAbove60V(t *testing.T) {
-	scene{answers: map[string][]string{"post_v": {"64"}}}.play(t, func(t *testing.T, v played) {
-		v.stopped(t, "post_v")
+	scene{answers: map[string][]string{"battery_v": {"64"}}}.play(t, func(t *testing.T, v played) {
+		v.stopped(t, "battery_v")
 		require.Contains(t, v.asked, "emergency")
 		v.cardFirst(t)
 	})

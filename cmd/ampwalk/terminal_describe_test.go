@@ -29,7 +29,7 @@ func TestTerminalDescribesASite(t *testing.T) {
 	term.waitFor("question 2 of 12")
 	term.keys("F8") // every question
 	for _, s := range []struct{ title, answer string }{
-		{"System voltage", "1"}, {"Kind of battery", "2"}, {"Capacity", "50"}, {"Blocks in series", ""}, {"Cells in each block", ""},
+		{"System voltage", "1"}, {"Kind of battery", "2"}, {"Capacity", "50"}, {"Blocks in series", ""}, {"Strings in parallel", ""}, {"Cells in each block", ""},
 		{"Fuse of the battery", "20"}, {"Battery cable, length one way", "0,8 m"}, {"Battery cable, cross-section", ""}, {"Battery installed", "2024-03"},
 		{"Maximum power, Pmp", "50"}, {"Voltage at maximum power, Vmp", "18"}, {"Current at maximum power, Imp", "2,78"},
 		{"Open-circuit voltage, Voc", ""}, {"Short-circuit current, Isc", ""}, {"Cells in series", "36"}, {"Bypass diodes", ""},
@@ -37,12 +37,14 @@ func TestTerminalDescribesASite(t *testing.T) {
 		{"Modules in series in each string", "1"}, {"Strings in parallel", "2"}, {"Fuse or breaker of the array", "10"},
 		{"Array cable, length one way", "8"}, {"Array cable, cross-section", "4"}, {"Array installed", ""},
 		{"How it regulates", "1"}, {"Rated current", "10"}, {"Absorption set-point", ""}, {"Float set-point", ""},
-		{"Temperature compensation for each 2 V cell", ""}, {"Loads are cut off below", ""}, {"Loads come back above", ""}, {"Own use", ""},
+		{"Temperature compensation for each 2 V cell", ""}, {"Loads are cut off below", ""}, {"Loads come back above", ""}, {"Equalising charge, for flooded batteries only", ""}, {"Own use", ""},
 		{"Loads on the controller's load output?", "1"},
 		{"Is there a display or indicator of the controller?", "1"}, {"Indicator 1 - Indicator", "left lamp"}, {"Is there a way this indicator can look?", "1"},
 		{"look 1 - How it looks", "blinks green"}, {"What its manual says it means", "3"}, {"Is there another way this indicator can look?", "2"},
 		{"Is there another display or indicator of the controller?", "2"},
-		{"Is there a load?", "1"}, {"Load 1 - Load", "lamps"}, {"Power", "18"}, {"Hours a day", "5"}, {"Priority", ""}, {"Is there another load?", "2"},
+		{"Is there a load?", "1"}, {"Load 1 - Load", "lamps"}, {"Power", "18"}, {"Hours a day", "5"}, {"Priority", ""},
+		{"When it is used", ""}, {"Where it takes its current from", ""}, {"How it draws its power", ""}, {"Is there another load?", "2"},
+		{"Inverter: where is it connected?", ""}, {"Mains charger: its current", ""}, {"Which pole of the battery is joined to earth", ""},
 		{"Fuse of the loads", "10"}, {"Load cable, length one way", "12"}, {"Load cable, cross-section", "2.5"},
 		{"Latitude", "-12.6"}, {"Longitude", "34.1"}, {"Local time minus UTC", ""}, {"Tilt of the array", ""}, {"Bearing the array faces", ""},
 		{"Peak sun hours a day", ""},

@@ -138,7 +138,7 @@ const (
 	overSpread     = 0.4
 	// While it gives current a battery lies between Copetti's curves, 1, and a measured VRLA,
 	// below 0.2 (see TestMeasuredDischarge): the middle of their logarithms.
-	dischargeMedian, dischargeSpread = 0.32, 0.7
+	dischargeMedian, dischargeSpread = 0.31, 0.7
 	dischargeLFP                     = 0.7
 	packMedian, packSpread           = 1.4, 0.25 // of a lithium pack's resistance, beside that of its cells (judgement)
 	// Ideality by the slope of Voc with the logarithm of light: of eight measured modules
@@ -150,7 +150,7 @@ const (
 	cableSpread                        = 0.06
 	ownUseSpread                       = 0.25
 	capacityMedian                     = 0.95
-	ohmMedian                          = 1.2 // a battery in use: up to 1.8 times new counts as wear; one maker's ohmic level is up to 1.7 times another's (data sheets; from memory)
+	ohmMedian                          = 1.18 // a battery in use: up to 1.8 times new counts as wear; one maker's ohmic level is up to 1.7 times another's (data sheets; from memory)
 	ohmSpread                          = 0.32
 	gasSpread                          = 0.7
 	restMixSpread                      = 0.4 // from one published table to the other, ±1.25 deviations
