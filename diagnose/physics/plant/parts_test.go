@@ -82,14 +82,19 @@ func TestCurrentsBalanceWithParts(t *testing.T) {
 	})
 }
 
-// earthDrain is what flows through two joints to earth, one at each pole [A]. The plant
-// reckons it at the nominal voltage.
+// earthDrain is what flows through two joints to earth, one of them at a pole, over the part
+// of the battery between them [A]. The plant reckons it at the nominal voltage.
 func earthDrain(d *drawn) float64 {
 	f := &d.u.Fault
-	if f.EarthAt == plant.EarthPlus && d.u.Earthed == site.PoleMinus || f.EarthAt == plant.EarthMinus && d.u.Earthed == site.PolePlus {
-		return d.site.NominalV / (f.EarthOhm + d.u.EarthOhm)
+	// Each place by its share of the battery's voltage, from minus to plus.
+	joint := map[plant.Earth]float64{plant.EarthMinus: 0, plant.EarthPlus: 1, plant.EarthBetween: f.EarthPart}
+	pole := map[site.Pole]float64{site.PoleMinus: 0, site.PolePlus: 1}
+	at, joined := joint[f.EarthAt]
+	own, earthed := pole[d.u.Earthed]
+	if !joined || !earthed {
+		return 0
 	}
-	return 0
+	return math.Abs(at-own) * d.site.NominalV / (f.EarthOhm + d.u.EarthOhm)
 }
 
 // The first law with every part: what comes in from the array and the mains is stored, used

@@ -92,6 +92,10 @@ func (b *bench) withBattery() stand {
 	if f.Dead || f.LoadOff {
 		return b.standing(false)
 	}
+	if f.NoCut {
+		v.live = true
+		return b.standing(true)
+	}
 	on := b.standing(true)
 	v.below(on.bus["v(b)"], c.CutV, "cut-off")
 	if on.bus["v(b)"] < c.CutV {
