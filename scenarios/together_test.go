@@ -35,7 +35,7 @@ var stated = map[string]func(r *belief.Result) float64{
 	"its circuit is open":        func(r *belief.Result) float64 { return r.Of(condition.BatteryOpen) },
 	"switched itself off":        func(r *belief.Result) float64 { return r.Of(condition.BatteryOff) },
 	"does not pass it":           func(r *belief.Result) float64 { return r.Of(condition.ChargePathOpen) },
-	"does not work":              func(r *belief.Result) float64 { return r.Of(condition.ControllerDead) },
+	"controller does not work":   func(r *belief.Result) float64 { return r.Of(condition.ControllerDead) },
 	"is set too low":             func(r *belief.Result) float64 { return r.Of(condition.SetPointLow) },
 	"whether power is held back": func(*belief.Result) float64 { return 1 },
 }

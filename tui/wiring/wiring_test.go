@@ -169,7 +169,7 @@ func TestDrawAnything(t *testing.T) {
 		if probes != (roles[wiring.Red] && roles[wiring.Black]) || probes == roles[wiring.Clamp] {
 			t.Fatalf("%s is not marked:\n%s", point, drawing)
 		}
-		if strings.Contains(drawing, "array") && v.Open.Array != strings.Contains(drawing, "o/ o") {
+		if strings.Contains(drawing, "[1]") && v.Open.Array != strings.Contains(drawing, "o/ o") {
 			t.Fatalf("the array's switch is not drawn as it is:\n%s", drawing)
 		}
 		if !boxes && strings.ContainsFunc(drawing, func(r rune) bool { return r > 126 }) {
