@@ -1,8 +1,10 @@
 package belief
 
 import (
+	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -91,8 +93,10 @@ func pick(m *model, u float64) int {
 // the mean of the squared beliefs.
 //
 // Source: S. Talts et al., "Validating Bayesian inference algorithms with
-// simulation-based calibration", arXiv:1804.06788 (from memory), with weights in
-// place of ranks.
+// simulation-based calibration", arXiv:1804.06788 (from memory): the rank of the truth
+// among L draws is even over L+1 places. Draws with weights count as so many equal ones
+// as their effective sample size (A. Kong, 1992, from memory), and the truth lies anywhere
+// in its own place.
 func TestCalibratedOnItsOwnDraws(t *testing.T) {
 	if testing.Short() {
 		t.Skip("some dozen inferences")
@@ -102,10 +106,11 @@ func TestCalibratedOnItsOwnDraws(t *testing.T) {
 	quantities := map[string]int{
 		"charge": dCharge, "light": dLight, "battery warmth": dBatteryC, "set-point": dSetPoint, "voltmeter's gain": dVoltGain,
 	}
+	names := slices.Sorted(maps.Keys(quantities))
 	rng := rand.New(rand.NewPCG(8, 8))
 	s := site.Demo()
 	counts := map[string][]float64{}
-	for name := range quantities {
+	for _, name := range names {
 		counts[name] = make([]float64, bins)
 	}
 	var truth, claimed float64
@@ -114,17 +119,20 @@ func TestCalibratedOnItsOwnDraws(t *testing.T) {
 		m := newModel(Input{Site: s, Readings: taken})
 		ps, lnEvidence := m.cloud(m.modes())
 		below := map[string]float64{}
-		var total float64
+		var total, squares float64
 		for i := range ps {
 			total += ps[i].weight
+			squares += ps[i].weight * ps[i].weight
 			for name, d := range quantities {
 				if ps[i].z[d] < z[d] {
 					below[name] += ps[i].weight
 				}
 			}
 		}
-		for name := range quantities {
-			counts[name][min(int(below[name]/total*bins), bins-1)]++
+		draws := total * total / squares
+		for _, name := range names {
+			share := (below[name]/total*draws + rng.Float64()) / (draws + 1)
+			counts[name][min(int(share*bins), bins-1)]++
 		}
 		id := condition.Sound
 		if len(h.ids) > 0 {
@@ -138,7 +146,8 @@ func TestCalibratedOnItsOwnDraws(t *testing.T) {
 		}
 	}
 	limit := distuv.ChiSquared{K: bins - 1}.Quantile(0.995)
-	for name, c := range counts {
+	for _, name := range names {
+		c := counts[name]
 		var chi float64
 		for _, n := range c {
 			chi += (n - visits/bins) * (n - visits/bins) / (visits / bins)
