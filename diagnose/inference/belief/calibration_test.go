@@ -35,10 +35,15 @@ func drawVisit(rng *rand.Rand, s *site.Site) (h hypothesis, z [dims]float64, m *
 	blank.TakenAt = at(rng.IntN(24))
 	blank.LoadsOn = []string{s.Loads[0].Label}
 	m = newModel(Input{Site: s, Readings: blank})
-	z = fromPrior(rng)
 	h = m.hyps[pick(m, rng.Float64())]
 	e := &evaluator{m: m}
-	e.solve(&z, &h)
+	for { // charge and a latched output hang together
+		z = fromPrior(rng)
+		e.solve(&z, &h)
+		if most := math.Log(1 / latchShare); rng.Float64() < math.Exp(m.lnLatch(&e.u)-most) {
+			break
+		}
+	}
 	taken = blank.Clone()
 	for _, spec := range reading.Specs {
 		if spec.Form != reading.Number || spec.Key == reading.Minutes || spec.Key == reading.StepA || rng.Float64() < 0.4 {

@@ -33,11 +33,12 @@ func (e *evaluator) settle() {
 	e.solved++
 }
 
-// logWords is the log-likelihood of the words at the last solution.
+// logWords is the log-likelihood of the words at the last solution, with that of what can't
+// be read from the coordinates one by one.
 func (e *evaluator) logWords(h *hypothesis) float64 {
-	var s float64
+	s := e.m.lnLatch(&e.u)
 	if e.idle(h) {
-		s = lnIdle
+		s += lnIdle
 	}
 	for i := range e.m.words {
 		w := &e.m.words[i]

@@ -127,7 +127,11 @@ const (
 	// times what is usually left out, one in seven hundred by 7.
 	misfitFrom, misfitSteep = 0.8, 1.0
 
-	latchShare     = 0.3 // of the time within the hysteresis the output is off
+	latchShare     = 0.3 // of the time within the hysteresis the output is off, before the charge is known, see lnLatch
+	latchEmpty     = 0.8 // and of an empty battery
+	latchFull      = 0.1
+	latchLeadAcid  = 0.35 // charge at which a lead-acid battery's share has mostly fallen
+	latchLFP       = 0.3
 	unzeroedShare  = 0.06
 	unzeroedA      = 0.35 // spread of a clamp's zero that was not set [A]
 	floatShare     = 0.4
@@ -397,6 +401,26 @@ func chargeBend(s *site.Site, set *reading.Set) float64 {
 		had = 1 - (hour-12)/12
 	}
 	return bendAtDawn + bendInADay*had
+}
+
+// lnLatch is the logarithm of how often the load output is still off after a cut, or not,
+// at such a charge, over latchShare, or the rest of it. An output that is off has been at
+// its cut-off since it was last at its reconnect voltage. So the battery has been empty, and
+// has had little since: charging lifts its voltage over the reconnect voltage soon
+// (judgement). A worn battery is cut at more charge, so the share falls slowly.
+func (m *model) lnLatch(u *plant.Unknowns) float64 {
+	if !m.site.Controller.LoadOutput {
+		return 0
+	}
+	falls := latchLFP
+	if m.site.Battery.Chemistry.LeadAcid() {
+		falls = latchLeadAcid
+	}
+	share := latchFull + (latchEmpty-latchFull)*fastmath.Exp(-square(u.SoC/falls))
+	if u.LatchedOff {
+		return fastmath.Log(share / latchShare)
+	}
+	return fastmath.Log((1 - share) / (1 - latchShare))
 }
 
 func (m *model) chargeAt(z float64) float64 {
