@@ -92,6 +92,8 @@ func (p *person) answer(s procedure.Step) string {
 	switch k := s.Reading; {
 	case finds:
 		return p.between(k)
+	case s.ID == "not-working" && p.out.Value[plant.LoadEndV] < 1:
+		return p.loads
 	case s.Kind != procedure.Take:
 		return goodWord(s, p.loads)
 	case k == reading.Sky:

@@ -68,7 +68,8 @@ func worthOf(r *belief.Result, course *procedure.Procedure) procedure.Worth {
 // voltageWorth is what the voltages of battery and array are worth while nobody has read them
 // [bits]. A visit that ends without them cannot say that the battery is neither empty nor
 // overcharged, nor that the array is there and the right way round, however likely all is well
-// (common practice: they are the first things that a technician measures).
+// (common practice: they are the first things that a technician measures). In the dark the
+// array's shows that nothing feeds back into it.
 const voltageWorth = 0.3
 
 // withVoltage is worth with that of the two voltages.
@@ -82,8 +83,7 @@ func (v *Visit) withVoltage(worth procedure.Worth) procedure.Worth {
 		})
 	}
 	return func(k reading.Key) float64 {
-		dark := v.readings.Words[reading.Sky] == "dark"
-		if k == reading.BatteryV && !tried(k, reading.PostV) || k == reading.ArrayV && !dark && !tried(k) {
+		if k == reading.BatteryV && !tried(k, reading.PostV) || k == reading.ArrayV && !tried(k) {
 			return max(worth(k), voltageWorth)
 		}
 		return worth(k)
