@@ -39,11 +39,11 @@ func drawVisit(rng *rand.Rand, s *site.Site) (h hypothesis, z [dims]float64, m *
 	e := &evaluator{m: m}
 	for { // charge and a latched output hang together
 		z = fromPrior(rng)
-		e.solve(&z, &h)
-		if most := math.Log(1 / latchShare); rng.Float64() < math.Exp(m.lnLatch(&e.u)-most) {
+		if most := math.Log(1 / latchShare); rng.Float64() < math.Exp(m.lnLatch(&z)-most) {
 			break
 		}
 	}
+	e.solve(&z, &h)
 	taken = blank.Clone()
 	for _, spec := range reading.Specs {
 		if spec.Form != reading.Number || spec.Key == reading.Minutes || spec.Key == reading.StepA || rng.Float64() < 0.4 {

@@ -344,6 +344,9 @@ func (g *tangent) gather(z *[dims]float64, temper float64) {
 	g.bind(temper)
 	for a, d := range g.active {
 		g.grad[a] = z[d]
+		if d == dCharge {
+			g.grad[a] -= g.m.latchSlope(z)
+		}
 	}
 	for i := range g.m.obs {
 		row, scaled := g.jac[i*g.n:i*g.n+g.n], g.scaled[i*g.n:i*g.n+g.n]

@@ -33,12 +33,11 @@ func (e *evaluator) settle() {
 	e.solved++
 }
 
-// logWords is the log-likelihood of the words at the last solution, with that of what can't
-// be read from the coordinates one by one.
+// logWords is the log-likelihood of the words at the last solution.
 func (e *evaluator) logWords(h *hypothesis) float64 {
-	s := e.m.lnLatch(&e.u)
+	var s float64
 	if e.idle(h) {
-		s += lnIdle
+		s = lnIdle
 	}
 	for i := range e.m.words {
 		w := &e.m.words[i]
@@ -86,11 +85,12 @@ func (e *evaluator) cost(z *[dims]float64, h *hypothesis, temper float64) float6
 
 // costHere is the cost at the last solution.
 func (e *evaluator) costHere(z *[dims]float64, h *hypothesis, temper float64) float64 {
-	return -e.logNumbers(temper) - e.logWords(h) + rarity(z)
+	return -e.logNumbers(temper) - e.logWords(h) + e.m.rarity(z)
 }
 
 // rarity is minus the log of the prior's density at z over that at its middle.
-func rarity(z *[dims]float64) (c float64) {
+func (m *model) rarity(z *[dims]float64) float64 {
+	c := -m.lnLatch(z)
 	for _, x := range z[:firstError] {
 		c += 0.5 * x * x
 	}

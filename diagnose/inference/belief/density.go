@@ -12,12 +12,43 @@ import (
 // knows nothing of, without leaving what the prior allows.
 var widths = [...]struct{ width, share float64 }{{1, 0.35}, {1.4, 0.2}, {2.2, 0.15}, {6, 0.15}, {20, 0.15}}
 
-// The densities from misfitWidth on look where the model is in doubt too: its misfits are
-// shifted by so many deviations there.
-const (
-	misfitWidth = 6
-	misfitShift = 1
+// A doubt moves the misfits of a share of samples by so many deviations: to plants that are
+// far beside the model in volts or in amperes, where the readings of that kind say little.
+type doubt struct{ share, volts, amps float64 }
+
+// freeDoubts are those of the samples from the prior, wideDoubts of the densities from
+// wideFrom on.
+var (
+	freeDoubts = [...]doubt{{0.7, 0, 0}, {0.2, 0, 2.5}, {0.1, 2.5, 0}}
+	wideDoubts = [...]doubt{{0.5, 1, 1}, {0.3, 0, 2.5}, {0.2, 2.5, 0}}
 )
+
+const wideFrom = 6 // of the widths
+
+// move moves the misfits of a draw from the prior.
+func (d doubt) move(z *[dims]float64) {
+	z[dMisfitV] += d.volts
+	z[dMisfitA] += d.amps
+}
+
+// doubted is the density of such samples at z over the prior's.
+func doubted(doubts []doubt, z *[dims]float64) (p float64) {
+	for _, d := range doubts {
+		p += d.share * fastmath.Exp(d.volts*(z[dMisfitV]-d.volts/2)+d.amps*(z[dMisfitA]-d.amps/2))
+	}
+	return p
+}
+
+// pickDoubt picks one by its share.
+func pickDoubt(doubts []doubt, rng *rand.Rand) doubt {
+	pick := rng.Float64()
+	for _, d := range doubts[1:] {
+		if pick -= d.share; pick < 0 {
+			return d
+		}
+	}
+	return doubts[0]
+}
 
 // outside is the part of a mode's samples that let each choice go anywhere.
 const outside = 0.1
@@ -72,9 +103,8 @@ func (md *mode) move(z *[dims]float64, rng *rand.Rand) {
 	y, u := md.frame.along(z, make([]float64, axes)), make([]float64, axes)
 	md.shapes[k].draw(y, u)
 	md.frame.out(z, y, u)
-	if widths[k].width >= misfitWidth {
-		z[dMisfitV] += misfitShift
-		z[dMisfitA] += misfitShift
+	if widths[k].width >= wideFrom {
+		pickDoubt(wideDoubts[:], rng).move(z)
 	}
 	for i, s := range md.chosen {
 		if rng.Float64() > outside {
@@ -103,17 +133,19 @@ func (md *mode) ratio(z *[dims]float64) float64 {
 	md.frame.along(z, y)
 	md.frame.into(z, y, u)
 	prior := inner(y, y)
-	doubting := misfitShift*(z[dMisfitV]+z[dMisfitA]) - misfitShift*misfitShift // of the shift
+	doubting := doubted(wideDoubts[:], z)
 	var p float64
 	for k := range md.shapes {
 		s := &md.shapes[k]
 		ln := 0.5 * (prior + s.lnDet - s.quad(u))
-		if widths[k].width >= misfitWidth {
-			ln += doubting
+		if ln <= lnLeast {
+			continue
 		}
-		if ln > lnLeast {
-			p += widths[k].share * fastmath.Exp(min(ln, lnMost))
+		share := widths[k].share
+		if widths[k].width >= wideFrom {
+			share *= doubting
 		}
+		p += share * fastmath.Exp(min(ln, lnMost))
 	}
 	return choice * p
 }

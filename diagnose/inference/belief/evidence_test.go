@@ -118,7 +118,7 @@ func TestEvidenceAgainstBruteForce(t *testing.T) {
 				for range draws {
 					z := fromPrior(rng)
 					e.solve(&z, h)
-					l := math.Exp(e.given(&z) + e.logWords(h))
+					l := math.Exp(e.given(&z) + e.logWords(h) + m.lnLatch(&z))
 					sum += l
 					squares += l * l
 				}

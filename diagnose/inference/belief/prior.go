@@ -403,12 +403,12 @@ func chargeBend(s *site.Site, set *reading.Set) float64 {
 	return bendAtDawn + bendInADay*had
 }
 
-// lnLatch is the logarithm of how often the load output is still off after a cut, or not,
-// at such a charge, over latchShare, or the rest of it. An output that is off has been at
-// its cut-off since it was last at its reconnect voltage. So the battery has been empty, and
-// has had little since: charging lifts its voltage over the reconnect voltage soon
-// (judgement). A worn battery is cut at more charge, so the share falls slowly.
-func (m *model) lnLatch(u *plant.Unknowns) float64 {
+// lnLatch is the logarithm of how often the load output is still off after a cut, or is
+// not, at such a charge, over how often that is at any charge. An output that is off has
+// been at its cut-off since it was last at its reconnect voltage. So the battery has been
+// empty, and has had little since: charging lifts its voltage over the reconnect voltage
+// soon (judgement). A worn battery is cut at more charge, so the share falls slowly.
+func (m *model) lnLatch(z *[dims]float64) float64 {
 	if !m.site.Controller.LoadOutput {
 		return 0
 	}
@@ -416,12 +416,24 @@ func (m *model) lnLatch(u *plant.Unknowns) float64 {
 	if m.site.Battery.Chemistry.LeadAcid() {
 		falls = latchLeadAcid
 	}
-	share := latchFull + (latchEmpty-latchFull)*fastmath.Exp(-square(u.SoC/falls))
-	if u.LatchedOff {
+	share := latchFull + (latchEmpty-latchFull)*fastmath.Exp(-square(m.chargeAt(z[dCharge])/falls))
+	if latched(z) {
 		return fastmath.Log(share / latchShare)
 	}
 	return fastmath.Log((1 - share) / (1 - latchShare))
 }
+
+// latchSlope is how lnLatch grows with the coordinate of charge.
+func (m *model) latchSlope(z *[dims]float64) float64 {
+	const h = 1e-3
+	above, below := *z, *z
+	above[dCharge] += h
+	below[dCharge] -= h
+	return (m.lnLatch(&above) - m.lnLatch(&below)) / (2 * h)
+}
+
+// latched is whether the load output is off within its hysteresis.
+func latched(z *[dims]float64) bool { return z[dLatch] > 1-latchShare }
 
 func (m *model) chargeAt(z float64) float64 {
 	return 1 - fastmath.Exp(m.bend*fastmath.Log(0.5*math.Erfc(z/math.Sqrt2)))
@@ -450,7 +462,7 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		StepA:              m.stepA * fastmath.Exp(m.stepS*z[dStep]),
 		FloatStage:         z[dStage] > m.stages[0] && z[dStage] <= m.stages[1],
 		Equalising:         z[dStage] > m.stages[1],
-		LatchedOff:         z[dLatch] > 1-latchShare,
+		LatchedOff:         latched(z),
 		Soiling:            uniform(0, soilingMost, z[dSoiling]),
 		Current:            currentMean + m.parts.current*z[dCurrent],
 		Voltage:            1 + m.parts.voltage*z[dVoltage],

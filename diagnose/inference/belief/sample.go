@@ -86,7 +86,9 @@ func (m *model) cloud(modes []*mode) (ps []particle, lnEvidence []float64) {
 
 	rng := rand.New(rand.NewPCG(m.seed, 0))
 	for range free {
-		s.zs = append(s.zs, fromPrior(rng))
+		z := fromPrior(rng)
+		pickDoubt(freeDoubts[:], rng).move(&z)
+		s.zs = append(s.zs, z)
 	}
 	s.place(piloted, alive, nil)
 	s.weigh(0, alive)
@@ -310,12 +312,13 @@ func (s *sampling) weigh(first int, hyps []int) {
 		}
 		var base plant.Unknowns
 		m.base(z, &base)
+		latch := m.lnLatch(z) // the densities of the mixture are over a prior without it
 		for _, k := range hyps {
 			h := &m.hyps[k]
 			e.u = base
 			m.disturb(z, h, &e.u)
 			e.settle()
-			ln := e.logNumbers(0) + e.logWords(h)
+			ln := e.logNumbers(0) + e.logWords(h) + latch
 			if math.IsNaN(ln) || math.IsInf(ln, 1) {
 				ln = math.Inf(-1)
 			}
@@ -341,7 +344,7 @@ func (s *sampling) blend() {
 		for _, md := range s.modes[len(s.ratio[j]):] {
 			s.ratio[j] = append(s.ratio[j], md.ratio(&s.zs[j]))
 		}
-		s.mix[j] = free
+		s.mix[j] = free * doubted(freeDoubts[:], &s.zs[j])
 		for i, r := range s.ratio[j] {
 			s.mix[j] += s.from[i] * r
 		}

@@ -352,7 +352,7 @@ func (m *model) starts(h *hypothesis, e *evaluator) []start {
 				}
 				e.solve(&z, h)
 			}
-			cost := -e.roughly(startTemper/3) - e.logWords(h) + rarity(&z)
+			cost := -e.roughly(startTemper/3) - e.logWords(h) + m.rarity(&z)
 			all = append(all, start{place: place{z, c}, cost: cost, regime: e.regime(&z, c)})
 		}
 	}
