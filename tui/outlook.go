@@ -47,9 +47,13 @@ type outlookMsg struct {
 	failed error
 }
 
-func newOutlook(e env, below screen) (screen, tea.Cmd) {
-	s := outlookScreen{over: over{below}, page: newPage()}
+// newOutlook shows an outlook that was found already; nil has it worked out.
+func newOutlook(e env, below screen, found *outlook.Outlook) (screen, tea.Cmd) {
+	s := outlookScreen{over: over{below}, page: newPage(), found: found}
 	s.loads = make([]bool, len(s.visit().v.Site().Loads))
+	if found != nil {
+		return s, nil
+	}
 	return s.ask(e)
 }
 

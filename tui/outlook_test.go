@@ -24,13 +24,16 @@ func TestOutlook(t *testing.T) {
 		for h := range day.Loads[0].Hours {
 			day.Loads[0].Hours[h] = []outlook.Source{outlook.FromArray, outlook.FromBattery, outlook.NotToday}[h/8]
 		}
-		return &outlook.Outlook{At: noon, Day: day, Year: outlook.Year{Worst: time.June}}, fails
+		return &outlook.Outlook{At: noon, Day: day, Year: outlook.Year{Worst: time.June}, TooSmall: "battery"}, fails
 	}
 	v := answered(len(newScript().steps))
 	v.measured = true
 	d := visitUnderWay(v, opt)
 	require.True(t, showing(d, "Summary of the visit"), d.m.View())
+	require.Len(t, asked, 1, "it is worked out for the summary")
+	assert.True(t, showing(d, "the battery is too small for its loads"), d.m.View())
 	d.press("f8")
+	require.Len(t, asked, 1, "and shown once more, not worked out again")
 	require.True(t, showing(d, "How much power, until when"), d.m.View())
 	assert.Contains(t, d.m.View(), "3 radio           ████████████████▒▒▒▒▒▒▒▒▒▒▒▒▒▒▒▒················")
 	assert.Contains(t, d.m.View(), "12    15    18    21    0     3     6")
