@@ -19,11 +19,15 @@ type Help struct {
 }
 
 const (
-	needsHelp    = 0.05 // probability of a cut within a week, from which it is worth asking
-	helpsFrom    = 0.05 // what a change must take off what is missing, of it
-	mostLoads    = 8    // taken out one by one
-	moreCapacity = 1.5
-	moreCable    = 2
+	needsHelp = 0.05 // probability of a cut within a week, from which it is worth asking
+	helpsFrom = 0.05 // what a change must take off what is missing, of it
+	mostLoads = 8    // taken out one by one
+)
+
+// How much larger a larger battery and a thicker cable are, where one is tried.
+const (
+	MoreCapacity = 1.5
+	MoreCable    = 2
 )
 
 // helps are the changes that would help in the worst month, the best first, each worked
@@ -62,8 +66,8 @@ func (l *looker) ideas(done Change) []Help {
 		Help{ID: "clean", Change: Change{Clean: true}},
 		Help{ID: "string", Size: l.site.Array.Module.PmpW * float64(l.site.Array.Series), Change: Change{Strings: 1}},
 		Help{ID: "battery", Size: l.site.Battery.CapacityAh, Change: Change{NewBattery: true}},
-		Help{ID: "larger-battery", Size: moreCapacity * l.site.Battery.CapacityAh, Change: Change{CapacityAh: moreCapacity * l.site.Battery.CapacityAh}},
-		Help{ID: "cable", Size: moreCable * l.site.Array.CableMM2, Change: Change{ArrayMM2: moreCable * l.site.Array.CableMM2}},
+		Help{ID: "larger-battery", Size: MoreCapacity * l.site.Battery.CapacityAh, Change: Change{CapacityAh: MoreCapacity * l.site.Battery.CapacityAh}},
+		Help{ID: "cable", Size: MoreCable * l.site.Array.CableMM2, Change: Change{ArrayMM2: MoreCable * l.site.Array.CableMM2}},
 	)
 	for i := len(l.uses) - 1; i >= max(0, len(l.uses)-mostLoads); i-- {
 		u := l.uses[i]

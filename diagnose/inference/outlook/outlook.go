@@ -23,6 +23,7 @@ type Outlook struct {
 	Lead    bool         `json:"lead_acid"`         // the battery is lead-acid
 	Cuts    bool         `json:"load_cut_off"`      // the controller cuts the loads off
 	Known   bool         `json:"sun_hours_known"`   // the light of the months is known by sun_hours
+	Change  Change       `json:"change"`            // that it was worked out with
 	Uses    []Use        `json:"uses"`
 	Now     Now          `json:"now"`
 	Tonight Tonight      `json:"tonight"`
@@ -72,7 +73,7 @@ type looker struct {
 // of [belief.Draws] for the same input.
 func Look(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *Outlook {
 	l := newLooker(in, draws, at, ch)
-	o := &Outlook{At: l.at, Lead: l.site.Battery.Chemistry.LeadAcid(), Cuts: l.site.Controller.LoadOutput, Known: l.climate.known, Uses: l.uses}
+	o := &Outlook{At: l.at, Lead: l.site.Battery.Chemistry.LeadAcid(), Cuts: l.site.Controller.LoadOutput, Known: l.climate.known, Change: ch, Uses: l.uses}
 	o.Fault, o.Sure = leaderOf(draws)
 	o.Now = l.now()
 	o.Tonight = l.tonight()
