@@ -111,6 +111,13 @@ func TestChecks(t *testing.T) {
 	assert.InDelta(t, 5*5.56/(576./12+0.192), bad["array-to-load"].Value, 1e-3)
 	assert.InDelta(t, 1.25*2*2.97, bad["controller-current"].Value, 1e-9)
 	assert.False(t, judged(func(s *site.Site) { s.Battery.FuseA = 0 })["battery-no-fuse"].Good)
+	// 22.1 V · (1 + 0.0032 · 35 K) = 24.6 V.
+	cold := func(most float64) Check {
+		return judged(func(s *site.Site) { s.Controller.InputV = most })["cold-voltage"]
+	}
+	assert.True(t, cold(25).Good && cold(25).Known)
+	assert.False(t, cold(24).Good)
+	assert.False(t, cold(0).Known, "not in the file: it is left to compare")
 }
 
 // Cycles to the end of a battery: 500 of 80 % and more of shallower ones, none beyond its life
