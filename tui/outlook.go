@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"slices"
@@ -18,6 +19,7 @@ import (
 	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/site"
 )
 
 //go:embed outlook.toml
@@ -40,7 +42,7 @@ type outlookScreen struct {
 	plain   *outlook.Outlook // without any change
 	problem error
 	asked   int       // outlooks asked for so far
-	loads   []tryLoad // by their place at the site
+	loads   []tryLoad // in the order of ordered
 	tried   outlook.Change
 	action  int
 }
@@ -85,7 +87,7 @@ func (s outlookScreen) ask(e env) (screen, tea.Cmd) {
 // change is all that is tried.
 func (s outlookScreen) change() outlook.Change {
 	ch := s.tried
-	for i, l := range s.visit().v.Site().Loads {
+	for i, l := range s.ordered() {
 		switch s.loads[i] {
 		case takenOut:
 			ch.Without = append(ch.Without, l.Label)
@@ -98,6 +100,13 @@ func (s outlookScreen) change() outlook.Change {
 		}
 	}
 	return ch
+}
+
+// ordered are the loads in the order of the band: those kept longest first.
+func (s outlookScreen) ordered() []site.Load {
+	loads := slices.Clone(s.visit().v.Site().Loads)
+	slices.SortStableFunc(loads, func(a, b site.Load) int { return cmp.Compare(a.Priority, b.Priority) })
+	return loads
 }
 
 // inEvening reports whether a load is used in the evening as things are.
@@ -168,7 +177,7 @@ func (s outlookScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
 	if i := slices.Index([]string{"1", "2", "3", "4", "5", "6", "7", "8", "9"}, k.String()); i >= 0 && i < len(s.loads) {
 		s.loads = slices.Clone(s.loads)
 		s.loads[i] = (s.loads[i] + 1) % tries
-		if s.loads[i] == moved && s.visit().v.Site().Loads[i].HoursPerDay >= 24 {
+		if s.loads[i] == moved && s.ordered()[i].HoursPerDay >= 24 {
 			s.loads[i] = asItIs
 		}
 		return s.ask(e)
@@ -255,7 +264,7 @@ func (s outlookScreen) band(e env) []string {
 
 // number is what is typed to take a load out.
 func (s outlookScreen) number(label string) string {
-	for i, l := range s.visit().v.Site().Loads {
+	for i, l := range s.ordered() {
 		if l.Label == label && i < 9 {
 			return fmt.Sprintf("%d ", i+1)
 		}
@@ -275,8 +284,10 @@ func (s outlookScreen) lines(e env) []string {
 		return nil
 	}
 	told := *s.found
-	told.Change = outlook.Change{} // the head says it
-	return wrapAll(summary.OfOutlook(s.visit().v.Site(), &told).TextIn(min(e.w, document.Width)), e.w)
+	told.Change = outlook.Change{}
+	text := summary.OfOutlook(s.visit().v.Site(), &told)
+	text.Title = "" // the head says both
+	return wrapAll(strings.TrimLeft(text.TextIn(min(e.w, document.Width)), "\n"), e.w)
 }
 
 // The keys that try a change; loadKey names the digits of the loads.

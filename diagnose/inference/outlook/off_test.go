@@ -10,6 +10,7 @@ import (
 
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
 )
 
@@ -142,4 +143,28 @@ func TestSpansGoRoundTheClock(t *testing.T) {
 	assert.Equal(t, "06-17 h", o.spans(&x, FromArray))
 	assert.Equal(t, "17-06 h", o.spans(&x, FromBattery))
 	assert.Empty(t, o.spans(&x, NotToday))
+}
+
+// A load that was on at the visit and is taken out draws nothing more, and no other load
+// draws more for it.
+func TestTakenOutWhileOn(t *testing.T) {
+	s, draws := weakEvening(t)
+	for k := range draws {
+		draws[k].LoadW = 78
+	}
+	set := reading.NewSet()
+	set.LoadsOn = []string{"lamps", "fridge"}
+	in := belief.Input{Site: s, Readings: set}
+	before := Look(in, draws, afternoon, Change{})
+	after := Look(in, draws, afternoon, Change{Without: []string{"fridge"}})
+	// Of 78 W the lamps draw 20 W of 80.
+	assert.InDelta(t, 58, before.Now.TakenW.P50-after.Now.TakenW.P50, 6)
+	assert.Equal(t, before.Tonight.Loads[0].Labels, after.Tonight.Loads[0].Labels)
+	assert.InDelta(t, before.Tonight.Loads[0].Morning, after.Tonight.Loads[0].Morning, 0.1, "the lamps by themselves last as long")
+	for m := range before.Year.Months {
+		assert.LessOrEqual(t, after.Year.Months[m].Missing, before.Year.Months[m].Missing+1e-9)
+	}
+	for k := range draws {
+		assert.Equal(t, 78., draws[k].LoadW, "what was given stays as it was")
+	}
 }

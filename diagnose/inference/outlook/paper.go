@@ -17,7 +17,11 @@ func (o *Outlook) Paper() []string {
 	if off := o.OffText(); off != "" {
 		list = append(list, off)
 	}
-	if y.NeedWh > 0 {
+	switch {
+	case y.NeedWh == 0:
+	case y.dark():
+		list = append(list, fmt.Sprintf(w.Paper.YearDark, y.NeedWh))
+	default:
 		m, bad := &y.Months[o.At.Month()-1], &y.Months[y.Worst-1]
 		list = append(list, fmt.Sprintf(w.Paper.Year, y.NeedWh, m.YieldWh.P50, bad.YieldWh.P50, MonthText(y.Worst), quantity.Percent(bad.Cut)))
 	}

@@ -123,9 +123,9 @@ func (o *Outlook) lastsText(name string, x *Lasting) string {
 	switch end := t.Until.Sub(t.From).Hours(); {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
-	case t.Rises.IsZero() && math.IsInf(x.Hours.P05, 1):
+	case t.Rises.IsZero() && math.IsInf(x.Hours.P50, 1):
 		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), quantity.Percent(x.Morning))
-	case math.IsInf(x.Hours.P05, 1):
+	case math.IsInf(x.Hours.P05, 1) || !t.Rises.IsZero() && math.IsInf(x.Hours.P50, 1) && t.From.Add(hours(x.Hours.P05)).After(t.Rises):
 		return fmt.Sprintf(w.Morning, name, quantity.Percent(x.Morning))
 	case math.IsInf(x.Hours.P50, 1) && x.Hours.P05 < 1:
 		return fmt.Sprintf(w.MorningOrNot, name, quantity.Percent(x.Morning))

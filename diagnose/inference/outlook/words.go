@@ -82,6 +82,7 @@ type wordList struct {
 		Tonight, Heavy, Year string
 
 		HeavyNone string `toml:"heavy_none"`
+		YearDark  string `toml:"year_dark"`
 	}
 }
 
