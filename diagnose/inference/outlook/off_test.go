@@ -77,7 +77,7 @@ func TestNothingOrAllToSwitchOff(t *testing.T) {
 	alike := *s
 	alike.Loads = []site.Load{{Label: "lamps", PowerW: 20, HoursPerDay: 5, Priority: 1}, {Label: "fridge", PowerW: 60, HoursPerDay: 8, Priority: 1}}
 	_, text = look(t, &alike, draws, afternoon, Change{})
-	assert.Contains(t, text, "Each of these does alone: lamps (")
+	assert.Contains(t, text, "Lasting if used alone: lamps (")
 
 	for k := range draws {
 		draws[k].SoC = 0.2
