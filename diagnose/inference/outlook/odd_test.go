@@ -183,7 +183,7 @@ func TestWordsAreComplete(t *testing.T) {
 			seen[c.ID] = true
 			assert.NotEmpty(t, w.Check[c.ID].Title, c.ID)
 		}
-		for _, h := range l.ideas(Change{}) {
+		for _, h := range l.ideas(Change{}, &y) {
 			assert.NotEmpty(t, w.Help[h.ID], h.ID)
 		}
 	}

@@ -380,16 +380,21 @@ func (o *Outlook) levelText() string {
 
 // SmallText is said where the system is too small though nothing is broken; "" else.
 func (o *Outlook) SmallText() string {
+	w := &words().Small
+	begins := w.Sure
+	if o.Sure < sureFault {
+		begins = w.Likely
+	}
 	switch o.TooSmall {
 	case "":
 		return ""
 	case "array":
 		if m := &o.Year.Months[o.At.Month()-1]; m.SunH.P95 < littleSun {
-			return words().Small.Sun
+			return fmt.Sprintf(w.Sun, begins)
 		}
-		return fmt.Sprintf(words().Small.Array, o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
+		return fmt.Sprintf(w.Array, begins, o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
 	default:
-		return words().Small.Battery
+		return fmt.Sprintf(w.Battery, begins)
 	}
 }
 

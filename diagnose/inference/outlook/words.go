@@ -65,7 +65,7 @@ type wordList struct {
 		NoHours  string `toml:"no_hours"`
 		NoMonth  string `toml:"no_month"`
 	}
-	Small struct{ Array, Sun, Battery string }
+	Small struct{ Sure, Likely, Array, Sun, Battery string }
 	Check map[string]struct {
 		Title, Rule, Source, Bad string
 		Form                     string // of the value, scaled
