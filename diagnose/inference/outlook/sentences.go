@@ -124,13 +124,13 @@ func (o *Outlook) lastsText(name string, x *Lasting) string {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
 	case t.Rises.IsZero() && math.IsInf(x.Hours.P50, 1):
-		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), quantity.Percent(x.Morning))
+		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), quantity.Percent(x.likely()))
 	case math.IsInf(x.Hours.P05, 1) || !t.Rises.IsZero() && math.IsInf(x.Hours.P50, 1) && t.From.Add(hours(x.Hours.P05)).After(t.Rises):
-		return fmt.Sprintf(w.Morning, name, quantity.Percent(x.Morning))
+		return fmt.Sprintf(w.Morning, name, quantity.Percent(x.likely()))
 	case math.IsInf(x.Hours.P50, 1) && x.Hours.P05 < 1:
-		return fmt.Sprintf(w.MorningOrNot, name, quantity.Percent(x.Morning))
+		return fmt.Sprintf(w.MorningOrNot, name, quantity.Percent(x.likely()))
 	case math.IsInf(x.Hours.P50, 1):
-		return fmt.Sprintf(w.MorningLikely, name, quantity.Percent(x.Morning), o.clock(t.From, x.Hours.P05))
+		return fmt.Sprintf(w.MorningLikely, name, quantity.Percent(x.likely()), o.clock(t.From, x.Hours.P05))
 	case x.Hours.P05 < 0.5 && x.Hours.P50 < 1:
 		return fmt.Sprintf(w.UntilAlready, name, o.clock(t.From, x.Hours.P50))
 	default:
@@ -216,8 +216,8 @@ func (o *Outlook) lastAlone() (list []string) {
 	t := &o.Tonight
 	for i := range t.Loads {
 		x := &t.Loads[i]
-		if len(t.Sets[0].Labels) > 1 && slices.Contains(t.Sets[0].Labels, x.Labels[0]) && x.Morning >= planned {
-			list = append(list, fmt.Sprintf("%s (%s)", x.Labels[0], quantity.Percent(x.Morning)))
+		if len(t.Sets[0].Labels) > 1 && slices.Contains(t.Sets[0].Labels, x.Labels[0]) && x.likely() >= planned {
+			list = append(list, fmt.Sprintf("%s (%s)", x.Labels[0], quantity.Percent(x.likely())))
 		}
 	}
 	return list

@@ -38,6 +38,10 @@ type Lasting struct {
 	Served    float64  `json:"served"`     // probability that they get power at the beginning
 }
 
+// likely is the probability that loads run until the array carries them, where they get
+// power at all.
+func (x *Lasting) likely() float64 { return min(1, x.Morning/max(x.Served, 1e-9)) }
+
 const (
 	tonightStep = 15 * time.Minute
 	// The array is waited for so long after sunrise, and where no sun rises so long at all.
@@ -116,7 +120,7 @@ func (l *looker) tonight() Tonight {
 func (l *looker) off(t *Tonight, nights []night, sets []group) Off {
 	all := len(sets) - 1
 	keep := all
-	for keep >= 0 && t.Sets[keep].Morning < planned*t.Sets[keep].Served {
+	for keep >= 0 && t.Sets[keep].likely() < planned {
 		keep--
 	}
 	if keep < 0 {
