@@ -29,7 +29,7 @@ func TestTerminalDescribesASite(t *testing.T) {
 	term.waitFor("question 2 of 12")
 	term.keys("F8") // every question
 	for _, s := range []struct{ title, answer string }{
-		{"System voltage", "1"}, {"Kind of battery", "2"}, {"Capacity", "50"}, {"Blocks in series", ""}, {"Strings in parallel", ""}, {"Cells in each block", ""},
+		{"System voltage", "1"}, {"Kind of battery", "2"}, {"Capacity", "50"}, {"Blocks in series", ""}, {"Cells in each block", ""}, {"Strings in parallel", ""},
 		{"Fuse of the battery", "20"}, {"Battery cable, length one way", "0,8 m"}, {"Battery cable, cross-section", ""}, {"Battery installed", "2024-03"},
 		{"Maximum power, Pmp", "50"}, {"Voltage at maximum power, Vmp", "18"}, {"Current at maximum power, Imp", "2,78"},
 		{"Open-circuit voltage, Voc", ""}, {"Short-circuit current, Isc", ""}, {"Cells in series", "36"}, {"Bypass diodes", ""},
