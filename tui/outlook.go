@@ -209,8 +209,8 @@ func (s outlookScreen) head(e env) []string {
 	if tried := s.found.Change.Text(s.visit().v.Site()); tried != nil {
 		text := fmt.Sprintf(w.Tried, strings.Join(tried, "; "))
 		if s.plain != nil {
-			now, _ := s.found.Year.Missed()
-			before, _ := s.plain.Year.Missed()
+			_, now := s.found.Year.Missed()
+			_, before := s.plain.Year.Missed()
 			text += " " + fmt.Sprintf(w.Outcome, quantity.Percent(now), quantity.Percent(before))
 		}
 		lines = append(lines, wrap(text, e.w)...)
