@@ -28,6 +28,15 @@ const (
 	doPrint   doing = "print"
 	doPower   doing = "power"
 
+	// Of what can be tried with an outlook.
+	doBack    doing = "back"
+	doClean   doing = "try-clean"
+	doRepair  doing = "try-repair"
+	doString  doing = "try-string"
+	doBattery doing = "try-battery"
+	doLarger  doing = "try-larger"
+	doCable   doing = "try-cable"
+
 	// Of a description.
 	doAssume  doing = "assume"
 	doClear   doing = "clear"

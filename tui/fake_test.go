@@ -17,6 +17,7 @@ import (
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
@@ -333,7 +334,12 @@ func drive(s screen, opt Options) *driver {
 
 // visiting drives a visit that is asked its open question.
 func visitUnderWay(v conversation.Visit, opt Options) *driver {
-	d := drive(newVisit(&opt, v, func(int) string { return summaryText }), opt)
+	d := drive(newVisit(&opt, v, func(_ int, ahead *outlook.Outlook) string {
+		if ahead == nil {
+			return summaryText
+		}
+		return summaryText + ahead.SmallText()
+	}), opt)
 	d.send(beginMsg{})
 	return d
 }

@@ -13,6 +13,7 @@ import (
 
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/outlook"
 )
 
 // The smallest window that shows a whole step.
@@ -64,7 +65,7 @@ func newModel(opt Options, r *lipgloss.Renderer) model {
 // opened is the screen of a visit that was begun or taken up again, with what its
 // journal lost, below what was said of it, if anything was.
 func opened(opt *Options, v *visiting.Visit, lost string) screen {
-	s := newVisit(opt, v, func(w int) string { return opt.Summary(v, w) })
+	s := newVisit(opt, v, func(w int, o *outlook.Outlook) string { return opt.Summary(v, w, o) })
 	s.lost = lost
 	if opt.Home == nil {
 		return s

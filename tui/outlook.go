@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"slices"
@@ -16,13 +17,16 @@ import (
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/summary"
 	"ampwalk/diagnose/inference/outlook"
+	"ampwalk/diagnose/physics/condition"
+	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/site"
 )
 
 //go:embed outlook.toml
 var outlookFile []byte
 
 type outlookWords struct {
-	Title, Working, Failed, Day, Legend, Try, Without string
+	Title, Working, Failed, Day, Legend, Try, Tried, Outcome string
 }
 
 var wordsOfOutlook = sync.OnceValue(func() outlookWords {
@@ -30,15 +34,28 @@ var wordsOfOutlook = sync.OnceValue(func() outlookWords {
 })
 
 // outlookScreen says how much power there is and until when, with the day as a band by
-// hours. Loads can be taken out to see what changes.
+// hours. Changes can be tried to see what they would do.
 type outlookScreen struct {
 	over
 	page    page
 	found   *outlook.Outlook
+	plain   *outlook.Outlook // without any change
 	problem error
-	asked   int    // outlooks asked for so far
-	loads   []bool // taken out, by their place at the site
+	asked   int       // outlooks asked for so far
+	loads   []tryLoad // in the order of ordered
+	tried   outlook.Change
+	action  int
 }
+
+// A tryLoad is what is tried with a load.
+type tryLoad int
+
+const (
+	asItIs tryLoad = iota
+	takenOut
+	moved // from noon to the evening, or the other way
+	tries
+)
 
 // outlookMsg brings the nth outlook that was asked for.
 type outlookMsg struct {
@@ -47,35 +64,100 @@ type outlookMsg struct {
 	failed error
 }
 
-func newOutlook(e env, below screen) (screen, tea.Cmd) {
-	s := outlookScreen{over: over{below}, page: newPage()}
-	s.loads = make([]bool, len(s.visit().v.Site().Loads))
+// newOutlook shows an outlook that was found already; nil has it worked out.
+func newOutlook(e env, below screen, found *outlook.Outlook) (screen, tea.Cmd) {
+	s := outlookScreen{over: over{below}, page: newPage(), found: found, plain: found}
+	s.loads = make([]tryLoad, len(s.visit().v.Site().Loads))
+	if found != nil {
+		return s, nil
+	}
 	return s.ask(e)
 }
 
-// ask has the outlook worked out without the loads that are taken out.
+// ask has the outlook worked out with what is tried.
 func (s outlookScreen) ask(e env) (screen, tea.Cmd) {
 	s.asked++
-	n, in, look, change := s.asked, s.visit().v.Input(), e.opt.Outlook, outlook.Change{Without: s.without()}
+	n, in, look, change := s.asked, s.visit().v.Input(), e.opt.Outlook, s.change()
 	return s, func() tea.Msg {
 		found, err := look(in, change)
 		return outlookMsg{n, found, err}
 	}
 }
 
-func (s outlookScreen) without() (labels []string) {
-	for i, l := range s.visit().v.Site().Loads {
-		if s.loads[i] {
-			labels = append(labels, l.Label)
+// change is all that is tried.
+func (s outlookScreen) change() outlook.Change {
+	ch := s.tried
+	for i, l := range s.ordered() {
+		switch s.loads[i] {
+		case takenOut:
+			ch.Without = append(ch.Without, l.Label)
+		case moved:
+			if s.inEvening(l.Label) {
+				ch.AtNoon = append(ch.AtNoon, l.Label)
+			} else {
+				ch.InEvening = append(ch.InEvening, l.Label)
+			}
 		}
 	}
-	return labels
+	return ch
+}
+
+// ordered are the loads in the order of the band: those kept longest first.
+func (s outlookScreen) ordered() []site.Load {
+	loads := slices.Clone(s.visit().v.Site().Loads)
+	slices.SortStableFunc(loads, func(a, b site.Load) int { return cmp.Compare(a.Priority, b.Priority) })
+	return loads
+}
+
+// inEvening reports whether a load is used in the evening as things are.
+func (s outlookScreen) inEvening(label string) bool {
+	return s.plain != nil && slices.ContainsFunc(s.plain.Uses, func(u outlook.Use) bool { return u.Label == label && u.Evening })
+}
+
+// actions are the other changes, and the way back.
+func (s outlookScreen) actions() []action {
+	list := []action{{keys.Back, doBack}, {tryClean, doClean}}
+	if s.plain != nil && s.plain.Fault != condition.Sound {
+		list = append(list, action{tryRepair, doRepair})
+	}
+	return append(list, action{tryString, doString}, action{tryBattery, doBattery}, action{tryLarger, doLarger}, action{tryCable, doCable})
+}
+
+// try tries a change, or takes it back.
+func (s outlookScreen) try(e env, do doing) (screen, tea.Cmd) {
+	at, ch := s.visit().v.Site(), &s.tried
+	toggle := func(x *float64, to float64) {
+		if *x > 0 {
+			to = 0
+		}
+		*x = to
+	}
+	switch do {
+	case doClean:
+		ch.Clean = !ch.Clean
+	case doRepair:
+		ch.Repaired = !ch.Repaired
+	case doString:
+		ch.Strings = 1 - ch.Strings
+	case doBattery:
+		ch.NewBattery = !ch.NewBattery
+	case doLarger:
+		toggle(&ch.CapacityAh, outlook.MoreCapacity*at.Battery.CapacityAh)
+	case doCable:
+		toggle(&ch.ArrayMM2, outlook.MoreCable*at.Array.CableMM2)
+	default:
+		return s.below, nil
+	}
+	return s.ask(e)
 }
 
 func (s outlookScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 	if m, ok := msg.(outlookMsg); ok {
 		if m.n == s.asked {
 			s.found, s.problem = m.found, m.failed
+		}
+		if m.n == 1 && s.plain == nil {
+			s.plain = m.found
 		}
 		return s, nil
 	}
@@ -85,24 +167,34 @@ func (s outlookScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 func (s outlookScreen) onto(below screen) screen { s.below = below; return s }
 
 func (s outlookScreen) key(e env, k tea.KeyMsg) (screen, tea.Cmd) {
+	actions := s.actions()
 	if key.Matches(k, keys.Enter) {
-		return s.below, nil
+		return s.try(e, actions[s.action].do)
+	}
+	if do := pressed(k, actions); do >= 0 {
+		return s.try(e, actions[do].do)
 	}
 	if i := slices.Index([]string{"1", "2", "3", "4", "5", "6", "7", "8", "9"}, k.String()); i >= 0 && i < len(s.loads) {
 		s.loads = slices.Clone(s.loads)
-		s.loads[i] = !s.loads[i]
+		s.loads[i] = (s.loads[i] + 1) % tries
+		if s.loads[i] == moved && s.ordered()[i].HoursPerDay >= 24 {
+			s.loads[i] = asItIs
+		}
 		return s.ask(e)
 	}
+	s.action = moveAlong(k, s.action, len(actions))
 	s.page = s.page.update(k, s.lines(e), e.w, s.room(e))
 	return s, nil
 }
 
 func (s outlookScreen) view(e env) []string {
-	head := s.head(e)
-	return append(head, s.page.view(e.st, s.lines(e), e.w, s.room(e))...)
+	lines := append(s.head(e), fit(s.page.view(e.st, s.lines(e), e.w, s.room(e)), e.w, s.room(e))...)
+	return append(lines, s.row(e)...)
 }
 
-func (s outlookScreen) room(e env) int { return max(1, e.h-len(s.head(e))) }
+func (s outlookScreen) row(e env) []string { return actionRow(e.st, s.actions(), s.action, true, e.w) }
+
+func (s outlookScreen) room(e env) int { return max(1, e.h-len(s.head(e))-len(s.row(e))) }
 
 // head is the title and the band of the day, which stay while the text scrolls.
 func (s outlookScreen) head(e env) []string {
@@ -114,14 +206,21 @@ func (s outlookScreen) head(e env) []string {
 	case s.found == nil:
 		return append(lines, "", e.st.title.Render(w.Working))
 	}
-	if out := s.without(); out != nil {
-		lines = append(lines, wrap(fmt.Sprintf(w.Without, strings.Join(out, ", ")), e.w)...)
+	if tried := s.found.Change.Text(s.visit().v.Site()); tried != nil {
+		text := fmt.Sprintf(w.Tried, strings.Join(tried, "; "))
+		if s.plain != nil {
+			_, now := s.found.Year.Missed()
+			_, before := s.plain.Year.Missed()
+			text += " " + fmt.Sprintf(w.Outcome, quantity.Percent(now), quantity.Percent(before))
+		}
+		lines = append(lines, wrap(text, e.w)...)
 	}
 	return append(lines, s.band(e)...)
 }
 
-// minBandRows is the height from which the band has room beside the text.
-const minBandRows = 12
+// The heights from which there is room for the band beside the text, and for what is said
+// below it.
+const minBandRows, tallRows = 12, 21
 
 // band draws each load through 24 hours.
 func (s outlookScreen) band(e env) []string {
@@ -153,12 +252,19 @@ func (s outlookScreen) band(e env) []string {
 		lines = append(lines, row)
 	}
 	legend := fmt.Sprintf(w.Legend, signs[outlook.FromArray], signs[outlook.FromBattery], signs[outlook.NotToday])
-	return append(lines, e.st.quiet.Render(cut(legend, e.w)), e.st.quiet.Render(cut(w.Try, e.w)), "")
+	lines = append(lines, e.st.quiet.Render(cut(legend, e.w)))
+	if e.h < tallRows {
+		return lines
+	}
+	for _, line := range wrap(w.Try, e.w) {
+		lines = append(lines, e.st.quiet.Render(line))
+	}
+	return append(lines, "")
 }
 
 // number is what is typed to take a load out.
 func (s outlookScreen) number(label string) string {
-	for i, l := range s.visit().v.Site().Loads {
+	for i, l := range s.ordered() {
 		if l.Label == label && i < 9 {
 			return fmt.Sprintf("%d ", i+1)
 		}
@@ -177,12 +283,24 @@ func (s outlookScreen) lines(e env) []string {
 	if s.found == nil {
 		return nil
 	}
-	return wrapAll(summary.OfOutlook(s.visit().v.Site(), s.found).TextIn(min(e.w, document.Width)), e.w)
+	told := *s.found
+	told.Change = outlook.Change{}
+	text := summary.OfOutlook(s.visit().v.Site(), &told)
+	text.Title = "" // the head says both
+	return wrapAll(strings.TrimLeft(text.TextIn(min(e.w, document.Width)), "\n"), e.w)
 }
 
-// loadKey names the digits that take a load out.
-var loadKey = bind("1", "take-load-out", "1")
+// The keys that try a change; loadKey names the digits of the loads.
+var (
+	loadKey    = bind("1", "take-load-out", "1")
+	tryClean   = bind("f2", "try", "f2")
+	tryRepair  = bind("f3", "try", "f3")
+	tryString  = bind("f4", "try", "f4")
+	tryBattery = bind("f5", "try", "f5")
+	tryLarger  = bind("f6", "try", "f6")
+	tryCable   = bind("f7", "try", "f7")
+)
 
 func (outlookScreen) help() []key.Binding {
-	return []key.Binding{as(keys.Enter, "back"), as(keys.Arrows, "scroll"), loadKey, keys.Help, as(keys.Leave, "leave")}
+	return []key.Binding{as(keys.Enter, "do"), as(keys.Arrows, "move-scroll"), loadKey, keys.Help, as(keys.Leave, "leave")}
 }

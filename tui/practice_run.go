@@ -3,6 +3,7 @@ package tui
 import (
 	"github.com/charmbracelet/lipgloss"
 
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/scenarios"
 )
 
@@ -25,7 +26,7 @@ func RunGuided(opt Options, g *scenarios.Guided) (byLine bool, err error) {
 	m, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
 		m.visit = g.Visit
-		s := newVisit(m.opt, g, func(w int) string { return opt.Summary(g.Visit, w) })
+		s := newVisit(m.opt, g, func(w int, o *outlook.Outlook) string { return opt.Summary(g.Visit, w, o) })
 		s.notice = g.Scenario().Story
 		m.screen = s
 		return m

@@ -10,6 +10,7 @@ import (
 
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
 )
@@ -47,7 +48,7 @@ func atTheBench(k reading.Key) *driver {
 	}
 	opt := options()
 	opt.Infer, opt.Now = setBelief, g.Now
-	s := newVisit(&opt, asking{g, k}, func(int) string { return summaryText })
+	s := newVisit(&opt, asking{g, k}, func(int, *outlook.Outlook) string { return summaryText })
 	s.notice = sc.Story
 	d := drive(s, opt)
 	d.send(beginMsg{})

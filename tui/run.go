@@ -21,6 +21,9 @@ import (
 	"ampwalk/scenarios"
 )
 
+// A lookAhead works out how much power there is, and until when, with a change to try.
+type lookAhead func(belief.Input, outlook.Change) (*outlook.Outlook, error)
+
 // A SiteFile is a site that a visit can be begun at.
 type SiteFile struct {
 	Path       string     // as the person would type it; "" for the demo site and for one that only visits know
@@ -64,10 +67,11 @@ type Options struct {
 	Practise func() *scenarios.Session       // the next free practice; nil: it is not offered
 	Home     func(*visiting.Visit) desk.Home // what was said of a visit by those who reviewed it; nil: nothing
 	Infer    visiting.Inferrer
-	Summary  func(v *visiting.Visit, columns int) string
-	Now      func() time.Time
+	// Summary is the text of a visit, with how much power there is where that is given.
+	Summary func(v *visiting.Visit, columns int, ahead *outlook.Outlook) string
+	Now     func() time.Time
 	// Outlook works out how much power there is, and until when; nil: that is not offered.
-	Outlook func(belief.Input, outlook.Change) (*outlook.Outlook, error)
+	Outlook lookAhead
 
 	// Write writes the text of the visit of that id to a new file; nil: that is not
 	// offered.

@@ -11,6 +11,7 @@ import (
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/site"
 )
 
@@ -32,7 +33,7 @@ func realVisits(j *inMemory) Options {
 		v, err := visiting.Resume(j.entries, j)
 		return v, "the last line was damaged", err
 	}
-	opt.Summary = func(*visiting.Visit, int) string { return summaryText }
+	opt.Summary = func(*visiting.Visit, int, *outlook.Outlook) string { return summaryText }
 	return opt
 }
 

@@ -9,12 +9,14 @@ import (
 
 	"ampwalk/diagnose/field/document"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 )
 
 // summaryScreen shows the summary when nothing is left to do.
 type summaryScreen struct {
 	was     visitScreen
-	text    func(columns int) string
+	ahead   *outlook.Outlook // nil: not worked out yet, or not to be told
 	page    page
 	action  int
 	said    string
@@ -27,8 +29,29 @@ type writtenMsg struct {
 	err  error
 }
 
-func newSummary(v visitScreen) summaryScreen {
-	return summaryScreen{was: v, text: v.summary, page: newPage()}
+// aheadMsg brings the outlook of a belief.
+type aheadMsg struct {
+	of    *belief.Result
+	found *outlook.Outlook
+}
+
+// newSummary has the outlook worked out, and shows the rest until it is there.
+func newSummary(v visitScreen) (screen, tea.Cmd) {
+	s := summaryScreen{was: v, page: newPage()}
+	if !s.tells() {
+		return s, nil
+	}
+	look, in, of := v.look, v.v.Input(), v.v.Belief()
+	return s, func() tea.Msg {
+		found, _ := look(in, outlook.Change{}) // its own page says why not
+		return aheadMsg{of, found}
+	}
+}
+
+// tells reports whether there is enough known to say how much power there is. In a practice
+// that would give the answer away.
+func (s summaryScreen) tells() bool {
+	return s.was.look != nil && !s.was.benched() && visiting.Told(s.was.v.Belief(), s.was.v.Input().Readings) != nil
 }
 
 // actions are what can be done with the summary.
@@ -37,7 +60,7 @@ func (s summaryScreen) actions(e env) []action {
 	if s.was.benched() {
 		list = append(list, action{benchKey, doDebrief})
 	}
-	if e.opt.Outlook != nil && !s.was.benched() && visiting.Told(s.was.v.Belief(), s.was.v.Input().Readings) != nil {
+	if s.tells() {
 		list = append(list, action{keys.Power, doPower})
 	}
 	if e.opt.Write != nil {
@@ -56,6 +79,10 @@ func (s summaryScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
 		s.action = len(s.actions(e)) - 1 // an Enter too many does not write it again
 		if msg.err != nil {
 			s.said, s.problem = "", fmt.Sprintf(wordsOf().Summary.Unwritten, msg.err)
+		}
+	case aheadMsg:
+		if msg.of == s.was.v.Belief() {
+			s.ahead = msg.found
 		}
 	case tea.KeyMsg:
 		return s.key(e, msg)
@@ -82,7 +109,7 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 	case doAnswers:
 		return newHistory(s), nil
 	case doPower:
-		return newOutlook(e, s)
+		return newOutlook(e, s, s.ahead)
 	case doLeave:
 		return s, tea.Quit
 	case doDebrief:
@@ -95,14 +122,16 @@ func (s summaryScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 			return writtenMsg{strings.Join(paths, wordsOf().Summary.And), err}
 		}
 	}
-	write, text := e.opt.Write, s.text(document.Width)
+	write, text := e.opt.Write, s.was.summary(document.Width, s.ahead)
 	return s, func() tea.Msg {
 		path, err := write(h.ID, text)
 		return writtenMsg{path, err}
 	}
 }
 
-func (s summaryScreen) lines(e env) []string { return wrapAll(s.text(min(e.w, document.Width)), e.w) }
+func (s summaryScreen) lines(e env) []string {
+	return wrapAll(s.was.summary(min(e.w, document.Width), s.ahead), e.w)
+}
 
 // room is the rows for the text: without the head, the actions and a message.
 func (s summaryScreen) room(e env) int {

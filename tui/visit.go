@@ -14,6 +14,7 @@ import (
 	"ampwalk/diagnose/field/conversation"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/reading"
 )
 
@@ -24,7 +25,8 @@ type thoughtMsg struct{ conversation.Thought }
 type visitScreen struct {
 	talk    *conversation.Talk
 	v       conversation.Visit // that it is about
-	summary func(columns int) string
+	summary func(columns int, ahead *outlook.Outlook) string
+	look    lookAhead
 	said    map[string][]string // comments of those who reviewed it, by steps
 
 	prompt visiting.Prompt
@@ -44,9 +46,9 @@ type visitScreen struct {
 	lost      string // what a damaged journal lost, until the next answer
 }
 
-func newVisit(opt *Options, v conversation.Visit, summary func(columns int) string) visitScreen {
+func newVisit(opt *Options, v conversation.Visit, summary func(columns int, ahead *outlook.Outlook) string) visitScreen {
 	talk := conversation.New(v, opt.Infer, func() time.Time { return opt.Now() })
-	return visitScreen{talk: talk, v: v, summary: summary, waiting: true, drafts: map[string]string{}}
+	return visitScreen{talk: talk, v: v, summary: summary, look: opt.Outlook, waiting: true, drafts: map[string]string{}}
 }
 
 func (s visitScreen) visit() visitScreen { return s }
@@ -120,7 +122,7 @@ func (s visitScreen) ask() (screen, tea.Cmd) {
 		s.notice = err.Error()
 	}
 	if p.Done {
-		return newSummary(s), nil
+		return newSummary(s)
 	}
 	return s.show(), nil
 }

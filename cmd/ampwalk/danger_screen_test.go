@@ -13,6 +13,7 @@ import (
 
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/tui"
 )
 
@@ -36,7 +37,7 @@ func onScreen(t *testing.T, p *player, now func() time.Time) (done bool) {
 	t.Helper()
 	w := &window{t: t, screens: tui.Screens(tui.Options{
 		Visit: p.visit, Infer: inferOnce, Now: now, Signs: tui.Boxes,
-		Summary: func(*visiting.Visit, int) string { return summaryMark },
+		Summary: func(*visiting.Visit, int, *outlook.Outlook) string { return summaryMark },
 		Sites:   func() []tui.SiteFile { return nil },
 	})}
 	w.send(sizes[0])

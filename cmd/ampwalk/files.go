@@ -14,6 +14,7 @@ import (
 	"ampwalk/diagnose/field/summary"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
+	"ampwalk/diagnose/inference/outlook"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
@@ -116,7 +117,13 @@ func (a *app) interpret(f *pflag.FlagSet) action {
 			return err
 		}
 		if *format == "text" {
-			_, err = io.WriteString(a.stdout, summary.OfReadings(in, found.Result).Text())
+			var beside summary.Beside
+			if !set.TakenAt.IsZero() { // without it the same file would say something else every day
+				if beside.Outlook, err = outlookFrom(in, set.TakenAt, outlook.Change{}); err != nil {
+					return err
+				}
+			}
+			_, err = io.WriteString(a.stdout, summary.OfReadings(in, found.Result, beside).Text())
 			return err
 		}
 		text, err := found.JSON()

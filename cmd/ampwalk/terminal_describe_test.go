@@ -36,7 +36,7 @@ func TestTerminalDescribesASite(t *testing.T) {
 		{"Isc changes for each degree by", ""}, {"Voc changes for each degree by", ""}, {"Nominal operating cell temperature", ""},
 		{"Modules in series in each string", "1"}, {"Strings in parallel", "2"}, {"Fuse or breaker of the array", "10"},
 		{"Array cable, length one way", "8"}, {"Array cable, cross-section", "4"}, {"Array installed", ""},
-		{"How it regulates", "1"}, {"Rated current", "10"}, {"Absorption set-point", ""}, {"Float set-point", ""},
+		{"How it regulates", "1"}, {"Rated current", "10"}, {"Highest array voltage", ""}, {"Absorption set-point", ""}, {"Float set-point", ""},
 		{"Temperature compensation for each 2 V cell", ""}, {"Loads are cut off below", ""}, {"Loads come back above", ""}, {"Equalising charge, for flooded batteries only", ""}, {"Own use", ""},
 		{"Loads on the controller's load output?", "1"},
 		{"Is there a display or indicator of the controller?", "1"}, {"Indicator 1 - Indicator", "left lamp"}, {"Is there a way this indicator can look?", "1"},

@@ -247,9 +247,9 @@ func quoted(path, system string) string {
 	}
 }
 
-// summaryOrProblem is for a screen, which is drawn often: it has no outlook.
-func (a *app) summaryOrProblem(v *visiting.Visit, columns int) string {
-	return a.textOrProblem(a.summary(v, columns, nil))
+// summaryOrProblem is for a screen, which has the outlook worked out beside.
+func (a *app) summaryOrProblem(v *visiting.Visit, columns int, o *outlook.Outlook) string {
+	return a.textOrProblem(a.summary(v, columns, o))
 }
 
 func (a *app) textOrProblem(text string, err error) string {

@@ -23,8 +23,10 @@ func (d Document) Text() string { return d.TextIn(Width) }
 // some fifty or more.
 func (d Document) TextIn(columns int) string {
 	p := printer{width: max(columns, narrowest)}
-	p.hanging("", strings.ToUpper(d.Title))
-	p.line(strings.Repeat("=", p.width))
+	if d.Title != "" {
+		p.hanging("", strings.ToUpper(d.Title))
+		p.line(strings.Repeat("=", p.width))
+	}
 	for _, s := range d.Sections {
 		if len(s.Blocks) == 0 {
 			continue

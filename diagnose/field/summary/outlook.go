@@ -48,6 +48,7 @@ const mostHelps = 6
 func OfOutlook(s *site.Site, o *outlook.Outlook) document.Document {
 	t := texts().Outlook
 	d := &sheet{document.Document{Title: t.Title + ": " + s.Name, Subject: t.Subject, At: o.At}}
+	d.add(t.Tried, plain(o.Change.Text(s)))
 	d.add(t.Now+", "+o.At.Format(timeForm), plain(o.NowText()))
 	d.add(t.Tonight, plain(o.TonightText()))
 	d.add(t.Plan, plain(o.PlanText()))

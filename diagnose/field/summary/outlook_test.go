@@ -47,7 +47,8 @@ func TestOutlookInThePapers(t *testing.T) {
 			assert.Contains(t, text, "Tonight: ")
 			assert.NotRegexp(t, `NaN|Inf|%!`, text)
 		}
-		assert.Contains(t, staff, "They need about 166 Wh a day")
+		assert.Contains(t, staff, "The listed loads need about 166 Wh a day")
+		assert.Equal(t, o == open, strings.Contains(staff, "As things are the array gives nothing."))
 		assert.NotContains(t, sheet, "With the present use and no sun")
 		assert.NotContains(t, staff, "Keep to lamps and communication until the cause is found")
 	}

@@ -36,7 +36,7 @@ func (f found) infer(t *testing.T, s *site.Site) (*belief.Result, string) {
 	in := belief.Input{Site: s, Readings: set}
 	r, err := belief.Infer(in)
 	require.NoError(t, err)
-	return r, strings.Join(strings.Fields(OfReadings(in, r).Text()), " ")
+	return r, strings.Join(strings.Fields(OfReadings(in, r, Beside{}).Text()), " ")
 }
 
 type (

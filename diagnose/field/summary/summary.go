@@ -40,8 +40,8 @@ func ForStaff(v *visiting.Visit, b Beside) document.Document { return factsOf(v)
 func OfVisit(v *visiting.Visit) document.Document { return ForStaff(v, Beside{}) }
 
 // OfReadings is the summary of a set of readings with the belief from them.
-func OfReadings(in belief.Input, r *belief.Result) document.Document {
-	return facts{in.Site, procedure.For(in.Site), in.Readings, r, nil}.document(Beside{})
+func OfReadings(in belief.Input, r *belief.Result, b Beside) document.Document {
+	return facts{in.Site, procedure.For(in.Site), in.Readings, r, nil}.document(b)
 }
 
 func (f facts) input() belief.Input { return belief.Input{Site: f.site, Readings: f.readings} }

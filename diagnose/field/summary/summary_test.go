@@ -137,7 +137,7 @@ func TestGolden(t *testing.T) {
 	}
 	t.Run("readings", func(t *testing.T) {
 		in := visit(t, whole...).Input()
-		golden(t, "readings", OfReadings(in, arrayOpen()).Text())
+		golden(t, "readings", OfReadings(in, arrayOpen(), Beside{}).Text())
 	})
 }
 

@@ -107,7 +107,7 @@ type textList struct {
 		TrendSaid     string `toml:"trend_said"`
 	}
 	Outlook struct {
-		Title, Subject, Now, Tonight, Plan, Ahead, Year, Size, Help string
+		Title, Subject, Tried, Now, Tonight, Plan, Ahead, Year, Size, Help string
 
 		Month, Sun, Yield, Need, Cut, Lowest, Case, Worst string // of the months
 	}

@@ -39,6 +39,9 @@ func ratings(s *site.Site) []string {
 	if s.Controller.Kind == site.MPPT { // it passes on the power, at the battery's voltage
 		into = s.Array.PowerW() / s.NominalV
 	}
+	if v := s.OpenCircuitColdV(); s.Controller.InputV > 0 && v > s.Controller.InputV {
+		all = append(all, fmt.Sprintf(r.Input, float64(site.ColdestC), v, s.Controller.InputV))
+	}
 	if s.Controller.RatedA < closeEnough*into {
 		all = append(all, fmt.Sprintf(r.Rated, s.Controller.RatedA, into))
 	}

@@ -17,7 +17,7 @@ var remarksFile []byte
 
 // remarkTexts is remarks.toml.
 type remarkTexts struct {
-	Peak, Voc, Air, Frost, Rated string
+	Peak, Voc, Air, Frost, Rated, Input string
 
 	ArrayFuse   string `toml:"array_fuse"`
 	LoadFuse    string `toml:"load_fuse"`

@@ -64,6 +64,8 @@ func TestRemarksOnRatings(t *testing.T) {
 		{"battery fuse", func(s *site.Site) { s.Battery.FuseA = 2.5 }, "Battery fuse: 2.5 A, but all listed loads together draw 2.8 A"},
 		{"no battery fuse", func(s *site.Site) { s.Battery.FuseA = 0 }, "Battery: no fuse"},
 		{"controller", func(s *site.Site) { s.Controller.RatedA = 5 }, "rated 5 A, but the array can bring 5.9 A"},
+		// 22.1 V · (1 + 0.0032 · 35 K) = 24.6 V at -10 degrees Celsius.
+		{"input", func(s *site.Site) { s.Controller.InputV = 23 }, "the array can reach 25 V, and the controller stands 23 V"},
 		{"converting controller", func(s *site.Site) { s.Controller.RatedA, s.Controller.Kind = 8, site.MPPT }, "rated 8 A, but the array can bring 8.3 A"}, // 100 W / 12 V
 	}
 	for _, tt := range tests {

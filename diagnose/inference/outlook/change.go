@@ -1,6 +1,7 @@
 package outlook
 
 import (
+	"fmt"
 	"slices"
 
 	"ampwalk/diagnose/inference/belief"
@@ -49,6 +50,45 @@ func (ch Change) apply(s *site.Site, draws []belief.Draw) (*site.Site, []belief.
 		}
 	}
 	return &changed, as
+}
+
+// Text is the change to the site in short phrases, none where it leaves all as it is.
+func (ch Change) Text(s *site.Site) (list []string) {
+	help := words().Help
+	add := func(id string, args ...any) { list = append(list, fmt.Sprintf(help[id], args...)) }
+	for _, x := range []struct {
+		id     string
+		labels []string
+	}{{"without", ch.Without}, {"noon", ch.AtNoon}, {"evening", ch.InEvening}} {
+		if len(x.labels) > 0 {
+			add(x.id, joined(x.labels))
+		}
+	}
+	if ch.Repaired {
+		add("repair")
+	}
+	if ch.Clean {
+		add("clean")
+	}
+	switch w := s.Array.Module.PmpW * float64(s.Array.Series); ch.Strings {
+	case 0:
+	case 1:
+		add("string", w)
+	default:
+		add("strings", ch.Strings, w)
+	}
+	switch {
+	case ch.CapacityAh > s.Battery.CapacityAh:
+		add("larger-battery", ch.CapacityAh)
+	case ch.CapacityAh > 0:
+		add("other-battery", ch.CapacityAh)
+	case ch.NewBattery:
+		add("battery", s.Battery.CapacityAh)
+	}
+	if ch.ArrayMM2 > 0 {
+		add("cable", ch.ArrayMM2)
+	}
+	return list
 }
 
 // uses are the uses of a site that was changed.

@@ -34,6 +34,8 @@
 //   - The controller changes to its float stage after two hours at the set-point, and back
 //     at night (common practice).
 //   - What is wrong stays as it is, unless a [Change] mends it.
+//   - What to switch off tonight ([Off]) keeps the most that lasts until the array carries
+//     it in at least eight of ten draws; the rest may run as long as that stays so.
 //
 // # Where it is wrong
 //

@@ -2,6 +2,7 @@ package outlook
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"ampwalk/diagnose/physics/condition"
@@ -19,11 +20,16 @@ type Help struct {
 }
 
 const (
-	needsHelp    = 0.05 // probability of a cut within a week, from which it is worth asking
-	helpsFrom    = 0.05 // what a change must take off what is missing, of it
-	mostLoads    = 8    // taken out one by one
-	moreCapacity = 1.5
-	moreCable    = 2
+	needsHelp = 0.05 // probability of a cut within a week, from which it is worth asking
+	helpsFrom = 0.05 // what a change must take off what is missing, of it
+	mostTimes = 4    // strings more for each there is
+	mostLoads = 8    // taken out one by one
+)
+
+// How much larger a larger battery and a thicker cable are, where one is tried.
+const (
+	MoreCapacity = 1.5
+	MoreCable    = 2
 )
 
 // helps are the changes that would help in the worst month, the best first, each worked
@@ -34,7 +40,7 @@ func (l *looker) helps(done Change, y *Year) []Help {
 		return nil
 	}
 	var list []Help
-	for _, h := range l.ideas(done) {
+	for _, h := range l.ideas(done, y) {
 		with := *l
 		with.site, with.draws = h.Change.apply(l.site, l.draws)
 		with.plant = plant.New(with.site, 0)
@@ -52,7 +58,7 @@ func (l *looker) helps(done Change, y *Year) []Help {
 }
 
 // ideas are the changes worth trying beside what is changed already.
-func (l *looker) ideas(done Change) []Help {
+func (l *looker) ideas(done Change, y *Year) []Help {
 	var list []Help
 	lead, _ := leaderOf(l.draws)
 	if lead != condition.Sound {
@@ -62,9 +68,12 @@ func (l *looker) ideas(done Change) []Help {
 		Help{ID: "clean", Change: Change{Clean: true}},
 		Help{ID: "string", Size: l.site.Array.Module.PmpW * float64(l.site.Array.Series), Change: Change{Strings: 1}},
 		Help{ID: "battery", Size: l.site.Battery.CapacityAh, Change: Change{NewBattery: true}},
-		Help{ID: "larger-battery", Size: moreCapacity * l.site.Battery.CapacityAh, Change: Change{CapacityAh: moreCapacity * l.site.Battery.CapacityAh}},
-		Help{ID: "cable", Size: moreCable * l.site.Array.CableMM2, Change: Change{ArrayMM2: moreCable * l.site.Array.CableMM2}},
+		Help{ID: "larger-battery", Size: MoreCapacity * l.site.Battery.CapacityAh, Change: Change{CapacityAh: MoreCapacity * l.site.Battery.CapacityAh}},
+		Help{ID: "cable", Size: MoreCable * l.site.Array.CableMM2, Change: Change{ArrayMM2: MoreCable * l.site.Array.CableMM2}},
 	)
+	if n := l.stringsFor(y); n > 1 {
+		list = append(list, Help{ID: "more-strings", Size: float64(n), Change: Change{Strings: n}})
+	}
 	for i := len(l.uses) - 1; i >= max(0, len(l.uses)-mostLoads); i-- {
 		u := l.uses[i]
 		if u.Hours == 0 {
@@ -83,4 +92,19 @@ func (l *looker) ideas(done Change) []Help {
 		c.InEvening = done.InEvening
 	}
 	return list
+}
+
+// stringsFor is how many strings more bring the yield of the worst month above its need by
+// the least ratio of array to load; 0 where none do, or more than are worth trying.
+func (l *looker) stringsFor(y *Year) int {
+	m := &y.Months[y.Worst-1]
+	if m.YieldWh.P50 < 1 {
+		return 0
+	}
+	has := float64(l.site.Array.Strings)
+	n := math.Ceil(has*ratioLeast*m.NeedWh.P50/m.YieldWh.P50 - has)
+	if n > mostTimes*has {
+		return 0
+	}
+	return max(0, int(n))
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"ampwalk/diagnose/physics/plant"
+	"ampwalk/diagnose/physics/site"
 )
 
 // Now is the moment of the visit.
@@ -66,7 +67,7 @@ func (l *looker) now() Now {
 				with.InverterOn = with.InverterOn || more.inverter > 0
 			}
 			l.plant.Flow(&with.Unknowns, &o, &f)
-			runs := feeds(&with.Unknowns, &o, &f)
+			runs := serves(u, with.Unknowns, &o, &f)
 			if runs {
 				loads[j].Runs += 1 / float64(n)
 			}
@@ -79,4 +80,16 @@ func (l *looker) now() Now {
 		Day: float64(day) / float64(n), GivesW: bandOf(cols[0]), CouldW: bandOf(cols[1]), TakenW: bandOf(cols[2]), SpareW: bandOf(cols[3]),
 		GainsA: bandOf(cols[4]), GainsW: bandOf(cols[5]), PerHour: bandOf(cols[6]), Level: bandOf(cols[7]), Loads: loads,
 	}
+}
+
+// serves reports whether a load gets power at a moment, whatever becomes of loads that are
+// wired otherwise.
+func serves(u Use, at plant.Unknowns, o *plant.Out, f *plant.Flow) bool {
+	if u.from != site.FromInverter {
+		at.InverterW = 0
+	}
+	if u.from != "" {
+		at.LoadW = 0
+	}
+	return feeds(&at, o, f)
 }

@@ -3,6 +3,7 @@ package outlook
 import (
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -164,6 +165,11 @@ func TestOddSites(t *testing.T) {
 // Every condition has a line, every rule and every change its words.
 func TestWordsAreComplete(t *testing.T) {
 	w := words()
+	for _, part := range []any{w.Clock, w.Now, w.Tonight, w.Plan, w.Ahead, w.Small, w.Verdict, w.Helps, w.Paper} {
+		for v, i := reflect.ValueOf(part), 0; i < v.NumField(); i++ {
+			assert.False(t, v.Field(i).IsZero(), "%s is missing among %s", v.Type().Field(i).Name, v.Type())
+		}
+	}
 	for _, c := range condition.All() {
 		assert.NotEmpty(t, w.Fault[c.ID], c.ID)
 	}
@@ -177,7 +183,7 @@ func TestWordsAreComplete(t *testing.T) {
 			seen[c.ID] = true
 			assert.NotEmpty(t, w.Check[c.ID].Title, c.ID)
 		}
-		for _, h := range l.ideas(Change{}) {
+		for _, h := range l.ideas(Change{}, &y) {
 			assert.NotEmpty(t, w.Help[h.ID], h.ID)
 		}
 	}

@@ -23,6 +23,7 @@ type Outlook struct {
 	Lead    bool         `json:"lead_acid"`         // the battery is lead-acid
 	Cuts    bool         `json:"load_cut_off"`      // the controller cuts the loads off
 	Known   bool         `json:"sun_hours_known"`   // the light of the months is known by sun_hours
+	Change  Change       `json:"change"`            // that it was worked out with
 	Uses    []Use        `json:"uses"`
 	Now     Now          `json:"now"`
 	Tonight Tonight      `json:"tonight"`
@@ -72,7 +73,7 @@ type looker struct {
 // of [belief.Draws] for the same input.
 func Look(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *Outlook {
 	l := newLooker(in, draws, at, ch)
-	o := &Outlook{At: l.at, Lead: l.site.Battery.Chemistry.LeadAcid(), Cuts: l.site.Controller.LoadOutput, Known: l.climate.known, Uses: l.uses}
+	o := &Outlook{At: l.at, Lead: l.site.Battery.Chemistry.LeadAcid(), Cuts: l.site.Controller.LoadOutput, Known: l.climate.known, Change: ch, Uses: l.uses}
 	o.Fault, o.Sure = leaderOf(draws)
 	o.Now = l.now()
 	o.Tonight = l.tonight()
@@ -91,11 +92,7 @@ func newLooker(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *l
 	l := &looker{site: s, draws: changed, at: at.In(zone(s.Place)), plant: plant.New(s, 0), climate: climateOf(s.Place), uses: ch.uses(s)}
 	if in.Readings != nil && in.Readings.LoadsOn != nil {
 		l.on = in.Readings.LoadsOn
-		for _, u := range l.uses {
-			if slices.Contains(l.on, u.Label) {
-				l.onW += u.PowerW * u.draws
-			}
-		}
+		l.switchOff(usesOf(in.Site), ch.Without)
 	}
 	p := s.Place
 	sky := l.climate.skies(l.at, 0, 1)[0]
@@ -104,6 +101,32 @@ func newLooker(in belief.Input, draws []belief.Draw, at time.Time, ch Change) *l
 		l.mean = append(l.mean, l.draws[i].AirC-swingAt(l.at, p))
 	}
 	return l
+}
+
+// switchOff takes from every draw what loads that are taken out drew at the visit, and sums
+// up what the others did by their labels.
+func (l *looker) switchOff(uses []Use, out []string) {
+	var gone powers
+	var all float64
+	for _, u := range uses {
+		if !slices.Contains(l.on, u.Label) {
+			continue
+		}
+		all += u.PowerW * u.draws
+		if slices.Contains(out, u.Label) {
+			gone = gone.plus(u, 1)
+		}
+	}
+	if l.onW = all - (gone.main + gone.beside + gone.inverter); l.onW == all {
+		return
+	}
+	for k := range l.draws {
+		u := &l.draws[k].Unknowns
+		share := wantedW(u) / all
+		u.LoadW = max(0, u.LoadW-gone.main*share)
+		u.BesideW = max(0, u.BesideW-gone.beside*share)
+		u.InverterW = max(0, u.InverterW-gone.inverter*share)
+	}
 }
 
 // runner begins at the moment of the visit.

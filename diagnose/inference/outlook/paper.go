@@ -14,7 +14,14 @@ func (o *Outlook) Paper() []string {
 	if night := o.NightLine(); night != "" {
 		list = append(list, fmt.Sprintf(w.Paper.Tonight, night))
 	}
-	if y.NeedWh > 0 {
+	if off := o.OffText(); off != "" {
+		list = append(list, off)
+	}
+	switch {
+	case y.NeedWh == 0:
+	case y.dark():
+		list = append(list, fmt.Sprintf(w.Paper.YearDark, y.NeedWh))
+	default:
 		m, bad := &y.Months[o.At.Month()-1], &y.Months[y.Worst-1]
 		list = append(list, fmt.Sprintf(w.Paper.Year, y.NeedWh, m.YieldWh.P50, bad.YieldWh.P50, MonthText(y.Worst), quantity.Percent(bad.Cut)))
 	}
@@ -27,6 +34,9 @@ func (o *Outlook) Sheet() []string {
 	var list []string
 	if night := o.NightLine(); night != "" {
 		list = append(list, fmt.Sprintf(w.Tonight, night))
+	}
+	if off := o.OffText(); off != "" {
+		list = append(list, off)
 	}
 	if len(o.Day.Loads) > 0 {
 		list = append(list, o.heavyLine())

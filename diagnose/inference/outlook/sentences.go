@@ -3,6 +3,7 @@ package outlook
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -34,10 +35,13 @@ func joined(labels []string) string {
 }
 
 // clock is the time so many hours after from, to the half hour before it.
-func (o *Outlook) clock(from time.Time, h float64) string {
+func (o *Outlook) clock(from time.Time, h float64) string { return o.clockBeside(from, h, h) }
+
+// clockBeside is clock for a time that stands beside a later one: both have a date or none.
+func (o *Outlook) clockBeside(from time.Time, h, later float64) string {
 	t := from.Add(hours(h))
 	form := words().Clock.Near
-	if t.Sub(o.At) >= 23*time.Hour {
+	if from.Add(hours(later)).Sub(o.At) >= 23*time.Hour {
 		form = words().Clock.Far
 	}
 	y, m, d := t.Date()
@@ -119,18 +123,18 @@ func (o *Outlook) lastsText(name string, x *Lasting) string {
 	switch end := t.Until.Sub(t.From).Hours(); {
 	case x.Served < 0.5:
 		return fmt.Sprintf(w.Unfed, name)
-	case t.Rises.IsZero() && math.IsInf(x.Hours.P05, 1):
-		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), quantity.Percent(x.Morning))
-	case math.IsInf(x.Hours.P05, 1):
-		return fmt.Sprintf(w.Morning, name, quantity.Percent(x.Morning))
+	case t.Rises.IsZero() && math.IsInf(x.Hours.P50, 1):
+		return fmt.Sprintf(w.Long, name, o.clock(t.From, end), quantity.Percent(x.likely()))
+	case math.IsInf(x.Hours.P05, 1) || !t.Rises.IsZero() && math.IsInf(x.Hours.P50, 1) && t.From.Add(hours(x.Hours.P05)).After(t.Rises):
+		return fmt.Sprintf(w.Morning, name, quantity.Percent(x.likely()))
 	case math.IsInf(x.Hours.P50, 1) && x.Hours.P05 < 1:
-		return fmt.Sprintf(w.MorningOrNot, name, quantity.Percent(x.Morning))
+		return fmt.Sprintf(w.MorningOrNot, name, quantity.Percent(x.likely()))
 	case math.IsInf(x.Hours.P50, 1):
-		return fmt.Sprintf(w.MorningLikely, name, quantity.Percent(x.Morning), o.clock(t.From, x.Hours.P05))
+		return fmt.Sprintf(w.MorningLikely, name, quantity.Percent(x.likely()), o.clock(t.From, x.Hours.P05))
 	case x.Hours.P05 < 0.5 && x.Hours.P50 < 1:
 		return fmt.Sprintf(w.UntilAlready, name, o.clock(t.From, x.Hours.P50))
 	default:
-		return fmt.Sprintf(w.Until, name, o.clock(t.From, x.Hours.P50), o.clock(t.From, x.Hours.P05))
+		return fmt.Sprintf(w.Until, name, o.clock(t.From, x.Hours.P50), o.clockBeside(t.From, x.Hours.P05, x.Hours.P50))
 	}
 }
 
@@ -149,7 +153,7 @@ func (o *Outlook) halfText(x *Lasting) string {
 	case x.Half.P05 < 0.5:
 		return fmt.Sprintf(w.HalfSoon, o.clock(t.From, x.Half.P50))
 	default:
-		return fmt.Sprintf(w.Half, o.clock(t.From, x.Half.P50), o.clock(t.From, x.Half.P05))
+		return fmt.Sprintf(w.Half, o.clock(t.From, x.Half.P50), o.clockBeside(t.From, x.Half.P05, x.Half.P50))
 	}
 }
 
@@ -163,7 +167,11 @@ func (o *Outlook) TonightText() []string {
 	if t.Dark {
 		form = w.Night
 	}
-	list := []string{fmt.Sprintf(form, exact(t.From))}
+	var list []string
+	if off := o.OffText(); off != "" {
+		list = append(list, off)
+	}
+	list = append(list, fmt.Sprintf(form, exact(t.From)))
 	for i := range t.Sets {
 		x := &t.Sets[i]
 		list = append(list, strings.TrimSpace(o.lastsText(joined(x.Labels), x)+" "+o.halfText(x)))
@@ -182,11 +190,46 @@ func (o *Outlook) TonightText() []string {
 	return append(list, o.sunText())
 }
 
+// OffText says what to switch off tonight so that what matters most lasts until the morning;
+// "" where nothing gets power, or no morning comes.
+func (o *Outlook) OffText() string {
+	w, t := &words().Tonight, &o.Tonight
+	sure := quantity.Percent(t.Off.Sure)
+	switch off := &t.Off; {
+	case t.Rises.IsZero() || len(t.Sets) == 0 || t.Sets[0].Served < 0.5:
+		return ""
+	case len(off.Keeps) == 0 && len(o.lastAlone()) > 0:
+		return fmt.Sprintf(w.OffOne, joined(t.Sets[0].Labels), strings.Join(o.lastAlone(), "; "))
+	case len(off.Keeps) == 0:
+		return fmt.Sprintf(w.OffAll, joined(t.Sets[0].Labels))
+	case len(off.Labels) == 0:
+		return w.OffNone
+	case off.By.Sub(t.From) < 30*time.Minute:
+		return fmt.Sprintf(w.OffNow, joined(off.Labels), joined(off.Keeps), sure)
+	default:
+		return fmt.Sprintf(w.OffBy, o.clock(t.From, off.By.Sub(t.From).Hours()), joined(off.Labels), joined(off.Keeps), sure)
+	}
+}
+
+// lastAlone are the loads that matter most, not all of which last, and that do each by itself.
+func (o *Outlook) lastAlone() (list []string) {
+	t := &o.Tonight
+	for i := range t.Loads {
+		x := &t.Loads[i]
+		if len(t.Sets[0].Labels) > 1 && slices.Contains(t.Sets[0].Labels, x.Labels[0]) && x.likely() >= planned {
+			list = append(list, fmt.Sprintf("%s (%s)", x.Labels[0], quantity.Percent(x.likely())))
+		}
+	}
+	return list
+}
+
 func (o *Outlook) sunText() string {
 	w, t := &words().Tonight, &o.Tonight
 	switch {
 	case t.Rises.IsZero():
 		return w.NoSun
+	case t.Sets[0].Served < 0.5:
+		return fmt.Sprintf(w.Sunrise, exact(t.Rises))
 	case t.Takes.IsZero():
 		return fmt.Sprintf(w.TakesNot, exact(t.Rises))
 	default:
@@ -225,6 +268,9 @@ func (o *Outlook) PlanText() []string {
 // that of the likeliest.
 func (o *Outlook) FaultText() string {
 	text := words().Fault[o.Fault]
+	if o.Fault == condition.Sound && o.Tonight.Rises.IsZero() {
+		text = words().Plan.NoSun
+	}
 	if o.Fault == condition.Sound || o.Sure >= sureFault {
 		return text
 	}
@@ -258,17 +304,19 @@ func (o *Outlook) planLine(x *LoadDay) string {
 func (o *Outlook) spans(x *LoadDay, source Source) string {
 	var list []string
 	hour := func(h int) int { return (o.Day.From.Hour() + h) % 24 }
-	for h := 0; h < 24; {
-		if x.Hours[h] != source {
+	// The last hour is followed by the first: a span may go on over both.
+	other := slices.IndexFunc(x.Hours[:], func(s Source) bool { return s != source })
+	if other < 0 {
+		return words().Plan.AllHours
+	}
+	for h := other; h < other+24; {
+		if x.Hours[h%24] != source {
 			h++
 			continue
 		}
 		from := h
-		for h < 24 && x.Hours[h] == source {
+		for x.Hours[h%24] == source {
 			h++
-		}
-		if h-from == 24 {
-			return words().Plan.AllHours
 		}
 		to := hour(h)
 		if to == 0 {
@@ -276,6 +324,7 @@ func (o *Outlook) spans(x *LoadDay, source Source) string {
 		}
 		list = append(list, fmt.Sprintf("%02d-%02d h", hour(from), to))
 	}
+	slices.Sort(list)
 	return joined(list)
 }
 
@@ -286,8 +335,11 @@ const mostMissing = 0.5
 // AheadText is the week and the year.
 func (o *Outlook) AheadText() []string {
 	w, y := &words().Ahead, &o.Year
-	if y.NeedWh == 0 {
+	switch {
+	case len(o.Uses) == 0:
 		return []string{w.NoLoads}
+	case y.NeedWh == 0:
+		return []string{w.NoHours}
 	}
 	m, bad := &y.Months[o.At.Month()-1], &y.Months[y.Worst-1]
 	cut := w.Cut
@@ -296,9 +348,13 @@ func (o *Outlook) AheadText() []string {
 	}
 	list := []string{
 		fmt.Sprintf(w.Need, y.NeedWh, m.YieldWh.P50, m.YieldWh.P05, m.YieldWh.P95),
-		fmt.Sprintf(w.Week, 100*o.Week.Lowest.P50, 100*o.Week.Lowest.P05),
+		o.levelText(),
 		fmt.Sprintf(cut, quantity.Percent(o.Week.Cut[len(o.Week.Cut)-1])),
-		fmt.Sprintf(w.Worst, words().Months[y.Worst-1], bad.SunH.P50, bad.YieldWh.P50, bad.NeedWh.P50, quantity.Percent(bad.Cut)),
+	}
+	if y.dark() {
+		list = append(list, w.NoMonth)
+	} else {
+		list = append(list, fmt.Sprintf(w.Worst, words().Months[y.Worst-1], bad.SunH.P50, bad.YieldWh.P50, bad.NeedWh.P50, quantity.Percent(bad.Cut)))
 	}
 	if m.Missing < mostMissing {
 		list = append(list, fmt.Sprintf(w.Depth, 100*y.Cycle.P50)+" "+fmt.Sprintf(w.Life, y.Life.P50, y.Life.P05, y.Life.P95))
@@ -309,17 +365,41 @@ func (o *Outlook) AheadText() []string {
 	return append(list, w.Guess)
 }
 
+// levelText is how far the battery is taken down in the week.
+func (o *Outlook) levelText() string {
+	w, low := &words().Ahead, o.Week.Lowest
+	switch apart := o.Fault == condition.BatteryOpen || o.Fault == condition.BatteryOff; {
+	case apart && o.Sure >= 0.5:
+		return w.Apart
+	case low.P50-low.P05 < 0.01:
+		return fmt.Sprintf(w.Level, 100*low.P05)
+	default:
+		return fmt.Sprintf(w.Week, 100*low.P50, 100*low.P05)
+	}
+}
+
 // SmallText is said where the system is too small though nothing is broken; "" else.
 func (o *Outlook) SmallText() string {
+	w := &words().Small
+	begins := w.Sure
+	if o.Sure < sureFault {
+		begins = w.Likely
+	}
 	switch o.TooSmall {
 	case "":
 		return ""
 	case "array":
-		return fmt.Sprintf(words().Small.Array, o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
+		if m := &o.Year.Months[o.At.Month()-1]; m.SunH.P95 < littleSun {
+			return fmt.Sprintf(w.Sun, begins)
+		}
+		return fmt.Sprintf(w.Array, begins, o.Year.NeedWh, o.Year.Months[o.At.Month()-1].YieldWh.P50)
 	default:
-		return words().Small.Battery
+		return fmt.Sprintf(w.Battery, begins)
 	}
 }
+
+// littleSun is below what any array makes use of [peak sun hours a day] (judgement).
+const littleSun = 0.1
 
 // A CheckLine is one rule in words.
 type CheckLine struct{ Title, Value, Rule, Verdict, Source string }

@@ -119,7 +119,7 @@ func (l *looker) checks(y *Year) []Check {
 	} else {
 		add("controller-current", iscMargin*s.Array.ShortCircuitA(), 0, s.Controller.RatedA)
 	}
-	add("cold-voltage", s.OpenCircuitColdV(), 0, 0)
+	add("cold-voltage", s.OpenCircuitColdV(), 0, s.Controller.InputV)
 
 	drop := func(m, mm2, amps, volts float64) float64 { return amps * plant.CableOhm(m, mm2, 40) / volts }
 	arrayA := float64(s.Array.Strings) * s.Array.Module.ImpA

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"ampwalk/diagnose/physics/site"
 )
@@ -111,6 +112,13 @@ func TestChecks(t *testing.T) {
 	assert.InDelta(t, 5*5.56/(576./12+0.192), bad["array-to-load"].Value, 1e-3)
 	assert.InDelta(t, 1.25*2*2.97, bad["controller-current"].Value, 1e-9)
 	assert.False(t, judged(func(s *site.Site) { s.Battery.FuseA = 0 })["battery-no-fuse"].Good)
+	// 22.1 V · (1 + 0.0032 · 35 K) = 24.6 V.
+	cold := func(most float64) Check {
+		return judged(func(s *site.Site) { s.Controller.InputV = most })["cold-voltage"]
+	}
+	assert.True(t, cold(25).Good && cold(25).Known)
+	assert.False(t, cold(24).Good)
+	assert.False(t, cold(0).Known, "not in the file: it is left to compare")
 }
 
 // Cycles to the end of a battery: 500 of 80 % and more of shallower ones, none beyond its life
@@ -132,7 +140,7 @@ func TestLife(t *testing.T) {
 func TestTooSmall(t *testing.T) {
 	s := site.Demo()
 	for i := range s.Loads {
-		s.Loads[i].HoursPerDay, s.Loads[i].PowerW = 12, 40
+		s.Loads[i].HoursPerDay, s.Loads[i].PowerW = 12, 25
 	}
 	_, draws := unread(t, s, 40)
 	sound := draws[:0:0]
@@ -153,6 +161,34 @@ func TestTooSmall(t *testing.T) {
 	o, text = look(t, s, withFault("array-open", s, sound), afternoon, Change{})
 	assert.Empty(t, o.TooSmall)
 	assert.NotContains(t, text, "too small for its loads")
+	var more Help
+	o, _ = look(t, s, sound, afternoon, Change{})
+	for _, h := range o.Helps {
+		if h.ID == "more-strings" {
+			more = h
+		}
+	}
+	require.NotZero(t, more.Change.Strings)
+	enough, _ := look(t, s, sound, afternoon, more.Change)
+	bad := enough.Year.Months[o.Year.Worst-1]
+	assert.GreaterOrEqual(t, bad.YieldWh.P50, 0.97*ratioLeast*bad.NeedWh.P50, "so many strings are enough")
+
+	dim := site.Demo()
+	dim.Battery.CapacityAh = 8
+	dim.Loads = []site.Load{{Label: "lamps", PowerW: 20, HoursPerDay: 9, Priority: 1}}
+	o, text = look(t, dim, sound, afternoon, Change{})
+	assert.Equal(t, "battery", o.TooSmall)
+	assert.Contains(t, text, "Nothing is broken, but the battery is too small for its loads")
 	small, _ := look(t, site.Demo(), sound, afternoon, Change{})
 	assert.Empty(t, small.TooSmall, "166 Wh a day from 100 W")
+}
+
+// What was tried is told with its size.
+func TestChangeText(t *testing.T) {
+	s := site.Demo()
+	assert.Empty(t, Change{}.Text(s))
+	assert.Equal(t, []string{"take out: radio", "use about noon, not in the evening: ward lamps", "use from sunset on: phone charging", "repair what was found", "clean the modules", "+2 strings of modules (50 W each)", "a new, larger battery (100 Ah)", "an array cable of 6 mm2"},
+		Change{Without: []string{"radio"}, AtNoon: []string{"ward lamps"}, InEvening: []string{"phone charging"}, Repaired: true, Clean: true, Strings: 2, CapacityAh: 100, ArrayMM2: 6}.Text(s))
+	assert.Equal(t, []string{"-1 strings of modules (50 W each)", "a new battery of 60 Ah"}, Change{Strings: -1, CapacityAh: 60}.Text(s))
+	assert.Equal(t, []string{"one more string of modules (50 W)", "a new battery of the same size (80 Ah)"}, Change{Strings: 1, NewBattery: true}.Text(s))
 }

@@ -42,6 +42,15 @@ func newStretch(c *climate, start time.Time, step time.Duration, n int, uses []U
 	return s
 }
 
+// upTo are the first n steps, and from those after them; neither knows the uses.
+func (s *stretch) upTo(n int) *stretch {
+	return &stretch{start: s.start, step: s.step, skies: s.skies[:n], day: s.day[:n], swing: s.swing[:n]}
+}
+
+func (s *stretch) from(n int) *stretch {
+	return &stretch{start: s.at(n), step: s.step, skies: s.skies[n:], day: s.day[n:], swing: s.swing[n:]}
+}
+
 func (s *stretch) at(i int) time.Time { return s.start.Add(time.Duration(i) * s.step) }
 
 // watts are the powers of the uses that run in a step, up to a priority.

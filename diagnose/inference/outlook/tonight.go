@@ -16,6 +16,15 @@ type Tonight struct {
 	Sets  []Lasting `json:"sets"`           // all that are as important as the first, then with the next ones
 	Loads []Lasting `json:"loads"`          // each load alone
 	Dark  bool      `json:"dark"`           // it is night already
+	Off   Off       `json:"switch_off"`
+}
+
+// Off is what to switch off on a night so that the rest lasts until the array carries it.
+type Off struct {
+	Labels []string  `json:"loads"` // none: all last, or nothing does
+	By     time.Time `json:"by,omitzero"`
+	Keeps  []string  `json:"keeps"`       // none: not even what matters most is sure to last
+	Sure   float64   `json:"probability"` // that these last
 }
 
 // A Lasting is how long loads run without a break from the evening on, if nothing else
@@ -28,6 +37,10 @@ type Lasting struct {
 	Morning   float64  `json:"morning"`    // probability that they run until the array carries them
 	Served    float64  `json:"served"`     // probability that they get power at the beginning
 }
+
+// likely is the probability that loads run until the array carries them, where they get
+// power at all.
+func (x *Lasting) likely() float64 { return min(1, x.Morning/max(x.Served, 1e-9)) }
 
 const (
 	tonightStep = 15 * time.Minute
@@ -96,13 +109,75 @@ func (l *looker) tonight() Tonight {
 			t.Sets = append(t.Sets, x)
 		}
 	}
+	if !rises.IsZero() && len(t.Sets) > 0 {
+		t.Off = l.off(&t, nights, groups[:len(t.Sets)])
+	}
 	return t
+}
+
+// off is what to switch off of the sets of loads, and when: the most that is likely to last
+// is kept, and the rest may run as long as that leaves it so.
+func (l *looker) off(t *Tonight, nights []night, sets []group) Off {
+	all := len(sets) - 1
+	keep := all
+	for keep >= 0 && t.Sets[keep].likely() < planned {
+		keep--
+	}
+	if keep < 0 {
+		return Off{}
+	}
+	x := Off{Keeps: sets[keep].labels, Labels: sets[all].labels[len(sets[keep].labels):]}
+	share := func(first int) float64 { return l.lastShare(t, nights, sets[all].watts, first, sets[keep].watts) }
+	lo, hi := 0, int(t.Rises.Sub(t.From)/tonightStep)
+	x.Sure = share(lo)
+	for keep < all && hi-lo > 1 {
+		mid := (lo + hi) / 2
+		if p := share(mid); p >= planned {
+			lo, x.Sure = mid, p
+		} else {
+			hi = mid
+		}
+	}
+	x.By = t.From.Add(time.Duration(lo) * tonightStep)
+	return x
+}
+
+// lastShare is the part of the draws that get power at all in which the kept loads last
+// until the array carries them, where all loads run through the first steps of the night.
+func (l *looker) lastShare(t *Tonight, nights []night, all powers, first int, kept powers) float64 {
+	served, lasted := make([]bool, len(nights)), make([]bool, len(nights))
+	before, rest := nights[0].after.upTo(first), nights[0].after.from(first)
+	each(len(nights), func(k int) {
+		x := &nights[k]
+		if served[k] = x.groups[0].served; !served[k] {
+			return
+		}
+		r := x.evening
+		r.lead(before, x.clear, l.mean[k], func(int) powers { return all }, nil)
+		cut, _, _, _ := r.lasts(rest, x.clear, l.mean[k], kept, t.Rises)
+		lasted[k] = math.IsInf(cut, 1)
+	})
+	return share(lasted) / max(share(served), 1e-9)
+}
+
+// share is the part of a list that is true.
+func share(list []bool) (p float64) {
+	for _, yes := range list {
+		if yes {
+			p += 1 / float64(len(list))
+		}
+	}
+	return p
 }
 
 // A night is how long each group of loads lasts with one draw.
 type night struct {
 	groups []nightOf
 	takes  float64 // when the array carries all listed loads [h]
+
+	after   *stretch // from the evening on
+	evening runner   // as it is then
+	clear   []float64
 }
 
 // A nightOf is how one group fares, see [runner.lasts].
@@ -132,12 +207,12 @@ func (l *looker) nights(t *Tonight, groups []group) []night {
 		if before != nil {
 			r.lead(before, clear, l.mean[k], func(i int) powers { return before.watts(i, allPriorities) }, nil)
 		}
-		x := night{groups: make([]nightOf, len(groups))}
+		x := night{groups: make([]nightOf, len(groups)), after: after, evening: *r, clear: clear[offset:]}
 		for g := range groups {
 			y := &x.groups[g]
-			y.cut, y.half, y.served, _ = r.lasts(after, clear[offset:], l.mean[k], groups[g].watts, t.Rises)
+			y.cut, y.half, y.served, _ = r.lasts(after, x.clear, l.mean[k], groups[g].watts, t.Rises)
 		}
-		_, _, _, x.takes = r.lasts(after, clear[offset:], l.mean[k], l.all(), t.Rises)
+		_, _, _, x.takes = r.lasts(after, x.clear, l.mean[k], l.all(), t.Rises)
 		list[k] = x
 	})
 	return list

@@ -31,7 +31,7 @@ type wordList struct {
 		Free   []graded
 	}
 	Tonight struct {
-		From, Night, Unfed, Morning, Until, Long, Half, Takes, None, Alone string
+		From, Night, Unfed, Morning, Until, Long, Half, Takes, None, Alone, Sunrise string
 
 		MorningLikely string `toml:"morning_likely"`
 		MorningOrNot  string `toml:"morning_or_not"`
@@ -39,6 +39,11 @@ type wordList struct {
 		HalfAlready   string `toml:"half_already"`
 		HalfSoon      string `toml:"half_soon"`
 		IfFed         string `toml:"if_fed"`
+		OffBy         string `toml:"off_by"`
+		OffNow        string `toml:"off_now"`
+		OffNone       string `toml:"off_none"`
+		OffAll        string `toml:"off_all"`
+		OffOne        string `toml:"off_one"`
 		HalfMorning   string `toml:"half_morning"`
 		TakesNot      string `toml:"takes_not"`
 		NoSun         string `toml:"no_sun"`
@@ -48,16 +53,19 @@ type wordList struct {
 		Line, Array, Battery, Not, First, Unsure, Use, Evening, Noon, Always string
 
 		NotRest  string `toml:"not_rest"`
+		NoSun    string `toml:"no_sun"`
 		AllHours string `toml:"all_hours"`
 	}
 	Fault map[condition.ID]string
 	Ahead struct {
-		Need, Week, Cut, Worst, Depth, Life, Light, Guess string
+		Need, Week, Level, Apart, Cut, Worst, Depth, Life, Light, Guess string
 
 		CutEmpty string `toml:"cut_empty"`
 		NoLoads  string `toml:"no_loads"`
+		NoHours  string `toml:"no_hours"`
+		NoMonth  string `toml:"no_month"`
 	}
-	Small struct{ Array, Battery string }
+	Small struct{ Sure, Likely, Array, Sun, Battery string }
 	Check map[string]struct {
 		Title, Rule, Source, Bad string
 		Form                     string // of the value, scaled
@@ -74,6 +82,7 @@ type wordList struct {
 		Tonight, Heavy, Year string
 
 		HeavyNone string `toml:"heavy_none"`
+		YearDark  string `toml:"year_dark"`
 	}
 }
 

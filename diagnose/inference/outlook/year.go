@@ -10,7 +10,7 @@ import (
 // Year is how the months go, all loads as planned and what is wrong left as it is.
 type Year struct {
 	Months [12]Month  `json:"months"`
-	Worst  time.Month `json:"worst"`   // the month with the least yield for its need, by what is missing first
+	Worst  time.Month `json:"worst"`   // the month with the least yield for its need, of those in which the most is missing
 	NeedWh float64    `json:"need_wh"` // of the listed loads, by their labels, a day
 	Life   Band       `json:"life"`    // of a new battery used like this [years]
 	Cycle  Band       `json:"cycle"`   // of its capacity taken out each day
@@ -55,15 +55,32 @@ func (l *looker) year() Year {
 }
 
 func worst(months *[12]Month) time.Month {
-	w := 0
-	share := func(m *Month) float64 { return m.YieldWh.P50 / max(m.NeedWh.P50, 1e-9) }
+	most := 0.0
 	for m := range months {
-		a, b := &months[m], &months[w]
-		if a.Missing > b.Missing+0.005 || math.Abs(a.Missing-b.Missing) <= 0.005 && share(a) < share(b) {
+		most = max(most, months[m].Missing)
+	}
+	w := -1
+	share := func(m int) float64 { return months[m].YieldWh.P50 / max(months[m].NeedWh.P50, 1e-9) }
+	for m := range months {
+		if months[m].Missing >= most-alikeMissing && (w < 0 || share(m) < share(w)) {
 			w = m
 		}
 	}
 	return time.Month(w + 1)
+}
+
+// alikeMissing is by how much the parts that are missing may differ in two months that are
+// as bad: they hang on what the battery held before (judgement).
+const alikeMissing = 0.02
+
+// dark reports whether no month gives anything.
+func (y *Year) dark() bool {
+	for m := range y.Months {
+		if y.Months[m].YieldWh.P50 >= 1 {
+			return false
+		}
+	}
+	return true
 }
 
 // A weekOf is how one draw fared in the week of a month that counts.

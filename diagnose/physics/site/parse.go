@@ -26,6 +26,7 @@ var (
 	vocPctPerC  = tomlfile.Range{Min: -0.6, Max: -0.1, Unit: words().Unit.VocPerC}
 	noct        = tomlfile.Range{Min: 35, Max: 65, Unit: "°C"}
 	ratedA      = tomlfile.Range{Min: 0.5, Max: 200, Unit: "A"}
+	inputV      = tomlfile.Range{Min: 10, Max: 1000, Unit: "V"}
 	systemV     = tomlfile.Range{Min: 5, Max: 80, Unit: "V"}
 	comp        = tomlfile.Range{Min: -10, Max: 0, Unit: words().Unit.Compensation}
 	ownUse      = tomlfile.Range{Min: 0, Max: 5000, Unit: "mA"}
@@ -152,6 +153,7 @@ func controller(t *tomlfile.Table) Controller {
 		CutV:           t.Number("cut_v", systemV),
 		RestoreV:       t.Number("restore_v", systemV),
 		OwnUseMA:       t.Number("own_use_ma", ownUse),
+		InputV:         t.NumberOr("input_v", inputV, 0),
 		LoadOutput:     t.Bool("load_output"),
 		Lamps:          lamps(t.Tables("lamp"), ofController),
 	}

@@ -90,6 +90,7 @@ type Controller struct {
 	CutV           float64 // load cut-off
 	RestoreV       float64 // load reconnect
 	OwnUseMA       float64
+	InputV         float64 // highest array voltage that it stands; 0 if not given
 	LoadOutput     bool
 	Lamps          []Lamp
 }
