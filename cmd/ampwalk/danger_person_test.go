@@ -174,8 +174,8 @@ func (sc scene) play(t *testing.T, check func(t *testing.T, v played)) {
 	}
 }
 
-// on plays the scene on one face.
-func (sc scene) on(t *testing.T, f face) played {
+// person is who plays the scene, before the visit.
+func (sc scene) person(t *testing.T) *player {
 	t.Helper()
 	if sc.hour == 0 {
 		sc.hour = 12.2
@@ -200,8 +200,15 @@ func (sc scene) on(t *testing.T, f face) played {
 	}
 	condition.Disturb(sc.fault, s, &p.u, 0.5, 0.5, sc.option)
 	plant.New(s, restMinutes).Solve(&p.u, &p.out)
+	return p
+}
 
-	now := sit.begin()
+// on plays the scene on one face.
+func (sc scene) on(t *testing.T, f face) played {
+	t.Helper()
+	p := sc.person(t)
+	sc = p.scene
+	now := p.begin()
 	if sc.keep == nil {
 		sc.keep = nowhere{}
 	}

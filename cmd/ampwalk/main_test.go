@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/field/record"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
@@ -21,6 +22,7 @@ import (
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // actAsCommand makes the test binary the command, with an inference that costs
@@ -93,6 +95,12 @@ func TestScripts(t *testing.T) {
 				ts.Check(err)
 				ts.Check(os.WriteFile(file, append(text, e.Line...), 0o600))
 			},
+			// manyvisits DIR puts visits of many sites there, and their number into MANY.
+			"manyvisits": func(ts *testscript.TestScript, neg bool, args []string) {
+				n := effort.Of(40, 200, 2000)
+				ts.Check(manyVisits(ts.MkAbs(args[0]), n))
+				ts.Setenv("MANY", fmt.Sprint(n))
+			},
 			// tear cuts the last n bytes off a file.
 			"tear": func(ts *testscript.TestScript, neg bool, args []string) {
 				data := ts.ReadFile(args[0])
@@ -103,6 +111,46 @@ func TestScripts(t *testing.T) {
 			},
 		},
 	})
+}
+
+// manyVisits writes so many stopped visits to thirty sites, by ten people.
+func manyVisits(dir string, n int) error {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return err
+	}
+	at := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
+	for i := range n {
+		name := fmt.Sprintf("Site %d", i%30)
+		id := fmt.Sprintf("v%d", i)
+		var journal bytes.Buffer
+		v, err := visiting.New(visiting.Head{
+			ID: id, SiteName: name, Who: fmt.Sprintf("Visitor %d", i%10), StartedAt: at.Add(time.Duration(i) * time.Hour),
+			SiteTOML: strings.Replace(string(site.DemoTOML()), site.Demo().Name, name, 1),
+		}, record.NewWriter(&journal))
+		if err != nil {
+			return err
+		}
+		for p := v.Prompt(); !p.Done; p = v.Prompt() {
+			a, err := v.Read(p, goodAnswer(p))
+			if len(v.History()) == 25 {
+				a, err = visiting.Answer{Step: p.Step.ID, Kind: visiting.Stop, Reason: "enough for today"}, nil
+			}
+			if err != nil {
+				return fmt.Errorf("%s: %w", p.Step.ID, err)
+			}
+			a.At = v.Head().StartedAt.Add(time.Duration(len(v.History())) * time.Minute)
+			if err := v.Give(a); err != nil {
+				return err
+			}
+		}
+		if err := v.Conclude(); err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(dir, id+record.Suffix), journal.Bytes(), 0o600); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func TestExitCodes(t *testing.T) {

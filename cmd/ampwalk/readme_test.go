@@ -88,6 +88,61 @@ func TestReadmePicture(t *testing.T) {
 	}
 }
 
+// typedThere is what the tutorial of README.md says to type, and the picture that follows.
+var typedThere = regexp.MustCompile("(?s)<!-- typed: (.*?) -->\n```text\n(.*?)```\n")
+
+// The tutorial of README.md, typed as it stands there: each picture is what the terminal
+// shows then.
+func TestReadmeTutorial(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a dozen inferences")
+	}
+	needTmux(t)
+	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
+	require.NoError(t, err)
+	term := openTerminal(t, 80, 24, t.TempDir(), []string{"AMPWALK_DATA=" + t.TempDir()},
+		program, "practice", "--scenario", "no-charge-since-storm", "--who", "A. Trainee")
+	screen := term.waitFor("What do you do?")
+	pictures := 0
+	edit(t, func(old string) string {
+		return typedThere.ReplaceAllStringFunc(old, func(part string) string {
+			found := typedThere.FindStringSubmatch(part)
+			for typed := range strings.SplitSeq(found[1], "; ") {
+				screen = term.practises(typed, screen)
+			}
+			now := strings.TrimRight(screen, "\n") + "\n"
+			if !*update {
+				assertAlike(t, found[2], now, "the picture after "+found[1])
+			}
+			pictures++
+			return strings.Replace(part, found[2]+"```\n", now+"```\n", 1)
+		})
+	})
+	assert.Equal(t, 3, pictures)
+	assert.Contains(t, screen, "DEBRIEF")
+}
+
+// practises does one thing at the bench, a number in a menu or a line of text, and waits
+// until what came of it is shown.
+func (term *terminal) practises(typed, before string) string {
+	if _, err := strconv.Atoi(typed); err == nil {
+		term.keys(typed)
+		term.wait("the choice", func(s string) bool { return strings.Contains(s, "> "+typed+" ") })
+		term.keys("Enter")
+	} else {
+		term.keys("/")
+		term.waitFor("Type it")
+		term.enter(typed)
+	}
+	last, same := "", 0
+	return term.wait("what comes of "+typed, func(s string) bool {
+		if same++; s != last {
+			last, same = s, 0
+		}
+		return same > 3 && s != before && !strings.Contains(s, "Working") && !strings.Contains(s, "Type it")
+	})
+}
+
 // The picture of a site being described: one figure of the module's label was
 // assumed, the next one disagrees with the others as it is typed.
 func TestReadmePictureOfTheForm(t *testing.T) {
@@ -203,10 +258,9 @@ func shell(t *testing.T, command string) string {
 	return string(out)
 }
 
-// screenOf plays a visit to the demo site, its array circuit open and few
-// instruments at hand, up to the probes. The screen shown is the one after the
-// array's voltage was typed.
-func screenOf(t *testing.T) (*terminal, string) {
+// halfway plays a visit to the demo site, its array circuit open and few
+// instruments at hand, up to the array's voltage, which is asked for next.
+func halfway(t testing.TB) (dir, visit string, next procedure.Step) {
 	t.Helper()
 	at := time.Date(2026, 11, 20, 10, 30, 0, 0, time.FixedZone("", 2*3600))
 	a := &app{stdout: io.Discard, stderr: io.Discard, now: func() time.Time { return at }, infer: belief.Infer}
@@ -248,14 +302,20 @@ func screenOf(t *testing.T) (*terminal, string) {
 		give(a)
 	}
 	b.close()
+	return b.dir, v.Head().ID, p.Step
+}
 
+// screenOf is the screen of the visit of halfway after the array's voltage was typed.
+func screenOf(t *testing.T) (*terminal, string) {
+	t.Helper()
+	dir, visit, next := halfway(t)
 	program, err := exec.LookPath("ampwalk") // this binary, see TestMain
 	require.NoError(t, err)
-	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", b.dir, "--resume", v.Head().ID)
-	term.waitFor("\n"+p.Step.Title+"\n", "\nNothing has been measured yet.")
+	term := openTerminal(t, 80, 24, t.TempDir(), nil, program, "--data", dir, "--resume", visit)
+	term.waitFor("\n"+next.Title+"\n", "\nNothing has been measured yet.")
 	term.enter("0.02")
 	return term, term.wait("the next question", func(s string) bool {
-		return strings.Contains(s, "Noted: "+p.Step.Title+": 0.02 V") && strings.Contains(s, "\nNow: ") && !strings.Contains(s, "Working")
+		return strings.Contains(s, "Noted: "+next.Title+": 0.02 V") && strings.Contains(s, "\nNow: ") && !strings.Contains(s, "Working")
 	})
 }
 

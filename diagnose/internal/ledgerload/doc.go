@@ -1,12 +1,12 @@
 // Command ledgerload fills ledgers with visits of an invented programme, made by the procedure
 // and written by the writer of visits, and measures how quick they are.
 //
-//	ledgerload [-visits N] [-files N] [-seed N] WHERE...
+//	ledgerload [-brief] [-visits N] [-files N] [-seed N] WHERE...
 //	ledgerload -measure [-visits N] [-seed N] WHERE...
 //	ledgerload -desk WHERE...
 //
 // WHERE is a file (SQLite) or the address of a PostgreSQL database. A ledger that was filled in
-// part is filled up. With -measure nothing is put in.
+// part is filled up. With -measure nothing is put in; with -brief nothing is asked of it.
 //
 // # What it showed
 //

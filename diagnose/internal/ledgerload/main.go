@@ -27,6 +27,7 @@ type options struct {
 	visits, files int
 	seed          uint64
 	measure, desk bool
+	brief         bool
 }
 
 func run(args []string, stdout, stderr io.Writer) int {
@@ -37,6 +38,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	fs.IntVar(&o.files, "files", 5_000, "how many more are handed in from files, to measure that")
 	fs.Uint64Var(&o.seed, "seed", 1, "of the programme")
 	fs.BoolVar(&o.measure, "measure", false, "only measure lists and opening")
+	fs.BoolVar(&o.brief, "brief", false, "only fill and hand in")
 	fs.BoolVar(&o.desk, "desk", false, "only sit at the desk, which takes minutes, to measure its memory")
 	fs.Usage = func() {
 		fmt.Fprintln(stderr, "usage: ledgerload [flags] WHERE...")
@@ -79,6 +81,9 @@ func (o options) all(ledgers []string, stdout, stderr io.Writer) error {
 		}
 		if err := p.fromFiles(ctx, where, o.files, stdout); err != nil {
 			return err
+		}
+		if o.brief {
+			continue
 		}
 		// Programs of their own, so that what they need of memory is theirs alone.
 		self, err := os.Executable()
