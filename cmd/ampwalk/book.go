@@ -45,6 +45,7 @@ func (b *book) begin(text []byte, who string, depth visiting.Depth) (*visiting.V
 	}
 	b.close()
 	head := visiting.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Depth: depth, Instruments: b.instruments}
+	head.Earlier = b.earlier(head)
 	j, err := record.Create(b.dir, head)
 	if err != nil {
 		return nil, err
@@ -56,6 +57,24 @@ func (b *book) begin(text []byte, who string, depth visiting.Depth) (*visiting.V
 	}
 	b.journal = j
 	return v, nil
+}
+
+// earlier is what the last visit to the site found that may still be so, nil for nothing.
+// A visit begins without it where the old one cannot be read.
+func (b *book) earlier(h visiting.Head) *visiting.Earlier {
+	items := b.visitsBySite()[h.SiteName]
+	if len(items) == 0 {
+		return nil
+	}
+	entries, _, err := record.Read(filepath.Join(b.dir, items[0].ID+record.Suffix))
+	if err != nil {
+		return nil
+	}
+	v, err := visiting.Resume(entries, nil)
+	if err != nil {
+		return nil
+	}
+	return visiting.EarlierFor(v, h.SiteTOML, h.StartedAt)
 }
 
 // open takes up a visit again, with a notice of what a damaged journal lost.

@@ -44,7 +44,8 @@ type wordList struct {
 		ReviewsOrLedger      string `toml:"reviews_or_ledger"`
 		SiteAndResume        string `toml:"site_and_resume"`
 		InstrumentsAndResume string `toml:"instruments_and_resume"`
-		QuickAndResume       string `toml:"quick_and_resume"`
+		DepthAndResume       string `toml:"depth_and_resume"`
+		QuickAndCallOut      string `toml:"quick_and_call_out"`
 		ReadingsAndVisit     string `toml:"readings_and_visit"`
 		NoLoad               string `toml:"no_load"`
 		NoLoads              string `toml:"no_loads"`

@@ -98,7 +98,7 @@ func visits(out io.Writer) error {
 func onlyQuick(c knownCase) knownCase {
 	t := tell(c)
 	for _, k := range t.keys() {
-		if s, ok := procedure.Quick(c.input.Site).StepFor(k); ok && s.Rung <= procedure.Probe && s.Minutes <= 1 {
+		if s, ok := procedure.At(c.input.Site, procedure.QuickRound).StepFor(k); ok && s.Rung <= procedure.Probe && s.Minutes <= 1 {
 			t.reveal(k)
 		}
 	}
