@@ -87,7 +87,7 @@ func (v *Visit) withEarlier(s procedure.Step) procedure.Step {
 			found = append(found, fmt.Sprintf(words().Earlier.Answer, step.Title, a.Text()))
 		}
 	}
-	s.Do = fmt.Sprintf(words().Earlier.Found, v.head.Earlier.At.Format("2 Jan 2006 15:04"), strings.Join(found, "; ")) + " " + s.Do
+	s.Do = fmt.Sprintf(words().Earlier.Found, v.head.Earlier.At.Format("2 Jan 2006 15:04"), strings.Join(found, ". ")) + " " + s.Do
 	return s
 }
 

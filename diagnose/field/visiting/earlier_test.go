@@ -86,7 +86,7 @@ func TestWhatHolds(t *testing.T) {
 	j := &pile{room: 100}
 	v, p := again(t, before, 20*time.Hour, text, j)
 	require.Equal(t, asBeforeStep, p.Step.ID)
-	assert.Contains(t, p.Step.Do, "On 20 Nov 2026 12:00 this was found: The site and its file: ")
+	assert.Contains(t, p.Step.Do, "On 20 Nov 2026 12:00 this was found. The site and its file: ")
 	assert.Contains(t, p.Step.Do, "Glass of the array: ")
 	require.NoError(t, v.Give(say(v, "same")))
 	held := []string{"site", "changed", "glass", "array-look"}
