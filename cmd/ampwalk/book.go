@@ -63,19 +63,25 @@ func (b *book) begin(text []byte, who string, depth visiting.Depth) (*visiting.V
 // A visit begins without it where the old one cannot be read.
 func (b *book) earlier(h visiting.Head) *visiting.Earlier {
 	items := b.visitsBySite()[h.SiteName]
-	if len(items) == 0 {
-		return nil
+	for _, it := range items[:min(mostEarlier, len(items))] {
+		entries, _, err := record.Read(filepath.Join(b.dir, it.ID+record.Suffix))
+		if err != nil {
+			return nil
+		}
+		v, err := visiting.Resume(entries, nil)
+		if err != nil {
+			return nil
+		}
+		if v.Compared() {
+			return visiting.EarlierFor(v, h.SiteTOML, h.StartedAt)
+		}
 	}
-	entries, _, err := record.Read(filepath.Join(b.dir, items[0].ID+record.Suffix))
-	if err != nil {
-		return nil
-	}
-	v, err := visiting.Resume(entries, nil)
-	if err != nil {
-		return nil
-	}
-	return visiting.EarlierFor(v, h.SiteTOML, h.StartedAt)
+	return nil
 }
+
+// mostEarlier is how many visits are read for it: those left after a question or two say
+// nothing.
+const mostEarlier = 3
 
 // open takes up a visit again, with a notice of what a damaged journal lost.
 func (b *book) open(id string) (v *visiting.Visit, notice string, err error) {

@@ -50,6 +50,15 @@ func EarlierFor(v *Visit, siteTOML string, now time.Time) *Earlier {
 	return e
 }
 
+// Compared reports whether the visit answered a step whose answer may hold: then it, and no
+// visit before it, says what is so.
+func (v *Visit) Compared() bool {
+	return slices.ContainsFunc(v.Answers(), func(a Answer) bool {
+		s, ok := v.course.Step(a.Step)
+		return ok && s.Holds != procedure.HoldsNot
+	})
+}
+
 // mayHold are the answers of the earlier visit whose steps are open.
 func (v *Visit) mayHold() []Answer {
 	if v.head.Earlier == nil {
