@@ -50,10 +50,11 @@ const (
 	doNoMore  doing = "no-more"
 
 	// With a site.
-	doBegin  doing = "begin"
-	doQuick  doing = "quick"
-	doChange doing = "change"
-	doCopy   doing = "copy"
+	doBegin   doing = "begin"
+	doQuick   doing = "quick"
+	doCallOut doing = "call-out"
+	doChange  doing = "change"
+	doCopy    doing = "copy"
 
 	// At the start.
 	doDescribe doing = "describe"

@@ -261,7 +261,7 @@ func TestLampsAndLoadsComeAndGo(t *testing.T) {
 
 func TestCopyASite(t *testing.T) {
 	sh := &shelf{}
-	d := drive(nil, describing(sh)).press("2", "enter", "4", "enter", "Twin", "enter")
+	d := drive(nil, describing(sh)).press("2", "enter", "5", "enter", "Twin", "enter")
 	require.True(t, showing(d, "Saved as twin.site.toml"), d.m.View())
 	got, err := site.Parse("x", sh.files["twin.site.toml"])
 	require.NoError(t, err)

@@ -275,7 +275,7 @@ func (s deskScreen) typed(k tea.KeyMsg) (screen, tea.Cmd) {
 			s.field = nil
 			return s, s.work.open(strings.TrimSpace(id))
 		}
-		f, err := s.work.Desk.Narrow(s.list.Query.Filter, s.field.text())
+		f, err := s.work.Desk.Narrow(s.work.Context, s.list.Query.Filter, s.field.text())
 		if err != nil {
 			s.problem = err.Error()
 			return s, nil

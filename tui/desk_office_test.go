@@ -31,7 +31,7 @@ func init() {
 		"desk":            {"down"},
 		"desk-due":        {"left"},
 		"desk-only":       {"f2", "state lost", "enter"},
-		"desk-none":       {"f2", "site Nowhere", "enter"},
+		"desk-none":       {"f2", "before 2001-01-01", "enter"},
 		"desk-results":    {"f3"},
 		"desk-visit":      {"enter"},
 		"desk-step":       {"enter", "down", "down", "down"},

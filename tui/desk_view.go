@@ -54,6 +54,9 @@ func (s deskScreen) view(e env) []string {
 		list = []string{wordsOf().Working}
 	case len(list) == 0:
 		list = []string{w.None}
+		if f := s.list.Query.Filter; desk.Narrowed(f) {
+			list = wrap(fmt.Sprintf(w.NoneLeft, desk.FilterText(f), strings.ToUpper(keys.Only.Help().Key)), e.w)
+		}
 	}
 	lines = append(lines, fit(around(list, s.at, room), e.w, room)...)
 	return append(lines, fit(s.foot(e), e.w, deskFoot)...)

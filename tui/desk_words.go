@@ -14,6 +14,7 @@ var deskFile []byte
 type deskWordList struct {
 	List struct {
 		Title, Begun, Due, Site, State, Found, None, By string
+		NoneLeft                                        string `toml:"none_left"`
 		ByDue                                           string `toml:"by_due"`
 		Names, Forms                                    string
 	}

@@ -40,9 +40,9 @@ type draftMsg struct {
 }
 
 func newSite(start startScreen, f SiteFile, opt *Options) (screen, tea.Cmd) {
-	items := entries(doBegin, doQuick, doChange, doCopy)
+	items := entries(doBegin, doQuick, doCallOut, doChange, doCopy)
 	if f.Demo {
-		items = entries(doBegin, doQuick, doCopy)
+		items = entries(doBegin, doQuick, doCallOut, doCopy)
 	}
 	s := siteScreen{start: start, file: f, looking: true, menu: newMenu(items), page: newPage()}
 	return s, func() tea.Msg {
@@ -88,6 +88,8 @@ func (s siteScreen) key(e env, msg tea.KeyMsg) (screen, tea.Cmd) {
 		return newWho(s, s.start.who, s.file, visiting.Full), nil
 	case doQuick:
 		return newWho(s, s.start.who, s.file, visiting.Quick), nil
+	case doCallOut:
+		return newWho(s, s.start.who, s.file, visiting.CallOut), nil
 	case doCopy:
 		return newNaming(s.start, s.file), nil
 	default:

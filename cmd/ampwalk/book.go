@@ -45,6 +45,7 @@ func (b *book) begin(text []byte, who string, depth visiting.Depth) (*visiting.V
 	}
 	b.close()
 	head := visiting.Head{SiteName: s.Name, SiteTOML: string(text), Who: who, StartedAt: b.now(), Depth: depth, Instruments: b.instruments}
+	head.Earlier = b.earlier(head)
 	j, err := record.Create(b.dir, head)
 	if err != nil {
 		return nil, err
@@ -57,6 +58,30 @@ func (b *book) begin(text []byte, who string, depth visiting.Depth) (*visiting.V
 	b.journal = j
 	return v, nil
 }
+
+// earlier is what the last visit to the site found that may still be so, nil for nothing.
+// A visit begins without it where the old one cannot be read.
+func (b *book) earlier(h visiting.Head) *visiting.Earlier {
+	items := b.visitsBySite()[h.SiteName]
+	for _, it := range items[:min(mostEarlier, len(items))] {
+		entries, _, err := record.Read(filepath.Join(b.dir, it.ID+record.Suffix))
+		if err != nil {
+			return nil
+		}
+		v, err := visiting.Resume(entries, nil)
+		if err != nil {
+			return nil
+		}
+		if v.Compared() {
+			return visiting.EarlierFor(v, h.SiteTOML, h.StartedAt)
+		}
+	}
+	return nil
+}
+
+// mostEarlier is how many visits are read for it: those left after a question or two say
+// nothing.
+const mostEarlier = 3
 
 // open takes up a visit again, with a notice of what a damaged journal lost.
 func (b *book) open(id string) (v *visiting.Visit, notice string, err error) {

@@ -114,6 +114,9 @@ func (a *app) handIn(f *pflag.FlagSet) action {
 		err = l.HandIn(ctx, filesOf(args), names, func(o ledger.Outcome) { t.add(a, o) })
 		err = errors.Join(err, l.Close())
 		a.printLine(t.String())
+		for _, text := range t.exceptions {
+			a.warn(text)
+		}
 		switch {
 		case ctx.Err() != nil:
 			return errInterrupted
@@ -147,9 +150,11 @@ func filesOf(paths []string) iter.Seq2[ledger.Source, error] {
 type tally struct {
 	of    [ledger.Unread + 1]int
 	waits int
+
+	exceptions []string // told at the end, where they are seen
 }
 
-// add counts one file and says what a person should know of it.
+// add counts one file and says that it was taken in; what is wrong is told at the end.
 func (t *tally) add(a *app, o ledger.Outcome) {
 	t.of[o.Fate]++
 	switch o.Fate {
@@ -158,14 +163,14 @@ func (t *tally) add(a *app, o ledger.Outcome) {
 	case ledger.TakenFurther:
 		a.tell(words().HandIn.Further, o.ID)
 	case ledger.Ignored:
-		a.warn(fmt.Sprintf(words().HandIn.Ignored, o.Name))
+		t.exceptions = append(t.exceptions, fmt.Sprintf(words().HandIn.Ignored, o.Name))
 	case ledger.SetAside:
 		if o.Waits {
 			t.waits++
 		}
-		a.warn(fmt.Sprintf(words().HandIn.QuarantinedFor, o.Name, o.Reason))
+		t.exceptions = append(t.exceptions, fmt.Sprintf(words().HandIn.QuarantinedFor, o.Name, o.Reason))
 	case ledger.Unread:
-		a.warn(fmt.Sprintf(words().HandIn.NotReadFor, o.Name, o.Reason))
+		t.exceptions = append(t.exceptions, fmt.Sprintf(words().HandIn.NotReadFor, o.Name, o.Reason))
 	}
 }
 

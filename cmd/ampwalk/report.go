@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/signal"
@@ -25,10 +26,12 @@ func (a *app) report(f *pflag.FlagSet) action {
 	where := f.String("ledger", "", "")
 	out := f.String("out", "", "")
 	var want ledger.Filter
+	var given []string
 	filters := desk.Desk{Now: a.now}
 	for _, part := range []string{"site", "staff", "condition", "state", "from", "before"} {
 		f.Func(part, "", func(text string) (err error) {
-			want, err = filters.Narrow(want, part+" "+text)
+			given = append(given, part+" "+text)
+			want, err = filters.Narrow(context.Background(), want, part+" "+text)
 			return err
 		})
 	}
@@ -44,6 +47,12 @@ func (a *app) report(f *pflag.FlagSet) action {
 		l, err := a.openLedger(ctx, *where, *data, toRead)
 		if err != nil {
 			return err
+		}
+		filters.Ledger = l // now that names can be looked up
+		for _, text := range given {
+			if want, err = filters.Narrow(ctx, want, text); err != nil {
+				return errors.Join(inputError{fmt.Errorf("ampwalk report: %w", err)}, l.Close())
+			}
 		}
 		fill := func(w io.Writer) error { return form(w, l.Rows(ctx, want, ledger.Oldest), a.now()) }
 		if *out == "" || *out == "-" {

@@ -79,6 +79,25 @@ func (term *terminal) answer(s procedure.Step, answer string) {
 	}
 }
 
+// play answers as the person would until the summary shows, and gives the steps answered.
+func (term *terminal) play(p *person) (steps []procedure.Step) {
+	term.t.Helper()
+	for last := ""; ; {
+		require.Less(term.t, len(steps), maxSteps)
+		var step procedure.Step
+		screen := term.wait("another step than "+last, func(s string) bool {
+			found, ok := asked(p.steps, s)
+			step = found
+			return ok && found.ID != last || strings.Contains(s, "Summary of the visit")
+		})
+		if strings.Contains(screen, "Summary of the visit") {
+			return steps
+		}
+		term.answer(step, p.answer(step))
+		last, steps = step.ID, append(steps, step)
+	}
+}
+
 // program builds the program as a user has it.
 func program(t *testing.T) string {
 	t.Helper()
@@ -109,20 +128,7 @@ func TestSituationsOnTheTerminal(t *testing.T) {
 			term.enter("A. Visitor")
 
 			p := sit.person()
-			for last, n := "", 0; ; n++ {
-				require.Less(t, n, maxSteps)
-				var step procedure.Step
-				screen := term.wait("another step than "+last, func(s string) bool {
-					found, ok := asked(p.steps, s)
-					step = found
-					return ok && found.ID != last || strings.Contains(s, "Summary of the visit")
-				})
-				if strings.Contains(screen, "Summary of the visit") {
-					break
-				}
-				term.answer(step, p.answer(step))
-				last = step.ID
-			}
+			term.play(p)
 			term.keys("F6")
 			term.waitFor("Written to ")
 			pdfs, err := filepath.Glob(filepath.Join(dir, "*.pdf"))

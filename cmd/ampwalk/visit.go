@@ -33,14 +33,18 @@ import (
 // visitFlags are the flags of the visit itself.
 type visitFlags struct {
 	site, data, who, resume, instruments string
-	plain, quick                         bool
+	plain, quick, callOut                bool
 }
 
 func (fl visitFlags) depth() visiting.Depth {
-	if fl.quick {
+	switch {
+	case fl.quick:
 		return visiting.Quick
+	case fl.callOut:
+		return visiting.CallOut
+	default:
+		return visiting.Full
 	}
-	return visiting.Full
 }
 
 // visit leads a visit: on the full screen, or line by line.
@@ -52,6 +56,7 @@ func (a *app) visit(f *pflag.FlagSet) action {
 	f.StringVar(&fl.instruments, "instruments", "", "")
 	f.BoolVar(&fl.plain, "plain", false, "")
 	f.BoolVar(&fl.quick, "quick", false, "")
+	f.BoolVar(&fl.callOut, "call-out", false, "")
 	version := f.Bool("version", false, "")
 	f.StringVar(&fl.data, "data", "", "")
 	return func(c *cobra.Command, args []string) error {
@@ -64,8 +69,11 @@ func (a *app) visit(f *pflag.FlagSet) action {
 		if fl.instruments != "" && fl.resume != "" {
 			return a.wrong(c, "%s", words().Wrong.InstrumentsAndResume)
 		}
-		if fl.quick && fl.resume != "" {
-			return a.wrong(c, "%s", words().Wrong.QuickAndResume)
+		if fl.depth() != visiting.Full && fl.resume != "" {
+			return a.wrong(c, "%s", words().Wrong.DepthAndResume)
+		}
+		if fl.quick && fl.callOut {
+			return a.wrong(c, "%s", words().Wrong.QuickAndCallOut)
 		}
 		dir, err := a.dataDir(fl.data)
 		if err != nil {

@@ -44,7 +44,8 @@ type wordList struct {
 		ReviewsOrLedger      string `toml:"reviews_or_ledger"`
 		SiteAndResume        string `toml:"site_and_resume"`
 		InstrumentsAndResume string `toml:"instruments_and_resume"`
-		QuickAndResume       string `toml:"quick_and_resume"`
+		DepthAndResume       string `toml:"depth_and_resume"`
+		QuickAndCallOut      string `toml:"quick_and_call_out"`
 		ReadingsAndVisit     string `toml:"readings_and_visit"`
 		NoLoad               string `toml:"no_load"`
 		NoLoads              string `toml:"no_loads"`
@@ -71,27 +72,30 @@ type wordList struct {
 		Interrupted  string
 	}
 	Visit struct {
-		SoFar          string          `toml:"so_far"`
-		OthersOpen     datafile.Plural `toml:"others_open"`
-		Answers        datafile.Plural
-		AnotherOpen    string `toml:"another_open"`
-		NotPutBack     string `toml:"not_put_back"`
-		Demo           string
-		Start          string
-		Broken         string
-		Open           string
-		PutBack        string `toml:"put_back"`
-		Resume         string
-		Print          string
-		Working        string
-		None           string
-		ListNotPutBack string `toml:"list_not_put_back"`
-		NotRead        string `toml:"not_read"`
-		EndDamaged     string `toml:"end_damaged"`
-		Finished       string
-		NotFinished    string `toml:"not_finished"`
-		Line           string
-		By             string
+		SoFar       string          `toml:"so_far"`
+		OthersOpen  datafile.Plural `toml:"others_open"`
+		Answers     datafile.Plural
+		AnotherOpen string `toml:"another_open"`
+		NotPutBack  string `toml:"not_put_back"`
+		Demo        string
+		Start       string
+		Broken      string
+		Open        string
+		PutBack     string `toml:"put_back"`
+		Resume      string
+		Print       string
+		Working     string
+		None        string
+		NotRead     string `toml:"not_read"`
+	}
+	Visits struct {
+		Visit, Site, Last, Depth, Found, Open, By string // heads of the columns
+		Depths                                    map[string]string
+		Actions                                   datafile.Plural
+		Finished, Finding, Nothing, Due           string
+		NotFinished                               string `toml:"not_finished"`
+		NotBack                                   string `toml:"not_back"`
+		EndDamaged                                string `toml:"end_damaged"`
 	}
 	Import struct {
 		New     string

@@ -106,7 +106,7 @@ func (d *deskTalk) hearList(word, rest string) error {
 		}
 		d.load(f, o)
 	case "only":
-		f, err := d.desk.Narrow(f, rest)
+		f, err := d.desk.Narrow(d.ctx, f, rest)
 		if err != nil {
 			return err
 		}
@@ -195,7 +195,11 @@ func (d *deskTalk) showList() {
 		}
 	}
 	d.sayf(w.List, desk.FilterText(d.page.Query.Filter), order)
-	if len(d.page.Rows) == 0 {
+	switch f := d.page.Query.Filter; {
+	case len(d.page.Rows) > 0:
+	case desk.Narrowed(f):
+		d.sayf(w.NoneLeft, desk.FilterText(f))
+	default:
 		d.say(w.None)
 	}
 	for i, r := range d.page.Rows {

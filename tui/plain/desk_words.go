@@ -13,6 +13,7 @@ var deskFile []byte
 // deskWords is desk.toml.
 type deskWords struct {
 	List, None, Row, Reason, More, End, Top, Number string
+	NoneLeft                                        string `toml:"none_left"`
 	AskList                                         string `toml:"ask_list"`
 	AskVisit                                        string `toml:"ask_visit"`
 

@@ -96,7 +96,7 @@ func answers(v *visiting.Visit) map[string]string {
 }
 
 func TestToTheEnd(t *testing.T) {
-	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "none", "750", "cannot not today", "cannot not today", "cannot not today", "1", "none", "1", "1", "1", "A. Mechanic, Friday", "B. Helper, Monday", "1")...)
+	r := lead(t, after("clear", "1", "cl", "none", "none", "1", "lit", "2", "lit", "1 3", "none", "750", "cannot not today", "cannot not today", "cannot not today", "cannot not today", "1", "none", "1", "1", "1", "A. Mechanic, Friday", "B. Helper, Monday", "1")...)
 	require.NoError(t, r.err)
 	require.True(t, r.done, r.out)
 	assert.True(t, strings.HasSuffix(r.out, "\nTHE SUMMARY\n"))

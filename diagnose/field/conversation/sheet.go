@@ -20,14 +20,19 @@ type Sheet struct {
 	Rows  []Row
 }
 
-// Here is the place of the question shown among the rows, from 0.
+// Here is the place of the question shown among the rows, from 0; of one that stands for
+// several of them, the first that it answers.
 func (s Sheet) Here() int {
+	open := len(s.Rows) - 1
 	for i, r := range s.Rows {
 		if r.Here {
 			return i
 		}
+		if r.Text == "" {
+			open = min(open, i)
+		}
 	}
-	return 0
+	return max(0, open)
 }
 
 // Sheet is the list that the question shown is on; false where it is asked alone.

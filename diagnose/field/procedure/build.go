@@ -38,13 +38,30 @@ func For(s *site.Site) *Procedure {
 	return p
 }
 
-// Quick is [For] without the steps that only a full visit has.
-func Quick(s *site.Site) *Procedure {
+// Depths of visit that ask fewer steps than [For].
+const (
+	QuickRound = "quick"    // little time
+	CallOut    = "call-out" // for a known complaint, which is asked first
+)
+
+// At is the procedure of s for a visit of that depth: without the steps that it leaves out,
+// those that it begins with first.
+func At(s *site.Site, depth string) *Procedure {
 	c := embedded()
-	c.Steps = slices.DeleteFunc(slices.Clone(c.Steps), func(d stepData) bool { return d.Full })
+	var first, rest []stepData
+	for _, d := range c.Steps {
+		switch {
+		case slices.Contains(d.LeftOut, depth):
+		case slices.Contains(d.Begins, depth):
+			first = append(first, d)
+		default:
+			rest = append(rest, d)
+		}
+	}
+	c.Steps = append(first, rest...)
 	p, err := build(s, c)
 	if err != nil {
-		panic(fmt.Sprintf("procedure: steps.toml, without the steps of a full visit: %v", err))
+		panic(fmt.Sprintf("procedure: steps.toml at depth %q: %v", depth, err))
 	}
 	return p
 }
@@ -204,7 +221,7 @@ func (d stepData) step(s *site.Site, f facts, c catalogue) (Step, error) {
 		Red: d.Red, Black: d.Black, Clamp: d.Clamp,
 		Requires: d.Requires, Forbids: d.Forbids, Sets: d.Sets, Clears: d.Clears,
 		Good: d.Good, First: d.First, After: d.After, Compare: d.Compare,
-		Place: string(d.Place), Source: d.Source, Skip: c.Skips.of(d),
+		Place: string(d.Place), Source: d.Source, Holds: d.Holds, Skip: c.Skips.of(d),
 		Notes: d.Notes, Always: d.Always, Skips: d.Skips, Stops: d.Stops, StopAbove: d.StopAbove,
 	}
 	if st.Kind == Confirm && st.Good == "" {

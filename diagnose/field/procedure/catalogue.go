@@ -95,13 +95,15 @@ type stepData struct {
 	Sheet     string              `toml:"sheet"` // id of the sheet that it is asked on
 	Kind      Kind                `toml:"kind"`
 	Reading   reading.Key         `toml:"reading"`
-	If        []string            `toml:"if"`      // what the site must have, see siteHas
-	Touches   circuit             `toml:"touches"` // left out where its voltage is above the limit
-	Each      string              `toml:"each"`    // "lamp", "inverter-lamp": one step per lamp
-	Notes     reading.Key         `toml:"notes"`   // of a Choose: the reading that it makes
-	Full      bool                `toml:"full"`    // left out of a quick round
-	When      when                `toml:"when"`    // asked only then
-	Opens     []string            `toml:"opens"`   // rungs and steps that need this confirmation
+	If        []string            `toml:"if"`       // what the site must have, see siteHas
+	Touches   circuit             `toml:"touches"`  // left out where its voltage is above the limit
+	Each      string              `toml:"each"`     // "lamp", "inverter-lamp": one step per lamp
+	Notes     reading.Key         `toml:"notes"`    // of a Choose: the reading that it makes
+	LeftOut   []string            `toml:"left_out"` // depths of visit that leave it out
+	Begins    []string            `toml:"begins"`   // depths of visit that begin with it
+	Holds     Hold                `toml:"holds"`
+	When      when                `toml:"when"`  // asked only then
+	Opens     []string            `toml:"opens"` // rungs and steps that need this confirmation
 	Requires  []Flag              `toml:"requires"`
 	Forbids   []Flag              `toml:"forbids"`
 	Sets      []Flag              `toml:"sets"`

@@ -83,6 +83,8 @@ type option struct {
 	Repair string   `toml:"mend"`   // what is to be done about it
 	Who    string   `toml:"who"`    // who may mend it
 	Sign   string   `toml:"sign"`   // its id in the reading "seen"
+
+	Concerns []reading.Key `toml:"concerns"` // readings that a call-out for it takes first
 }
 
 func (o option) choice() Choice { return Choice{o.ID, o.Text} }
@@ -109,6 +111,15 @@ func ChoiceText(k reading.Key, id string) string {
 		}
 	}
 	return id
+}
+
+// Concerned are the readings that a call-out takes first for the complaints of those ids.
+func (s Step) Concerned(complaints []string) (keys []reading.Key) {
+	for _, id := range complaints {
+		o, _ := s.option(id)
+		keys = append(keys, o.Concerns...)
+	}
+	return keys
 }
 
 // Signs are the ids in the reading "seen" that the step looks for, and those of the choices

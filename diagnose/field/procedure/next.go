@@ -194,6 +194,9 @@ func (p *Procedure) plans(st State, by Search) []plan {
 	return plans
 }
 
+// Measures reports whether a reading is worth its minutes in the state as it is.
+func (p *Procedure) Measures(st State, by Search) bool { return len(p.plans(st, by)) > 0 }
+
 // affordable are the plans that the minutes suffice for together, those with the most bits
 // per minute first. What several of them need first is counted once.
 func (p *Procedure) affordable(st State, plans []plan, minutes float64) []plan {

@@ -120,8 +120,20 @@ type Step struct {
 	StopText  string              // why
 	Compare   []reading.Key       // readings as found to compare with
 
+	Holds Hold // of its answer, at the next visit
+
 	options []option
 }
+
+// A Hold is how long an answer may still be so at a later visit.
+type Hold string
+
+// The holds.
+const (
+	HoldsNot  Hold = ""
+	HoldsDay  Hold = "day"  // one day
+	HoldsFile Hold = "file" // as long as the site's file stays as it is
+)
 
 // Points of the wiring drawing that Red, Black and Clamp name.
 var Points = []string{

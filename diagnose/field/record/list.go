@@ -19,6 +19,8 @@ type Item struct {
 	LastAt    time.Time // of the last entry
 	Answers   int       // given, corrections included and notes not
 	Finished  bool
+	Depth     visiting.Depth
+	Concluded *visiting.Conclusion // the last one kept, where nothing was answered since; not of a [Shelf.Glance]
 	Damage    error // nil if the journal is whole; else what can be read is above
 }
 
@@ -78,14 +80,17 @@ func describe(entries []visiting.Entry) Item {
 		switch {
 		case e.Head != nil:
 			it.SiteName, it.Who, it.StartedAt, it.LastAt = e.Head.SiteName, e.Head.Who, e.Head.StartedAt, e.Head.StartedAt
+			it.Depth = e.Head.Depth
 		case e.Answer != nil:
 			it.LastAt = timeOf(e)
 			if e.Answer.Kind != visiting.Note {
 				it.Answers++
-				it.Finished = false
+				it.Finished, it.Concluded = false, nil
 			}
 		case e.End != nil:
 			it.LastAt, it.Finished = timeOf(e), true
+		case e.Conclusion != nil:
+			it.Concluded = e.Conclusion
 		}
 	}
 	return it

@@ -11,7 +11,7 @@ import (
 )
 
 // next is what follows from what was found, in a line or two: what to do first, who does it
-// and by when; and after a quick round what a full visit would still take.
+// and by when; and after a shorter visit what a full one would still take.
 func (f facts) next() document.Facts {
 	t := texts().Next
 	var list document.Facts
@@ -22,7 +22,7 @@ func (f facts) next() document.Facts {
 		return list
 	}
 	if more := f.visit.Fuller(); more != "" {
-		list = append(list, document.Fact{Name: t.Quick, Value: more})
+		list = append(list, document.Fact{Name: t.Depth[f.visit.Head().Depth], Value: more})
 	}
 	return list
 }

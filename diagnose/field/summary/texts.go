@@ -70,7 +70,10 @@ type textList struct {
 		Thin, SeenToo string
 		Place         string
 	}
-	Next   struct{ Do, Agreed, Quick string }
+	Next struct {
+		Do, Agreed string
+		Depth      map[visiting.Depth]string // what the shorter ones are called
+	}
 	Repair map[visiting.RepairOutcome]string // by how it came out
 	When   struct {
 		Hours string

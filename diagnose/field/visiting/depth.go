@@ -17,32 +17,52 @@ type Depth string
 
 // The depths.
 const (
-	Full  Depth = ""      // whatever is worth its minutes
-	Quick Depth = "quick" // about ten minutes of readings; nothing is isolated
+	Full    Depth = ""                   // whatever is worth its minutes
+	Quick   Depth = procedure.QuickRound // about ten minutes of readings; nothing is isolated
+	CallOut Depth = procedure.CallOut    // for a complaint: until its cause is found and mended
 )
 
-func (d Depth) procedure(s *site.Site) *procedure.Procedure {
-	if d == Quick {
-		return procedure.Quick(s)
-	}
-	return procedure.For(s)
-}
+func (d Depth) procedure(s *site.Site) *procedure.Procedure { return procedure.At(s, string(d)) }
 
-// quickMinutes is how long a quick round goes on to measure, by the steps' own minutes. What
-// comes after it, putting back and handing over, takes two or three more.
-const quickMinutes = 11
+// quickMinutes is how long a quick round goes on to measure, by the steps' own minutes. With
+// what comes after it, putting back and handing over, it takes about twelve.
+const quickMinutes = 9.4
 
 // search is what the procedure looks for at this depth: a quick round has no reading on the
 // rungs where something is isolated or waited for, and none that its time is too short for.
 func (v *Visit) search() procedure.Search {
 	worth := v.worth()
 	by := procedure.Search{Worth: worth, After: v.lastStep()}
-	if v.head.Depth != Quick {
+	switch v.head.Depth {
+	case Quick:
+	case CallOut:
+		if first := v.concerned(by); v.course.Measures(v.state, first) {
+			return first
+		}
+		return by
+	default:
 		return by
 	}
 	by.Hurried, by.Minutes = true, quickMinutes-v.Minutes()
 	by.Worth = func(k reading.Key) float64 {
 		if s, ok := v.course.StepFor(k); !ok || s.Rung > procedure.Probe {
+			return 0
+		}
+		return worth(k)
+	}
+	return by
+}
+
+// complaintStep asks what people complain of.
+const complaintStep = "complaint"
+
+// concerned is the search for what the complaint concerns, and for nothing else.
+func (v *Visit) concerned(by procedure.Search) procedure.Search {
+	s, ok := v.course.Step(complaintStep)
+	first := s.Concerned(v.readings.Several[reading.Complaint])
+	worth := by.Worth
+	by.Worth = func(k reading.Key) float64 {
+		if !ok || !slices.Contains(first, k) {
 			return 0
 		}
 		return worth(k)
@@ -74,7 +94,7 @@ func (v *Visit) Ahead() (rest Rest, known bool) {
 func (v *Visit) Minutes() float64 {
 	var sum float64
 	for _, a := range v.history {
-		if s, ok := v.course.Step(a.Step); ok && a.Kind != Note && a.Kind != Stop {
+		if s, ok := v.course.Step(a.Step); ok && a.Kind != Note && a.Kind != Stop && !a.Held {
 			sum += s.Minutes
 		}
 	}
@@ -84,10 +104,10 @@ func (v *Visit) Minutes() float64 {
 // mostFuller is how many readings of a fuller visit are named.
 const mostFuller = 3
 
-// Fuller says which readings a full visit would still take after a quick round, those that
+// Fuller says which readings a full visit would still take after a shorter one, those that
 // teach most first; "" where the visit is full, or where they would teach too little.
 func (v *Visit) Fuller() string {
-	if v.head.Depth != Quick || v.latest == nil {
+	if v.head.Depth == Full || v.latest == nil {
 		return ""
 	}
 	worth := worthOf(v.latest, v.course)

@@ -41,7 +41,7 @@ func Resume(entries []Entry, j Journal) (*Visit, error) {
 	}
 	for _, e := range entries[1:] {
 		if e.Answer != nil {
-			v.history = append(v.history, *e.Answer)
+			v.keep(*e.Answer)
 		}
 	}
 	v.replay()
@@ -134,10 +134,13 @@ func (v *Visit) Give(a Answer) error {
 		return fmt.Errorf(words().Problem.NoStep, a.Step)
 	}
 	a.Again = a.Kind != Note && !a.Repeats && v.askedAgain(a.Step)
-	if err := v.journal.Append(Entry{Answer: &a}); err != nil {
-		return fmt.Errorf(words().Problem.NotKept, err)
+	for _, b := range append(v.heldBy(a), a) {
+		if err := v.journal.Append(Entry{Answer: &b}); err != nil {
+			v.replay()
+			return fmt.Errorf(words().Problem.NotKept, err)
+		}
+		v.keep(b)
 	}
-	v.history = append(v.history, a)
 	if a.Kind == Note {
 		return nil
 	}
@@ -161,7 +164,7 @@ func (v *Visit) Give(a Answer) error {
 // askedAgain reports whether the step is the one to ask now though it was
 // answered before: the array isolated a second time, say.
 func (v *Visit) askedAgain(step string) bool {
-	before := slices.ContainsFunc(v.history, func(a Answer) bool { return a.Step == step && a.Kind != Note })
+	before := slices.ContainsFunc(v.history, func(a Answer) bool { return a.Step == step && a.Kind != Note && !a.void })
 	if !before {
 		return false
 	}
@@ -236,6 +239,9 @@ func (v *Visit) readingsOf(answers []Answer, from time.Time) *reading.Set {
 	set.TakenAt = from
 	if i := slices.IndexFunc(answers, func(a Answer) bool { return a.Kind == Took && !a.At.Before(from) }); i >= 0 {
 		set.TakenAt = answers[i].At
+	}
+	if v.head.Depth == CallOut {
+		set.Words[reading.Visit] = "call-out"
 	}
 	for m, in := range soundInstruments(v.head.Instruments) {
 		set.Instruments[m] = in

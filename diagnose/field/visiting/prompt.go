@@ -27,6 +27,9 @@ func (v *Visit) Prompt() Prompt {
 			return p
 		}
 	}
+	if p, ok := v.stillSo(step.ID); ok {
+		return p
+	}
 	p := v.prompt(step)
 	p.Why = why
 	if id, shows, ok := v.proving(); ok && id == step.ID {
@@ -44,7 +47,11 @@ func (v *Visit) next() (procedure.Step, string, bool) {
 // worth is what each reading would teach. Once something was repaired, its proof comes
 // first; then only what needs nothing switched off is worth measuring.
 func (v *Visit) worth() procedure.Worth {
-	worth := v.withVoltage(worthOf(v.latest, v.course))
+	worth := worthOf(v.latest, v.course)
+	if v.head.Depth == CallOut && v.latest != nil && (Found(v.latest) || v.repairWorked()) {
+		worth = func(reading.Key) float64 { return 0 } // what it was made for is found
+	}
+	worth = v.withVoltage(worth)
 	if v.repairedAt() < 0 {
 		return worth
 	}
@@ -98,6 +105,8 @@ func (v *Visit) prompt(s procedure.Step) Prompt {
 				break
 			}
 		}
+	case s.ID == asBeforeStep:
+		p.Step = v.withEarlier(s)
 	case s.Kind == procedure.Say:
 		p.Step = v.withWork(s)
 	}

@@ -335,3 +335,9 @@ func (v *Visit) Repairs() []Repair {
 	}
 	return list
 }
+
+// repairWorked reports whether what was mended last is proven.
+func (v *Visit) repairWorked() bool {
+	list := v.Repairs()
+	return len(list) > 0 && list[len(list)-1].Outcome == Worked
+}

@@ -22,9 +22,9 @@ func (v *Visit) Takes(step string) []Answer {
 }
 
 // stands reports whether a is the standing answer of its step until the next one:
-// a note answers nothing, and a reading that could not be taken once more leaves
+// a note answers nothing, nor does what was held and is not so, and a reading that could not be taken once more leaves
 // what was read before.
-func (a Answer) stands() bool { return a.Kind != Note && (a.Kind == Took || !a.Repeats) }
+func (a Answer) stands() bool { return a.Kind != Note && !a.void && (a.Kind == Took || !a.Repeats) }
 
 // TakesText is what was answered to a step in words, "12.20 V, then 12.40 V"
 // where it was taken more than once.

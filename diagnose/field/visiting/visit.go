@@ -24,6 +24,7 @@ type Head struct {
 	StartedAt   time.Time                             `json:"started_at"`
 	Depth       Depth                                 `json:"depth,omitempty"`
 	Instruments map[reading.Meter]quantity.Instrument `json:"instruments,omitempty"` // nil: reading.DefaultInstruments
+	Earlier     *Earlier                              `json:"earlier,omitempty"`     // nil: nothing is known of the site
 }
 
 // An Entry is one thing that a journal keeps: exactly one of its fields is set.
@@ -76,7 +77,10 @@ type Answer struct {
 	Again   bool        `json:"again,omitempty"`   // the step was asked again: not a correction
 	Why     string      `json:"why,omitempty"`     // for cannot and stop: the id of a reason that was offered
 	Reason  string      `json:"reason,omitempty"`  // likewise, in words; the text of a note
+	Held    bool        `json:"held,omitempty"`    // of an earlier visit, and said to be so still
 	At      time.Time   `json:"at"`
+
+	void bool // held, and said not to be so after all
 }
 
 // Choose makes the choices, or marks the checks.

@@ -56,6 +56,7 @@ type wordList struct {
 		Days                                map[string]int // until the next visit, by the choices of its step
 	}
 	Finding string
+	Earlier struct{ Why, Found, Answer string }
 
 	QuickLeft string `toml:"quick_left"`
 	QuickDone string `toml:"quick_done"`

@@ -20,9 +20,10 @@ import (
 
 // A knownCase is one case with its truth.
 type knownCase struct {
-	id    string
-	input belief.Input
-	truth truth
+	id       string
+	siteTOML string
+	input    belief.Input
+	truth    truth
 }
 
 // truth is the content of truth.json.
@@ -100,6 +101,7 @@ func loadCase(files fs.FS, id string) (knownCase, error) {
 	if err != nil {
 		return c, err
 	}
+	c.siteTOML = string(data)
 	if c.input.Site, err = site.Parse(name, data); err != nil {
 		return c, err
 	}

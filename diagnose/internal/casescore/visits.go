@@ -1,6 +1,8 @@
 package main
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -56,11 +58,11 @@ func measure(v *visiting.Visit, s *scenarios.Scenario) walked {
 	return w
 }
 
-// visits walks the practice scenarios at both depths and says what it takes.
+// visits walks the practice scenarios at each depth and says what it takes.
 func visits(out io.Writer) error {
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "depth\tplants\tvisits\tright\tscreens before the first instrument\tscreens\tanswers\tminutes")
-	for _, depth := range []visiting.Depth{visiting.Full, visiting.Quick} {
+	for _, depth := range []visiting.Depth{visiting.Full, visiting.Quick, visiting.CallOut} {
 		for _, healthy := range []bool{true, false} {
 			var sum walked
 			n, right := 0, 0
@@ -78,10 +80,7 @@ func visits(out io.Writer) error {
 				}
 				sum = walked{sum.before + w.before, sum.screens + w.screens, sum.answers + w.answers, sum.minutes + w.minutes, false}
 			}
-			name, kind := "full", "faulty"
-			if depth == visiting.Quick {
-				name = "quick"
-			}
+			name, kind := cmp.Or(string(depth), "full"), "faulty"
 			if healthy {
 				kind = "healthy"
 			}
@@ -93,16 +92,67 @@ func visits(out io.Writer) error {
 	return table.Flush()
 }
 
-// onlyQuick leaves of a case what a quick round can take: nothing isolated, nothing waited
-// for, no walk to the far ends. Its time may not suffice for all of that.
-func onlyQuick(c knownCase) knownCase {
-	t := tell(c)
-	for _, k := range t.keys() {
-		if s, ok := procedure.Quick(c.input.Site).StepFor(k); ok && s.Rung <= procedure.Probe && s.Minutes <= 1 {
-			t.reveal(k)
+// mostSteps is more than any quick round asks.
+const mostSteps = 100
+
+var errNoEnd = errors.New("the quick round does not end")
+
+// quickly makes a quick round of a case: it is asked what such a visit asks, in its order
+// and in its minutes, and gives what the case has. What nobody asked for is left out.
+func quickly(c knownCase) (knownCase, float64, error) {
+	from := c.input.Readings
+	v, err := visiting.New(visiting.Head{ID: c.id, SiteTOML: c.siteTOML, StartedAt: from.TakenAt, Depth: visiting.Quick, Instruments: from.Instruments}, forgets{})
+	if err != nil {
+		return c, 0, err
+	}
+	for range mostSteps {
+		if !v.Prompt().Step.Always {
+			r, err := belief.Infer(v.Input())
+			if err != nil {
+				return c, 0, err
+			}
+			v.Learn(v.Seq(), r)
+		}
+		p := v.Prompt()
+		if p.Done || p.Step.Rung >= procedure.Restore {
+			c.input.Readings = v.Input().Readings
+			return c, v.Minutes(), nil
+		}
+		if err := v.Give(answerFrom(from, p)); err != nil {
+			return c, 0, err
 		}
 	}
-	t.told.NotTaken = slices.DeleteFunc(t.told.NotTaken, func(k reading.Key) bool { return c.input.Readings.Has(k) })
-	c.input.Readings = t.told
-	return c
+	return c, 0, errNoEnd
+}
+
+// answerFrom is the answer of a case to a prompt: nothing stands in the way, and what the
+// case has no reading of cannot be taken.
+func answerFrom(from *reading.Set, p visiting.Prompt) visiting.Answer {
+	s, k := p.Step, p.Step.Reading
+	if s.Notes != "" {
+		k = s.Notes
+	}
+	a := visiting.Answer{Step: s.ID, Kind: visiting.Took, Reading: s.Reading, Doubted: from.Doubted[k], Repeats: p.Once, At: from.TakenAt}
+	switch {
+	case s.Kind == procedure.Confirm:
+		a.Kind, a.Word = visiting.Did, s.Good
+	case s.Kind == procedure.Act:
+		a.Kind, a.Word = visiting.Did, procedure.ActDone
+	case s.ID == "loads-on" && from.LoadsOn != nil:
+		a.Chosen = from.LoadsOn
+	case !from.Has(k):
+		a.Kind = visiting.Cannot
+	case s.Kind == procedure.Choose:
+		a.Chosen = slices.Clone(from.Several[k])
+		if from.Words[k] == "true" {
+			a.Chosen = []string{"true"}
+		}
+	default:
+		x, isNumber := from.Numbers[k]
+		a.Word, a.List = from.Words[k], from.Lists[k]
+		if isNumber {
+			a.Number = &x
+		}
+	}
+	return a
 }

@@ -163,7 +163,7 @@ func TestNarrow(t *testing.T) {
 		{"weather", ledger.Filter{}, `"weather" is not a filter; expected one of: site NAME`},
 	}
 	for _, tt := range tests {
-		f, err := d.Narrow(ledger.Filter{}, tt.typed)
+		f, err := d.Narrow(ctx, ledger.Filter{}, tt.typed)
 		if tt.problem != "" {
 			require.ErrorContains(t, err, tt.problem)
 			continue
@@ -172,12 +172,37 @@ func TestNarrow(t *testing.T) {
 		assert.Equal(t, tt.want, f)
 		assert.NotEqual(t, "all visits", FilterText(f))
 	}
-	f, err := d.Narrow(ledger.Filter{Site: "x", Attention: true}, "attention")
+	f, err := d.Narrow(ctx, ledger.Filter{Site: "x", Attention: true}, "attention")
 	require.NoError(t, err)
 	assert.Equal(t, ledger.Filter{Site: "x"}, f, "typed once more it is off")
-	f, err = d.Narrow(f, "none")
+	f, err = d.Narrow(ctx, f, "none")
 	require.NoError(t, err)
 	assert.Equal(t, "all visits", FilterText(f))
+}
+
+// Names are typed in any case and in part; what could be several is said.
+func TestNamesTypedInPart(t *testing.T) {
+	d := deskOf(t, visitOf(t, 0, 12.6, condition.ArrayOpen))
+	for _, typed := range []string{"site Dry Ridge", "site dry ridge", "site RIDGE", "site y r"} {
+		f, err := d.Narrow(ctx, ledger.Filter{}, typed)
+		require.NoError(t, err, typed)
+		assert.Equal(t, "Dry Ridge", f.Site, typed)
+	}
+	f, err := d.Narrow(ctx, ledger.Filter{}, "staff visitor")
+	require.NoError(t, err)
+	assert.Equal(t, "A. Visitor", f.Staff)
+	_, err = d.Narrow(ctx, ledger.Filter{}, "site wet")
+	require.ErrorContains(t, err, `"wet" is in no name`)
+
+	name, err := only("ridge", []string{"Dry Ridge", "Ridge", "Ridge Top"})
+	require.NoError(t, err)
+	assert.Equal(t, "Ridge", name, "typed whole")
+	_, err = only("rid", []string{"Dry Ridge", "Ridge"})
+	require.ErrorContains(t, err, "Dry Ridge; Ridge")
+
+	f, err = d.Narrow(ctx, ledger.Filter{}, "state Sent")
+	require.NoError(t, err)
+	assert.Equal(t, review.SentBack, f.State)
 }
 
 // A step is walked with what the visit knew then, no more.

@@ -46,17 +46,18 @@ func OrderOf(word string) (ledger.Order, error) {
 }
 
 // Narrow is a filter with one part of it changed, as typed: "site Dry Ridge"; "site"
-// alone takes that part out, "none" all of them.
-func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
+// alone takes that part out, "none" all of them. Names may be typed in any case, and in part
+// where only one has these letters.
+func (d *Desk) Narrow(ctx context.Context, f ledger.Filter, typed string) (ledger.Filter, error) {
 	typed = plaintext.Clean(typed)
 	word, value, _ := strings.Cut(strings.TrimSpace(typed), " ")
 	value = strings.TrimSpace(value)
 	var err error
 	switch strings.ToLower(word) {
 	case "site":
-		f.Site = value
+		f.Site, err = d.nameOf(ctx, value, (*ledger.Ledger).Sites)
 	case "staff":
-		f.Staff = value
+		f.Staff, err = d.nameOf(ctx, value, (*ledger.Ledger).Staff)
 	case "from":
 		f.From, err = d.day(value)
 	case "before":
@@ -77,6 +78,57 @@ func (d *Desk) Narrow(f ledger.Filter, typed string) (ledger.Filter, error) {
 		err = fmt.Errorf("%q is %w", typed, ErrFilter)
 	}
 	return f, err
+}
+
+// namesAtOnce is how many names are read at a time.
+const namesAtOnce = 1000
+
+// nameOf is the name of the ledger that is meant: the one typed, in any case, or the only
+// one that has it in it. Without a ledger it is what was typed.
+func (d *Desk) nameOf(ctx context.Context, typed string, page func(*ledger.Ledger, context.Context, string, int) ([]string, error)) (string, error) {
+	if typed == "" || d.Ledger == nil {
+		return typed, nil
+	}
+	var like []string
+	for after := ""; ; {
+		names, err := page(d.Ledger, ctx, after, namesAtOnce)
+		if err != nil {
+			return "", err
+		}
+		for _, n := range names {
+			if n == typed {
+				return n, nil
+			}
+			if strings.Contains(strings.ToLower(n), strings.ToLower(typed)) {
+				like = append(like, n)
+			}
+		}
+		if len(names) < namesAtOnce {
+			return only(typed, like)
+		}
+		after = names[len(names)-1]
+	}
+}
+
+// only is the one of the names that have typed in them; of several, the one that is typed
+// whole.
+func only(typed string, like []string) (string, error) {
+	if len(like) == 1 {
+		return like[0], nil
+	}
+	for _, n := range like {
+		if strings.EqualFold(n, typed) {
+			return n, nil
+		}
+	}
+	if len(like) == 0 {
+		return "", fmt.Errorf(words().NoName, typed)
+	}
+	text := strings.Join(like[:min(maxKnown, len(like))], "; ")
+	if len(like) > maxKnown {
+		text += "; ..."
+	}
+	return "", fmt.Errorf(words().SeveralConditions, typed, text)
 }
 
 // maxKnown is how many names are offered for what is typed.
@@ -138,13 +190,23 @@ func stateOf(typed string) (review.State, error) {
 		return 0, nil
 	}
 	var known []string
+	var like []review.State
 	for _, s := range review.States {
-		if strings.EqualFold(strings.ReplaceAll(typed, "-", " "), s.String()) {
-			return s, nil
+		if strings.HasPrefix(s.String(), strings.ToLower(strings.ReplaceAll(typed, "-", " "))) {
+			like = append(like, s)
 		}
 		known = append(known, s.String())
 	}
+	if len(like) == 1 {
+		return like[0], nil
+	}
 	return 0, fmt.Errorf(words().NoState, typed, strings.Join(known, ", "))
+}
+
+// Narrowed reports whether a filter leaves some visits out.
+func Narrowed(f ledger.Filter) bool {
+	f.Today = time.Time{}
+	return f != ledger.Filter{}
 }
 
 // FilterText is a filter in words, "all visits" for the empty one.

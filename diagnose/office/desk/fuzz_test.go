@@ -18,7 +18,7 @@ func FuzzNarrow(f *testing.F) {
 	f.Fuzz(func(t *testing.T, typed, then string) {
 		filter := ledger.Filter{}
 		for _, text := range []string{typed, then} {
-			next, err := d.Narrow(filter, text)
+			next, err := d.Narrow(t.Context(), filter, text)
 			if err == nil {
 				filter = next
 			}

@@ -18,6 +18,7 @@ type wordList struct {
 	NoDay             string `toml:"no_day"`
 	SeveralConditions string `toml:"several_conditions"`
 	NoCondition       string `toml:"no_condition"`
+	NoName            string `toml:"no_name"`
 	NoState           string `toml:"no_state"`
 	Order             struct{ Urgent, Newest, Oldest, Due string }
 	Again             struct {
