@@ -154,7 +154,7 @@ func TestWhatIsUsualLineByLine(t *testing.T) {
 	require.NoError(t, r.err)
 	assert.Contains(t, r.out, "an empty line assumes 100 Ah")
 	assert.Contains(t, r.out, "\nNone.\n")
-	assert.Contains(t, r.out, "Question 4 of 51: Capacity", "to the first that nobody has read")
+	assert.Contains(t, r.out, "Question 4 of 52: Capacity", "to the first that nobody has read")
 	_, err = site.Parse("x", r.file)
 	require.NoError(t, err)
 }

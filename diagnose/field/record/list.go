@@ -21,7 +21,7 @@ type Item struct {
 	Finished  bool
 	Depth     visiting.Depth
 	Concluded *visiting.Conclusion // the last one kept, where nothing was answered since; not of a [Shelf.Glance]
-	Damage    error // nil if the journal is whole; else what can be read is above
+	Damage    error                // nil if the journal is whole; else what can be read is above
 }
 
 // Readable reports whether the file could be read, and some of its lines are whole.
