@@ -15,6 +15,9 @@ import (
 // A call-out to a site with a complaint finds what a full visit finds, in less time, and
 // asks for the complaint before anything else.
 func TestCallOutGoesStraightToTheComplaint(t *testing.T) {
+	if testing.Short() {
+		t.Skip("whole visits take a while")
+	}
 	tried := 0
 	for _, s := range scenarios.Embedded() {
 		if s.Site.Name != "Lantern Hill clinic" || s.Truth()[0] == "sound" || tried == 3 {

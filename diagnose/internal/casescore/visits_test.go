@@ -14,6 +14,9 @@ import (
 // How long a visit may be where nothing is wrong (choices of this project): people who
 // have to visit many sites leave out what takes longer.
 func TestEconomyOfAVisit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("whole visits take a while")
+	}
 	s, ok := scenarios.ByID("morning-round") // a healthy plant at the demo site
 	require.True(t, ok)
 	for _, tt := range []struct {
