@@ -63,7 +63,7 @@ func TestKilledHandInLosesNothing(t *testing.T) {
 		visits = group + 88
 		seed   = 20261125
 	)
-	times := effort.Of(0, 2, 50) // each way
+	times := effort.Of(0, 2, 25) // each way
 	from, names, journals := stick(t, visits)
 	for _, kind := range []string{"SQLite", "PostgreSQL"} {
 		t.Run(kind, func(t *testing.T) {
