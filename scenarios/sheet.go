@@ -96,7 +96,7 @@ var sheetKeys = []reading.Key{
 const (
 	perSheet   = 4096
 	levelAbove = 2048
-	triesMost  = 300 // for one state
+	triesMost  = 900 // for one state
 )
 
 // NewSheet draws the cases of a sheet: the same ones on every machine. Together they cover

@@ -80,6 +80,10 @@ func TestTogetherAgreesWithTheBelief(t *testing.T) {
 		says := visiting.Together(sc.Site, b, nil, set, last)
 		where := fmt.Sprintf("%s: %s", sc.ID, says.Text)
 		t.Log(where)
+		if set.Measured() == 0 { // what lamps and a battery's own display show is not measured
+			require.Empty(t, says.Text, where)
+			continue
+		}
 		require.NotEmpty(t, says.Text, where)
 		assert.LessOrEqual(t, len(strings.Fields(says.Text)), 25, where)
 		told++
