@@ -82,6 +82,7 @@ func TestAssumedCurrentIsNoFault(t *testing.T) {
 	long(t)
 	weak := set(at(12), map[reading.Key]float64{
 		reading.Irradiance: 800, reading.ModuleC: 50, reading.ArrayV: 13.2, reading.ArrayA: 3.2, reading.BatteryV: 13, reading.BatteryA: 3,
+		reading.LoadV: 12.99, reading.LoadA: 0.19, reading.LoadEndV: 12.97, // the loads are not in doubt
 	})
 	weak.Words[reading.Glass] = "clean"
 	read, err := Infer(Input{Site: site.Demo(), Readings: weak})
@@ -91,7 +92,7 @@ func TestAssumedCurrentIsNoFault(t *testing.T) {
 	t.Log(read.Of(condition.Sound), assumed.Of(condition.Sound))
 	assert.Less(t, read.Of(condition.Sound), 0.1)
 	assert.Equal(t, condition.Sound, assumed.Leader().ID)
-	assert.Greater(t, assumed.Of(condition.Sound), 0.4, "faults of the loads, of which nothing was read, share the rest")
+	assert.Greater(t, assumed.Of(condition.Sound), 0.5)
 	assert.Greater(t, assumed.Of(condition.Sound), 5*read.Of(condition.Sound))
 }
 
