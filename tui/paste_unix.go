@@ -25,15 +25,20 @@ type keyboard struct {
 	full    bool // what comes of the paste is left out
 }
 
-// Read reads keys. It gives nothing where all that came is beyond what is taken of a paste.
+// Read reads keys. What is beyond what is taken of a paste it reads over by itself: the
+// library goes through the whole paste again at each read that it sees.
 func (k *keyboard) Read(p []byte) (int, error) {
-	room := len(p)
-	if k.full {
-		room -= len(pasteEnds) - 1 // the mark of the end, shown whole, may have begun in an earlier read
+	for {
+		room := len(p)
+		if k.full {
+			room -= len(pasteEnds) - 1 // the mark of the end, shown whole, may have begun in an earlier read
+		}
+		in := make([]byte, room)
+		n, err := k.File.Read(in)
+		if n = copy(p, k.cut(in[:max(n, 0)])); n > 0 || err != nil {
+			return n, err
+		}
 	}
-	in := make([]byte, room)
-	n, err := k.File.Read(in)
-	return copy(p, k.cut(in[:max(n, 0)])), err
 }
 
 // cut is what is taken of what came.
