@@ -130,6 +130,7 @@
 //   - mppt controllers that miss the best point and start late,
 //   - batteries under load from Copetti's curves down to a measured one
 //     (TestMeasuredDischarge), LFP between two curves,
+//   - surface charge that a load step takes away or not (TestMeasuredLoadStep),
 //   - light that moves between two readings.
 //
 // What no such plant shows is an unknown of its own, the misfit. One is for voltages and one

@@ -52,6 +52,7 @@ const (
 	dGas
 	dOneMinute
 	dSurface
+	dTaken      // of that by a load step
 	dDraw       // of loads that draw now more, now less
 	dInverter   // what it takes beside what it gives
 	dCharger    // its current
@@ -123,9 +124,9 @@ const (
 	// And starts at about a two-hundredth of the array's power (judgement).
 	startShare, startSpread = 0.005, 1.0
 	clockWrong              = 0.12 // a watch or a time zone set wrong, a horizon of hills
-	// Model error (judgement): one plant in six is beside the model, one in forty by 2.7
-	// times what is usually left out, one in seven hundred by 7.
-	misfitFrom, misfitSteep = 0.8, 1.0
+	// Model error (judgement): one plant in three is beside the model, one in fifteen by 2.5
+	// times what is usually left out, one in 160 by 7.
+	misfitFrom, misfitSteep = 0.5, 1.0
 
 	latchShare     = 0.3 // of the time within the hysteresis the output is off, before the charge is known, see lnLatch
 	latchEmpty     = 0.8 // and of an empty battery
@@ -140,11 +141,12 @@ const (
 	setPointMost   = 0.15
 	chargeMedian   = 0.75 // of Copetti's overvoltages, see plant
 	overSpread     = 0.4
-	// While it gives current a battery lies between Copetti's curves, 1, and a measured VRLA,
-	// below 0.2 (see TestMeasuredDischarge): the middle of their logarithms.
-	dischargeMedian, dischargeSpread = 0.31, 0.7
-	dischargeLFP                     = 0.7
-	packMedian, packSpread           = 1.4, 0.25 // of a lithium pack's resistance, beside that of its cells (judgement)
+	// While it gives current a battery lies between Copetti's curves, 1, of stationary ones
+	// with liquid acid, and a measured AGM, below 0.2 (see TestMeasuredDischarge). Thin plates
+	// and little acid between them are what makes the difference; gel lies between (judgement).
+	dischargeFlooded, dischargeGel, dischargeAGM = 0.5, 0.4, 0.22
+	dischargeLFP, dischargeSpread                = 0.7, 0.7
+	packMedian, packSpread                       = 1.4, 0.25 // of a lithium pack's resistance, beside that of its cells (judgement)
 	// Ideality by the slope of Voc with the logarithm of light: of eight measured modules
 	// 1.13 to 1.32 (NREL mPERT, see TestMeasuredModules); a single diode laid through a
 	// nameplate and its coefficients ends near 1.
@@ -292,7 +294,7 @@ func cumulative(shares []float64) []float64 {
 }
 
 // misfit is what a plant adds to the spread of readings, in units of what the model leaves
-// out of an ordinary one: most plants nothing, one in six more, and a few much more.
+// out of an ordinary one: most plants nothing, one in three more, and a few much more.
 func misfit(z float64) float64 {
 	if z < misfitFrom {
 		return 0
@@ -491,18 +493,32 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		OneMinute:          0.2 + 0.8*fastmath.Exp(oneMinuteBend*fastmath.Log(phi(z[dOneMinute]))),
 		Misfit:             plant.Misfit{Volts: misfit(z[dMisfitV]), Amps: misfit(z[dMisfitA])},
 		Surface:            surfaceMedian * fastmath.Exp(m.surface*z[dSurface]),
+		Taken:              phi(z[dTaken]), // a 17 Ah VRLA loses all of it (TestMeasuredLoadStep), heavy plates less (judgement)
 		Decay:              decayMinutes,
 	}
+	u.Discharge *= dischargeOf(m.site.Battery.Chemistry)
 	if m.site.Battery.Chemistry.LeadAcid() {
 		u.RestShift = restShiftLead * z[dRestShift]
-		u.Discharge *= dischargeMedian
 	} else {
 		u.RestShift = restShiftLFP * z[dRestShift]
-		u.Discharge *= dischargeLFP
 		// The switches, links and leads of a pack are in its resistance too.
 		u.Ohm *= packMedian * fastmath.Exp(packSpread*z[dOhm])
 	}
 	m.found(z, u)
+}
+
+// dischargeOf is the median of the overvoltage while a battery gives current, beside
+// Copetti's or that of LFP.
+func dischargeOf(c site.Chemistry) float64 {
+	switch c {
+	case site.Flooded:
+		return dischargeFlooded
+	case site.Gel:
+		return dischargeGel
+	case site.AGM:
+		return dischargeAGM
+	}
+	return dischargeLFP
 }
 
 // disturb adds what h does to a sound plant.

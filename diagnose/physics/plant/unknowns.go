@@ -68,6 +68,7 @@ type Unknowns struct {
 	Peukert   float64 // exponent of what a discharge above the rated one costs beside its lower voltage; below 1 counts as 1
 	OneMinute float64 // part of the discharge overvoltage reached in a load step's minute
 	Surface   float64 // part of the overvoltage left when the rest begins
+	Taken     float64 // part of what charging left so that a load step can take away, see surfaceTaken
 	Decay     float64 // time constant of that rest [min]
 
 	Misfit Misfit
@@ -191,7 +192,7 @@ func Typical() Unknowns {
 		InverterOn: true, Inverter: 1, Charger: 1, EarthOhm: 50,
 		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
 		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95, Peukert: 1.05,
-		OneMinute: 0.5, Surface: 0.4, Decay: 45,
+		OneMinute: 0.5, Surface: 0.4, Taken: 0.5, Decay: 45,
 	}
 }
 
