@@ -160,6 +160,7 @@ const (
 	ohmSpread                          = 0.32
 	gasSpread                          = 0.7
 	restMixSpread                      = 0.4 // from one published table to the other, ±1.25 deviations
+	restMixLFP                         = 0.8
 	surfaceMedian                      = 0.4 // of the overvoltage left when the rest begins
 	surfaceSpread                      = 0.6
 	decayMinutes                       = 45 // of that surface charge
@@ -168,7 +169,7 @@ const (
 	oneMinuteBend  = 1.7
 	decaySpread    = 0.6   // of its logarithm; a full 17 Ah VRLA keeps 0.07 V a cell for two hours (references)
 	restShiftLead  = 0.006 // [V per cell]
-	restShiftLFP   = 0.015 // hysteresis 5 to 25 mV per cell (read)
+	restShiftLFP   = 0.021 // hysteresis 5 to 25 mV per cell (read), and as much between makes (judgement)
 	cycleShare     = 0.4   // of the time a load that cycles runs (a compressor; common practice)
 	restingDraw    = 0.02  // of its power that it draws between (electronics)
 	drawLeast      = 0.1   // of the power on their labels that unsteady loads draw
@@ -501,6 +502,7 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		u.RestShift = restShiftLead * z[dRestShift]
 	} else {
 		u.RestShift = restShiftLFP * z[dRestShift]
+		u.RestMix = restMixLFP + restMixSpread*z[dRestMix] // nearer to the measured cell
 		// The switches, links and leads of a pack are in its resistance too.
 		u.Ohm *= packMedian * fastmath.Exp(packSpread*z[dOhm])
 	}
