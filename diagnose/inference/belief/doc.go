@@ -163,6 +163,7 @@
 //	discharge by kind            45, 56, 91   1, 2, 16               0.514, 0.703, 0.689
 //	one plant in three beside    45, 56, 90   1, 1, 18               0.543, 0.699, 0.684
 //	LFP nearer to the cell       45, 56, 90   1, 2, 18               0.543, 0.698, 0.700
+//	acid in layers               45, 56, 90   1, 2, 15               0.514, 0.701, 0.691
 //
 // The first costs log loss where the cases keep the surface charge, which a real battery does not.
 //

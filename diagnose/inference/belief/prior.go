@@ -181,8 +181,10 @@ const (
 	chargerSpread  = 0.08  // of its set-points at 12 V [V]
 	earthMedian    = 40    // of an electrode [ohm] (1 to some hundred; common practice)
 	earthSpread    = 1.3
-	equaliseOften  = 0.05  // of the days, where the file does not say
-	gravitySpread  = 0.008 // of the rule V = SG + 0.845 against the BCI table
+	equaliseOften  = 0.05 // of the days, where the file does not say
+	// Of the rule V = SG + 0.845 against the BCI table, and of acid in layers: after a charge
+	// without gassing it is thinner above the plates (common practice).
+	gravitySpread = 0.012
 )
 
 // model is a site with the readings so far, ready to be weighed.
