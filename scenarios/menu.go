@@ -134,6 +134,15 @@ func (s *Session) switching() []Choice {
 	if s.sc.Site.Charger != nil {
 		list = append(list, toggle(s.b.ChargerOn(), w.ChargerOff, "charger off", w.ChargerOn, "charger on"))
 	}
+	if o.ByHand > 0 {
+		list = append(list, Choice{Label: w.ShadeOff, Do: "shade off"})
+	} else {
+		var modules []Choice
+		for i := range s.b.Modules() {
+			modules = append(modules, Choice{Label: fmt.Sprintf(w.ShadeOn, i+1), Do: fmt.Sprint("shade ", i+1)})
+		}
+		list = append(list, Choice{Label: w.Shade, Sub: modules, ID: "shade"})
+	}
 	return append(list, toggle(o.Shorted, w.ShortOff, "short off", w.ShortOn, "short on"))
 }
 

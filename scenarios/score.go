@@ -78,6 +78,19 @@ func completed(weights map[condition.ID]float64, could []condition.ID) map[condi
 	return full
 }
 
+// realFrom is the part of the informed order's instrument readings from which on a practice
+// counts whole (a choice of this project).
+const realFrom = 0.5
+
+// real is the part of the points that counts, 0 to 1, by how much was measured: who
+// measures nothing is in no danger, and has found nothing either.
+func real(measured, informed int) float64 {
+	if informed == 0 { // nothing needs to be measured
+		return 1
+	}
+	return min(1, float64(measured)/(realFrom*float64(informed)))
+}
+
 // economy compares the number of readings with the informed order's.
 func economy(readings, informed int, right bool) float64 {
 	if !right || readings == 0 { // few readings that led nowhere are no economy
