@@ -8,7 +8,9 @@ import (
 
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
+	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
+	"ampwalk/scenarios/virtualsite"
 )
 
 // Done at the bench, an active test shows what is so, in the scenarios whose fault it asks
@@ -91,4 +93,38 @@ func TestShadeByCommand(t *testing.T) {
 	lines, err = s.Do("shade off")
 	require.NoError(t, err)
 	assert.Equal(t, words().Session.NothingOpen, lines[0])
+}
+
+// While a visit asks for an active test its bench offers what the test changes, and a visit
+// that is played through with one scores as one without it.
+func TestGuidedVisitAsksForTest(t *testing.T) {
+	doubt := func(in belief.Input) (*belief.Result, error) {
+		r, err := cheap(in)
+		r.State.Daylight, r.State.Charging, r.State.Regulating = 1, 1, 0.5
+		return r, err
+	}
+	sc, ok := ByID("full-by-noon")
+	require.True(t, ok)
+	g, err := NewGuided(sc, "", doubt)
+	require.NoError(t, err)
+	asked := false
+	r := playBy(t, g, doubt, func(g *Guided, p visiting.Prompt) visiting.Answer {
+		if r := virtualsite.ReadyFor(p.Step.ID); r != "" {
+			g.Measure("ready " + string(r))
+		}
+		a := answered(g.Bench(), g.Visit, p)
+		if p.Step.ID == "test-load-up" {
+			asked = true
+			menu := g.MeasureMenu()
+			assert.Equal(t, "switch", menu[len(menu)-1].ID)
+			_, done := g.Measure("shade off")
+			assert.True(t, done)
+			assert.Equal(t, []string{"rose"}, a.Chosen, "it is held back there")
+			assert.Contains(t, p.Step.Do, "loads as-found")
+		}
+		return a
+	})
+	require.True(t, asked)
+	assert.Zero(t, g.unmade)
+	assert.GreaterOrEqual(t, r.Score.Total, 90.0)
 }

@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/physics/condition"
@@ -47,7 +48,23 @@ func (s *Session) Menu() []Choice {
 }
 
 // MeasureMenu is what can be done at the bench of a guided practice.
-func (g *Guided) MeasureMenu() []Choice { return g.bench.measuring() }
+func (g *Guided) MeasureMenu() []Choice {
+	list := g.bench.measuring()
+	if activeTests[g.Visit.Prompt().Step.ID] == nil {
+		return list
+	}
+	var change []Choice
+	for _, c := range g.bench.switching() {
+		word, _, _ := strings.Cut(c.Do, " ")
+		if c.ID != "" {
+			word = c.ID
+		}
+		if slices.Contains(atTests, word) {
+			change = append(change, c)
+		}
+	}
+	return append(list, Choice{Label: words().Menu.Switch, Sub: change, ID: "switch"})
+}
 
 // measuring is looking and reading meters.
 func (s *Session) measuring() []Choice {
