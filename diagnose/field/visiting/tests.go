@@ -28,6 +28,7 @@ type activeTest struct {
 	All   []string
 	Needs []reading.Key
 	Again reading.Key
+	Like  string // a step that it does too
 	Shows map[string]struct{ State, Text string }
 }
 
@@ -54,7 +55,7 @@ func (v *Visit) tests() (steps []string) {
 	t := teller{v.site, v.latest, v.readings, ""}
 	for _, test := range testWords().Test {
 		p := t.p(test.Asks)
-		if p < testFrom || p > testTo || v.state.Mark(test.Step) != procedure.Open {
+		if p < testFrom || p > testTo || v.state.Mark(test.Step) != procedure.Open || v.state.Mark(test.Like) == procedure.Missed {
 			continue
 		}
 		unlikely := slices.ContainsFunc(test.All, func(id string) bool { return t.p(id) < namedFrom })
