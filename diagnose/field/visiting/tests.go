@@ -17,8 +17,8 @@ var testsFile []byte
 
 // testTexts is tests.toml.
 type testTexts struct {
-	Agrees, Against string
-	Test            []activeTest
+	Why, Agrees, Against string
+	Test                 []activeTest
 }
 
 // An activeTest changes one thing and watches the clamp.
@@ -82,6 +82,9 @@ func (v *Visit) testing() (procedure.Step, string, bool) {
 		return worth(k)
 	}
 	step, why, ok := v.course.Find(v.state, by, steps...)
+	if slices.Contains(steps, step.ID) {
+		why = testWords().Why
+	}
 	return step, why, ok && step.Rung < procedure.Isolate
 }
 
@@ -90,13 +93,11 @@ func (v *Visit) testing() (procedure.Step, string, bool) {
 func (v *Visit) testTold() Telling {
 	last := v.lastStep()
 	i := slices.IndexFunc(testWords().Test, func(t activeTest) bool { return t.Step == last })
-	a := slices.IndexFunc(v.history, func(a Answer) bool { return a.Step == last && a.stands() && a.Kind == Did })
-	if i < 0 || a < 0 || v.latest == nil {
+	takes := v.Takes(last)
+	if i < 0 || len(takes) == 0 || v.latest == nil {
 		return Telling{}
 	}
-	test := testWords().Test[i]
-	takes := v.Takes(last)
-	chosen := takes[len(takes)-1].Chosen
+	test, chosen := testWords().Test[i], takes[len(takes)-1].Chosen
 	if len(chosen) != 1 {
 		return Telling{}
 	}
