@@ -164,7 +164,9 @@ func (q *Quiz) Case() (lines []string) {
 			lines = append(lines, fmt.Sprintf("%-8s %s", row.Name+":", strings.Join(list, ", ")))
 		}
 	}
-	return append(append(lines, c.seen()...), c.story()...)
+	story := c.story()
+	slices.Reverse(story) // what is switched on first: a small screen cuts the end
+	return append(append(lines, c.seen()...), story...)
 }
 
 // showed is the display of a meter, "" where it was not read.
