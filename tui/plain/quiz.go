@@ -46,7 +46,7 @@ func Quiz(opt QuizOptions) error {
 		for i, c := range choices {
 			numbered[i] = fmt.Sprintf("%d %s", i+1, c)
 		}
-		if numbered != nil { // in a line: a minute is short
+		if len(numbered) > 0 { // in a line: a minute is short
 			say("  " + strings.Join(numbered, ";  "))
 		}
 		line, err := typed.next(func(problem string) { say(fmt.Sprintf(words().Problem, problem)) })
