@@ -33,6 +33,7 @@ var commands = map[string]command{
 	"array":      (*Session).array,
 	"fuse":       (*Session).fuse,
 	"short":      (*Session).short,
+	"shade":      (*Session).shade,
 	"inverter":   (*Session).inverter,
 	"charger":    (*Session).charger,
 	"ask":        (*Session).ask,
@@ -360,6 +361,9 @@ func (s *Session) openText() []string {
 		if x.on {
 			list = append(list, x.text)
 		}
+	}
+	if o.ByHand > 0 {
+		list = append(list, fmt.Sprintf(t.ByHand, o.ByHand))
 	}
 	if list == nil {
 		return []string{t.NothingOpen}

@@ -20,14 +20,19 @@ import (
 // play goes through a guided practice with the answers of answer.
 func play(t *testing.T, id string, answer func(g *Guided, p visiting.Prompt) visiting.Answer) practicelog.Result {
 	t.Helper()
-	g := guided(t, id)
+	return playBy(t, guided(t, id), cheap, answer)
+}
+
+// playBy is play with an inference.
+func playBy(t *testing.T, g *Guided, infer visiting.Inferrer, answer func(g *Guided, p visiting.Prompt) visiting.Answer) practicelog.Result {
+	t.Helper()
 	for steps := 0; !g.Done(); steps++ {
 		require.Less(t, steps, maxSteps)
 		p := g.Prompt()
 		a := answer(g, p)
 		a.At, a.Repeats = g.Now(), p.Once
 		require.NoError(t, g.Give(a))
-		r, err := cheap(g.Input())
+		r, err := infer(g.Input())
 		require.NoError(t, err)
 		g.Learn(g.Seq(), r)
 	}

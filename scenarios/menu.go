@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/physics/condition"
@@ -47,7 +48,23 @@ func (s *Session) Menu() []Choice {
 }
 
 // MeasureMenu is what can be done at the bench of a guided practice.
-func (g *Guided) MeasureMenu() []Choice { return g.bench.measuring() }
+func (g *Guided) MeasureMenu() []Choice {
+	list := g.bench.measuring()
+	if activeTests[g.Visit.Prompt().Step.ID] == nil {
+		return list
+	}
+	var change []Choice
+	for _, c := range g.bench.switching() {
+		word, _, _ := strings.Cut(c.Do, " ")
+		if c.ID != "" {
+			word = c.ID
+		}
+		if slices.Contains(atTests, word) {
+			change = append(change, c)
+		}
+	}
+	return append(list, Choice{Label: words().Menu.Switch, Sub: change, ID: "switch"})
+}
 
 // measuring is looking and reading meters.
 func (s *Session) measuring() []Choice {
@@ -133,6 +150,15 @@ func (s *Session) switching() []Choice {
 	}
 	if s.sc.Site.Charger != nil {
 		list = append(list, toggle(s.b.ChargerOn(), w.ChargerOff, "charger off", w.ChargerOn, "charger on"))
+	}
+	if o.ByHand > 0 {
+		list = append(list, Choice{Label: w.ShadeOff, Do: "shade off"})
+	} else {
+		var modules []Choice
+		for i := range s.b.Modules() {
+			modules = append(modules, Choice{Label: fmt.Sprintf(w.ShadeOn, i+1), Do: fmt.Sprint("shade ", i+1)})
+		}
+		list = append(list, Choice{Label: w.Shade, Sub: modules, ID: "shade"})
 	}
 	return append(list, toggle(o.Shorted, w.ShortOff, "short off", w.ShortOn, "short on"))
 }

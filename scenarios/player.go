@@ -230,6 +230,11 @@ func answered(b *virtualsite.Bench, v *visiting.Visit, p visiting.Prompt) visiti
 	case s.Kind == procedure.Confirm:
 		a.Kind, a.Word = visiting.Did, s.Good
 		return a
+	case activeTests[s.ID] != nil:
+		a.Kind = visiting.Did
+		a.Choose(testAnswer(s, activeTests[s.ID](b)))
+		a.Word = s.Word(a.Chosen)
+		return a
 	case s.Kind == procedure.Say: // nobody else is here
 		a.Kind, a.Word = visiting.Did, procedure.ActNothing
 		return a

@@ -50,6 +50,7 @@ type wordList struct {
 		ArrayOpen    string `toml:"array_open"`
 		ArrayShorted string `toml:"array_shorted"`
 		ArrayFuse    string `toml:"array_fuse"`
+		ByHand       string `toml:"by_hand"`
 		BatteryFuse  string `toml:"battery_fuse"`
 		LoadFuse     string `toml:"load_fuse"`
 		NewMoment    string `toml:"new_moment"`
@@ -78,15 +79,16 @@ type wordList struct {
 
 		Informed datafile.Plural
 
-		State, Stands string
-		ByReadings    string `toml:"by_readings"`
+		State, Stands, Real string
+
+		ByReadings string `toml:"by_readings"`
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`
 		InformedEnd string `toml:"informed_end"`
 	}
 	Guided struct {
-		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Claimed, Ready, Passed, Nothing string
+		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Claimed, Ready, Test, Passed, Nothing string
 
 		NotPassed string `toml:"not_passed"`
 		CameTo    string `toml:"came_to"`
@@ -113,6 +115,9 @@ type wordList struct {
 		FuseIn      string `toml:"fuse_in"`
 		ShortOn     string `toml:"short_on"`
 		ShortOff    string `toml:"short_off"`
+		Shade       string
+		ShadeOn     string `toml:"shade_on"`
+		ShadeOff    string `toml:"shade_off"`
 		InverterOn  string `toml:"inverter_on"`
 		InverterOff string `toml:"inverter_off"`
 		ChargerOn   string `toml:"charger_on"`
@@ -142,6 +147,7 @@ type problemWords struct {
 	Loads         string
 	NoLoad        string `toml:"no_load"`
 	Minutes       string
+	Module        string
 	Conditions    string
 	Twice         string
 	NameFirst     string `toml:"name_first"`

@@ -106,6 +106,9 @@ func (m menu) rows() int {
 	return len(m.items)
 }
 
+// number is that of the present item, as it stands before it.
+func (m menu) number() string { return strconv.Itoa(m.at + 1) }
+
 // decided reports whether there is an answer: something chosen or marked, or with many
 // the line that says that these are all.
 func (m menu) decided() bool {

@@ -75,6 +75,8 @@ var ids = map[string][]string{
 	"tui/plain/desk.toml":                   {"list_help.name", "visit_help.name"},
 	"scenarios/virtualsite/bench.toml":      {"breach.id"},
 	"scenarios/course.toml":                 {"lesson.id", "lesson.guided", "lesson.own"},
+	"scenarios/quiz.toml":                   {"row.meter.key"},
+	"diagnose/field/visiting/tests.toml":    {"test.step", "test.asks", "test.all", "test.needs", "test.again", "test.like", "test.shows.*.state"},
 	"scenarios/standing.toml":               {"question.id", "question.answer.id"},
 	"scenarios/sheet.toml":                  {"want.id", "want.truth", "want.part", "want.answers.*"},
 	"diagnose/field/visiting/standard.toml": {"picture.id", "picture.condition"},

@@ -54,7 +54,7 @@ func tooMuch(p *Procedure) float64 {
 // test and no short circuit on a plant that is in danger, no array on a battery
 // that is overcharged, missing or reversed, nothing at a burnt spot.
 var (
-	loadTests = []string{"load-step-on", "appliances"}
+	loadTests = append([]string{"load-step-on", "appliances"}, activeTests...)
 	shorts    = []string{"short-on"}
 	repairs   = []string{"mended", "mended-array", "mended-battery", "mended-controller", "mended-load"}
 	forbidden = map[string][]string{
@@ -263,6 +263,16 @@ func hazardWalks(absent []string) map[string]func(p *Procedure) *walk {
 	for _, place := range []string{"place.array.array-side", "place.battery.battery-lug", "place.load.load"} {
 		walks["repair after "+place] = func(p *Procedure) *walk {
 			return exploreWith(p, absent, hazards{believe: []string{"array-alone", "array-alone"}, aim: []string{place, "mended-battery"}}, nothing, nothing)
+		}
+	}
+	for _, test := range activeTests {
+		walks["led to "+test] = func(p *Procedure) *walk {
+			return exploreWith(p, absent, hazards{aim: []string{test, test, ""}}, handsOn, nothing, nothing)
+		}
+		for _, d := range []string{"flame", "fuse", "reversed"} {
+			walks["led to "+test+", found "+d] = func(p *Procedure) *walk {
+				return exploreWith(p, absent, hazards{raise: []string{d}, aim: []string{test}}, nothing)
+			}
 		}
 	}
 	for _, m := range repairs {

@@ -181,17 +181,18 @@ func (f facts) write(text string) (string, error) {
 
 // siteHas are the conditions that a step's "if" names.
 var siteHas = map[string]func(*site.Site) bool{
-	"load-output": func(s *site.Site) bool { return s.Controller.LoadOutput },
-	"loads":       func(s *site.Site) bool { return len(s.Loads) > 0 },
-	"inverter":    func(s *site.Site) bool { return s.Inverter != nil },
-	"charger":     func(s *site.Site) bool { return s.Charger != nil },
-	"strings":     func(s *site.Site) bool { return s.Battery.Parallel() > 1 },
-	"earthing":    func(s *site.Site) bool { return s.Earthing != "" },
-	"pack":        func(s *site.Site) bool { return !s.Battery.Chemistry.LeadAcid() },
-	"blocks":      func(s *site.Site) bool { return s.Battery.Blocks > 1 },
-	"flooded":     func(s *site.Site) bool { return s.Battery.Chemistry == site.Flooded },
-	"shortable":   shortable,
-	"limited":     func(s *site.Site) bool { return len(limitsOf(s)) > 0 },
+	"load-output":   func(s *site.Site) bool { return s.Controller.LoadOutput },
+	"loads":         func(s *site.Site) bool { return len(s.Loads) > 0 },
+	"inverter":      func(s *site.Site) bool { return s.Inverter != nil },
+	"charger":       func(s *site.Site) bool { return s.Charger != nil },
+	"strings":       func(s *site.Site) bool { return s.Battery.Parallel() > 1 },
+	"earthing":      func(s *site.Site) bool { return s.Earthing != "" },
+	"pack":          func(s *site.Site) bool { return !s.Battery.Chemistry.LeadAcid() },
+	"blocks":        func(s *site.Site) bool { return s.Battery.Blocks > 1 },
+	"flooded":       func(s *site.Site) bool { return s.Battery.Chemistry == site.Flooded },
+	"shortable":     shortable,
+	"array-strings": func(s *site.Site) bool { return s.Array.Strings > 1 },
+	"limited":       func(s *site.Site) bool { return len(limitsOf(s)) > 0 },
 }
 
 // limitsOf names the entries of [limit] that say why steps are left out at s.

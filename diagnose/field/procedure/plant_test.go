@@ -55,6 +55,9 @@ func (w plantState) has(names ...string) bool {
 	return true
 }
 
+// activeTests change one thing, watch the clamp and put it back.
+var activeTests = []string{"test-load-up", "test-one-load", "test-shade"}
+
 // restsOn are confirmations that a choice rests on: a clamp that was not zeroed, a meter
 // that was not proven, shows nothing.
 var restsOn = map[string]struct{ choice, on string }{
@@ -251,6 +254,13 @@ func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	case "appliances":
 		if w.loadsOff || w.arrayOpen {
 			return "loads tried while something is open"
+		}
+	case "test-load-up", "test-one-load", "test-shade":
+		if w.arrayOpen || w.loadsOff || w.stepOn || w.covered || w.leadOn {
+			return "a test while something is open"
+		}
+		if !w.has("permission", "lightning", "people", "dry", "cables-look", "clamp-fit") {
+			return "a precaution is missing"
 		}
 	case "rest", "load-step-on":
 		if !w.arrayOff() || !w.loadsOff || !w.has("air") {

@@ -47,7 +47,7 @@ func lfp12() *site.Site {
 	s.Name = "lfp12"
 	s.Controller.Lamps, s.Controller.CompMVPerCCell = nil, 0
 	s.Battery = site.Battery{Chemistry: site.LFP, CapacityAh: 100, Blocks: 1, CellsPerBlock: 4}
-	s.Loads = nil
+	s.Loads, s.Array.Strings = nil, 1
 	return s
 }
 

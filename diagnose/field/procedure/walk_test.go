@@ -470,6 +470,9 @@ func TestEveryState(t *testing.T) {
 					if strings.HasPrefix(s.ID, "place.") { // walked by some of them
 						continue
 					}
+					if slices.Contains(activeTests, s.ID) { // walked by TestActiveTestsAreLedTo
+						continue
+					}
 					if !slices.Contains(repairs, s.ID) {
 						assert.False(t, asked[s.ID], s.ID)
 						continue
@@ -508,5 +511,21 @@ func TestSitesCoverEverything(t *testing.T) {
 	}
 	for _, name := range names {
 		assert.True(t, has[name+"true"] && has[name+"false"], name)
+	}
+}
+
+// Every visit that leads to an active test keeps all that the checker asks for: on the way to
+// it, and while dangers are found. A site that has the test is led to it.
+func TestActiveTestsAreLedTo(t *testing.T) {
+	for _, s := range []*site.Site{flooded12(), mppt24(), lfp12()} {
+		p := For(s)
+		for _, id := range activeTests {
+			_, has := p.Step(id)
+			for _, h := range []hazards{{aim: []string{id}}, {aim: []string{id}, raise: []string{"flame"}}} {
+				w := exploreWith(p, nil, h, nothing)
+				require.Empty(t, w.broken, "%s: %s", s.Name, id)
+				assert.Equal(t, has, w.asked[id], "%s: %s", s.Name, id)
+			}
+		}
 	}
 }
