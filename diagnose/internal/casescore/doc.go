@@ -10,7 +10,9 @@
 // how many readings it takes to get there: in the order that a visit asks for them, by chance,
 // and by the steps as they stand. That takes some minutes. With -places it prints how often the
 // part at fault is found, on plants that it invents at the sites of the folder and at others.
-// With -quick a case is asked what a quick round asks, in its order and its minutes. With -visits it prints
+// With -quick it prints how many of the cases where the array can be judged, and that are right
+// by all their readings, are right by those of a quick round too, and which reading those that
+// are lost would have needed. With -visits it prints
 // how many screens and minutes visits to the practice scenarios take at each depth.
 //
 // # What it shows
