@@ -57,11 +57,10 @@ func named(text string) (list []string) {
 	return list
 }
 
-// sentences is how many plants CI tries, with new ones each time. They take some ten minutes
-// of it. Fewer are tried by
+// sentences is how many plants CI tries, with new ones each time. More are tried by
 //
-//	AMPWALK_CI=1 go test ./scenarios -run TestTogether -args -sentences 250
-var sentences = flag.Int("sentences", 2000, "plants that TestTogetherAgreesWithTheBelief tries in CI")
+//	AMPWALK_CI=1 go test ./scenarios -run TestTogether -args -sentences 2000
+var sentences = flag.Int("sentences", 250, "plants that TestTogetherAgreesWithTheBelief tries in CI")
 
 // The sentence after a reading agrees with the belief, on random plants and readings: it
 // names no state below one half, and a contradiction only where a reading lies outside
