@@ -443,7 +443,7 @@ func (s *Session) offered(named []condition.ID) (list []work) {
 		}
 	}
 	for _, c := range condition.All() {
-		actions := c.ActionsFor(s.sc.Site.Battery.Chemistry)
+		actions := condition.OfSite(c.ID, s.sc.Site).ActionsFor(s.sc.Site.Battery.Chemistry)
 		if !slices.Contains(ids, c.ID) || len(actions) == 0 {
 			continue
 		}

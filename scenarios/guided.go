@@ -259,7 +259,7 @@ func (g *Guided) mend(a visiting.Answer) {
 func (s *Scenario) mends(id condition.ID) string {
 	var list []condition.Action
 	total := 0.0
-	for _, a := range condition.Of(id).ActionsFor(s.Site.Battery.Chemistry) {
+	for _, a := range condition.OfSite(id, s.Site).ActionsFor(s.Site.Battery.Chemistry) {
 		if a.Done != "" {
 			list = append(list, a)
 			total += a.Helps

@@ -14,7 +14,7 @@ import (
 )
 
 // hazardNames are the dangers as the checker knows them, a bit each.
-var hazardNames = []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "lightning", "too-high", "battery-hot",
+var hazardNames = []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "lightning", "too-high", "battery-hot", "kit-broken",
 	"flame", "metal", "fuse", "burnt", "overcharge", "array-alone", "reversed", "exchanged", "dead"}
 
 // conditionsOf are the conditions whose first action is to make safe (common practice).
@@ -60,7 +60,8 @@ var (
 	forbidden = map[string][]string{
 		"battery-bursts": {"array-connect", "loads-back", "appliances"}, "battery-gas": {"array-connect", "appliances"},
 		"battery-leak": {"array-connect", "appliances"}, "wire-bare": {"array-connect", "loads-back", "appliances"},
-		"too-high": slices.Concat(loadTests, shorts, []string{"array-connect"}), "battery-hot": {"array-connect", "appliances"},
+		"kit-broken": {"array-connect", "appliances"},
+		"too-high":   slices.Concat(loadTests, shorts, []string{"array-connect"}), "battery-hot": {"array-connect", "appliances"},
 		"fuse":        slices.Concat(loadTests, shorts),
 		"burnt":       slices.Concat(loadTests, shorts, []string{"covers-off", "battery_v", "array_v", "load_v", "open_v", "array-connect", "loads-back"}),
 		"overcharge":  slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),

@@ -174,7 +174,8 @@ func exploreWith(p *Procedure, absent []string, h hazards, worths ...Worth) *wal
 	for _, id := range absent {
 		w.absent[id] = true
 	}
-	w.visit(node{})
+	_, kit := p.index["kit-look"]
+	w.visit(node{plant: plantState{kit: kit}})
 	return w
 }
 

@@ -50,6 +50,10 @@ func (m *model) readSite() {
 			m.charged = notKnown
 		}
 	}
+	m.locked, m.runW = set.Words[reading.Locked] == "true", s.AllListedW()
+	if w, ok := set.Numbers[reading.RunW]; ok {
+		m.runW = w
+	}
 	m.stages = []float64{1 - floatShare, 1}
 	if s.Battery.EqualiseV > 0 {
 		often := equaliseOften
@@ -63,6 +67,9 @@ func (m *model) readSite() {
 // found gives what else the visit finds on.
 func (m *model) found(z *[dims]float64, u *plant.Unknowns) {
 	s := m.site
+	if s.Kit != nil {
+		u.Locked, u.RunW = m.locked, m.runW
+	}
 	if s.Inverter != nil {
 		u.InverterOn = m.running.or(z[dInverterOn] < inverterOften)
 		u.InverterLatched = z[dInverterLatch] > 1-latchShare

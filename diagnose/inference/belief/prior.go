@@ -199,6 +199,8 @@ type model struct {
 	stages  []float64           // cumulative shares of the controller's stages
 	running known               // what is known of the inverter's switch
 	charged known               // and of the charger's
+	locked  bool                // a closed kit that was not paid
+	runW    float64             // of the loads whose run time people tell, or would [W]
 	open    []int               // choices about what is switched on that readings bear on
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative

@@ -142,6 +142,9 @@ func normalized(cs []Condition) []Condition {
 }
 
 func applies(id ID, s *site.Site) bool {
+	if _, told := kits()[id]; s.Kit != nil && !told {
+		return false
+	}
 	switch id {
 	case StringOpen:
 		return s.Array.Strings >= 2 // the only string open is array-open
@@ -149,6 +152,8 @@ func applies(id ID, s *site.Site) bool {
 		return s.Array.Module.Bypass >= 1
 	case LoadOutputOpen, CutOffFails:
 		return s.Controller.LoadOutput
+	case BatteryOpen: // a lithium one in a closed kit is off, from whatever cause
+		return s.Kit == nil || s.Battery.Chemistry.LeadAcid()
 	case BatteryOff:
 		return s.Battery.Chemistry == site.LFP
 	case LoadExcess, ApplianceFault:

@@ -24,6 +24,10 @@ func Options(id ID, s *site.Site) []float64 {
 		return []float64{0.5, 0.5}
 	case StandbyDrain: // at the posts, the controller's terminals, the loads
 		return []float64{1. / 3, 1. / 3, 1. / 3}
+	case LoadOutputOpen: // of a closed kit: all outputs, one of them
+		if s.Kit != nil && s.Kit.USB > 0 {
+			return []float64{0.4, 0.6}
+		}
 	case ApplianceFault: // which of the loads
 		return even(len(s.Loads))
 	case EarthFault:
@@ -111,7 +115,11 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 	case ControllerDead:
 		f.Dead = true
 	case LoadOutputOpen:
-		f.LoadOff = true
+		if option == 1 {
+			f.USBLost = 1
+		} else {
+			f.LoadOff = true
+		}
 	case BatteryOpen:
 		f.BatteryOpen, u.RunsAlone = true, option == 1
 	case BatteryJoint:
