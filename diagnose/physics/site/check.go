@@ -43,6 +43,8 @@ func (s *Site) check(t tables) {
 	case !t.top.Sound("nominal_v"):
 	case s.Kit != nil && v != 3 && v != 6 && v != 12:
 		t.top.Report("nominal_v", words().KitVoltage, v)
+	case s.Kit == nil && (v == 3 || v == 6):
+		t.top.ReportMissing("kit", "%s", words().KitNeeded)
 	case s.Kit == nil && v != 12 && v != 24 && v != 48:
 		t.top.Report("nominal_v", words().SystemVoltage, v)
 	}

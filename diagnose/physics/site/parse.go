@@ -36,6 +36,7 @@ var (
 	inverterW   = tomlfile.Range{Min: 20, Max: 20000, Unit: "W"}
 	idlePower   = tomlfile.Range{Min: 0, Max: 500, Unit: "W"}
 	efficiency  = tomlfile.Range{Min: 0.5, Max: 0.99}
+	nominalV    = tomlfile.Range{Min: 3, Max: 80, Unit: "V"}
 	kitV        = tomlfile.Range{Min: 2, Max: 20, Unit: "V"}
 )
 
@@ -74,10 +75,10 @@ func Parse(file string, data []byte) (*Site, error) {
 	}
 	s := &Site{
 		Name:       top.Name("name"),
-		NominalV:   top.Number("nominal_v", open.volts),
+		NominalV:   top.Number("nominal_v", nominalV),
 		Place:      place(t.place),
 		Array:      array(t.array, module(t.module)),
-		Controller: controller(t.controller, open.volts),
+		Controller: controller(t.controller, open),
 		Battery:    battery(t.battery, open),
 		Loads:      loads(t.loads),
 		LoadWiring: loadWiring(top, open),
@@ -153,7 +154,8 @@ func module(t *tomlfile.Table) Module {
 	}
 }
 
-func controller(t *tomlfile.Table, volts tomlfile.Range) Controller {
+func controller(t *tomlfile.Table, open inside) Controller {
+	volts := open.volts
 	return Controller{
 		Kind:           Kind(t.Word("kind", string(Series), string(Shunt), string(MPPT))),
 		RatedA:         t.Number("rated_a", ratedA),
@@ -164,7 +166,7 @@ func controller(t *tomlfile.Table, volts tomlfile.Range) Controller {
 		RestoreV:       t.Number("restore_v", volts),
 		OwnUseMA:       t.Number("own_use_ma", ownUse),
 		InputV:         t.NumberOr("input_v", inputV, 0),
-		LoadOutput:     t.Bool("load_output"),
+		LoadOutput:     open.known && !t.Has("load_output") || t.Bool("load_output"),
 		Lamps:          lamps(t.Tables("lamp"), ofController, volts),
 	}
 }

@@ -13,6 +13,7 @@ var wordsFile []byte
 type wordList struct {
 	SystemVoltage     string `toml:"system_voltage"`
 	KitVoltage        string `toml:"kit_voltage"`
+	KitNeeded         string `toml:"kit_needed"`
 	KitOutput         string `toml:"kit_output"`
 	KitBeside         string `toml:"kit_beside"`
 	KitFlooded        string `toml:"kit_flooded"`
