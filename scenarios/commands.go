@@ -28,6 +28,7 @@ var commands = map[string]command{
 	"clamp":      (*Session).embrace,
 	"light":      func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Light()) },
 	"warm":       (*Session).temperature,
+	"outputs":    (*Session).outputs,
 	"acid":       func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Gravity()) },
 	"loads":      (*Session).loads,
 	"array":      (*Session).array,

@@ -64,7 +64,7 @@ func (g *Guided) Bench() *virtualsite.Bench { return g.bench.b }
 
 // atBench are the commands that serve a guided practice: setting meters, reading
 // them, looking.
-var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "state", "wear", "ask", "ready"}
+var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "outputs", "state", "wear", "ask", "ready"}
 
 // Measure does what was typed at the bench; done is false where it is nothing
 // that is done there.

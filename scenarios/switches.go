@@ -12,6 +12,16 @@ func (s *Session) ask([]string) ([]string, error) {
 	return append([]string{words().Session.Asked}, lines...), nil
 }
 
+// outputs reads the USB meter at the outputs of a closed kit.
+func (s *Session) outputs([]string) ([]string, error) {
+	lines, err := s.shown(s.b.USB())
+	if err != nil {
+		return nil, err
+	}
+	more, err := s.shown(s.b.OutputPower())
+	return append(lines, more...), err
+}
+
 func (s *Session) inverter(fields []string) ([]string, error) {
 	return s.part(fields, s.sc.Site.Inverter != nil, (*virtualsite.Bench).SwitchInverter)
 }
