@@ -149,7 +149,8 @@ func applies(id ID, s *site.Site) bool {
 	case StringOpen:
 		return s.Array.Strings >= 2 // the only string open is array-open
 	case BypassShort:
-		return s.Array.Module.Bypass >= 1
+		dead := s.Kit != nil && s.Array.Series*s.Array.Module.Bypass == 1 // a panel that gives nothing, from whatever cause
+		return s.Array.Module.Bypass >= 1 && !dead
 	case LoadOutputOpen, CutOffFails:
 		return s.Controller.LoadOutput
 	case BatteryOpen: // a lithium one in a closed kit is off, from whatever cause

@@ -294,11 +294,12 @@ func (s *Set) Has(k Key) bool {
 	return ok
 }
 
-// Measured is how many readings were taken with an instrument.
+// Measured is how many readings were taken with an instrument, or stand for one: a USB meter,
+// hours on a known load.
 func (s *Set) Measured() int {
 	n := 0
 	for _, spec := range Specs {
-		if spec.Meter != NoMeter && s.Has(spec.Key) {
+		if (spec.Meter != NoMeter || slices.Contains([]Key{USBV, OutputW, RunH}, spec.Key)) && s.Has(spec.Key) {
 			n++
 		}
 	}

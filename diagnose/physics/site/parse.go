@@ -269,7 +269,7 @@ var asParts, closed = inside{volts: systemV}, inside{volts: kitV, known: true}
 // (common practice).
 const (
 	insideM, insideMM2 = 0.15, 1.0
-	leadM, leadMM2     = 4.0, 0.5
+	leadM, leadMM2     = 1.0, 1.0 // each lamp has a lead of its own: they share the current
 )
 
 func (i inside) length(t *tomlfile.Table, usual float64) float64 {
