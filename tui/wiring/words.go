@@ -66,7 +66,7 @@ type wordList struct {
 	Said  struct {
 		Array, Battery, Loads, Fuse, Indicators, Wire, Probes string
 
-		Inverter, Charger, Beside, Earthing string
+		Inverter, Charger, Second, Beside, Earthing string
 
 		Parallel string // strings of a battery
 		EachWire string `toml:"each_wire"`
@@ -85,7 +85,7 @@ type wordList struct {
 		Strings, Modules, Blocks datafile.Plural
 	}
 	Device struct { // beside array, controller, battery and loads
-		Inverter, Charger, Beside, Strings, Earthing, Posts, Output, Earth, Lamp string
+		Inverter, Charger, Second, Beside, Strings, Earthing, Posts, Output, Earth, Lamp string
 
 		Pole map[string]string
 	}
@@ -181,7 +181,11 @@ func partWords(v View) (list []string) {
 		list = append(list, fmt.Sprintf(w.Inverter, i.RatedW, fused(i.FuseA), at))
 	}
 	if c := s.Charger; c != nil {
-		list = append(list, fmt.Sprintf(w.Charger, c.RatedA))
+		text := w.Charger
+		if s.SecondArray() {
+			text = w.Second
+		}
+		list = append(list, fmt.Sprintf(text, c.RatedA))
 	}
 	if beside := s.ListedFromW(site.FromBattery); beside > 0 && s.Controller.LoadOutput {
 		list = append(list, fmt.Sprintf(w.Beside, beside))

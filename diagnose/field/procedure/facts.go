@@ -36,6 +36,7 @@ type facts struct {
 	InverterA, ChargerA             string // largest current expected, "" where there is none
 	BatteryStrings                  int
 	Kit                             bool   // a closed kit
+	SecondArray                     bool   // a second array is the charger
 	USB                             int    // its outputs of 5 V
 	Parts                           string // what else is switched off with the loads
 }
@@ -94,6 +95,7 @@ func factsOf(s *site.Site) facts {
 		ChargerA:       chargerA(s),
 		BatteryStrings: s.Battery.Parallel(),
 		Kit:            s.Kit != nil,
+		SecondArray:    s.SecondArray(),
 		USB:            usb,
 		Parts:          parts(s),
 	}
@@ -121,7 +123,11 @@ func parts(s *site.Site) string {
 		list = append(list, embedded().Parts["inverter"])
 	}
 	if s.Charger != nil {
-		list = append(list, embedded().Parts["charger"])
+		name := "charger"
+		if s.SecondArray() {
+			name = "second-array"
+		}
+		list = append(list, embedded().Parts[name])
 	}
 	return strings.Join(list, embedded().Parts["and"])
 }

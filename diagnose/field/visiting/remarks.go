@@ -25,6 +25,7 @@ type remarkTexts struct {
 	NoFuse      string `toml:"no_fuse"`
 
 	Kit               string
+	Charger, Second   string
 	Strings           string
 	ManyStrings       string `toml:"many_strings"`
 	TooManyCells      string `toml:"too_many_cells"`

@@ -77,9 +77,13 @@ func (m *model) found(z *[dims]float64, u *plant.Unknowns) {
 		u.Inverter = fastmath.Exp(inverterSpread * z[dInverter])
 	}
 	if s.Charger != nil {
-		u.ChargerOn = m.charged.or(z[dChargerOn] < chargerOften)
+		least, most := chargerLeast, 1.03
+		if s.SecondArray() {
+			least, most = secondLeast, secondMost
+		}
+		u.ChargerOn = m.charged.or(z[dChargerOn] < m.chargerOften())
 		u.ChargerFloats = z[dChargerStage] > 1-floatShare
-		u.Charger = uniform(chargerLeast, 1.03, z[dCharger])
+		u.Charger = uniform(least, most, z[dCharger])
 		u.ChargerSet = chargerSpread * z[dChargerSet]
 	}
 	if !m.earthed {
@@ -151,4 +155,12 @@ func (m *model) bearsOn(has func(...plant.Index) bool) []int {
 		bear = append(bear, dPole)
 	}
 	return bear
+}
+
+// chargerOften is how often a charger of which nothing is said is on.
+func (m *model) chargerOften() float64 {
+	if m.site.SecondArray() {
+		return secondOften
+	}
+	return chargerOften
 }

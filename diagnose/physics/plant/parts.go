@@ -90,7 +90,11 @@ func (s *solver) prepareParts(warm float64) {
 			hold = c.FloatV
 		}
 		soft := chargerSoft * s.p.scale12
-		b.mains = charger{most: c.RatedA * u.Charger, hold: hold + u.ChargerSet*s.p.scale12 + soft/2, soft: soft}
+		most := c.RatedA * u.Charger
+		if c.Source == site.FromArray { // the battery hardly moves it from its current in that light
+			most *= max(u.Irradiance, 0) / 1000
+		}
+		b.mains = charger{most: most, hold: hold + u.ChargerSet*s.p.scale12 + soft/2, soft: soft}
 	}
 	if f.EarthAt != NotEarthed {
 		b.drain += s.earthLeak()

@@ -208,11 +208,15 @@ func inverter(t *tomlfile.Table) *Inverter {
 }
 
 func charger(t *tomlfile.Table) *Charger {
-	return &Charger{
+	c := &Charger{
 		RatedA:  t.Number("rated_a", ratedA),
 		AbsorbV: t.Number("absorb_v", systemV),
 		FloatV:  t.Number("float_v", systemV),
 	}
+	if t.Has("source") && t.Word("source", "mains", string(FromArray)) == string(FromArray) {
+		c.Source = FromArray
+	}
+	return c
 }
 
 func earthing(t *tomlfile.Table) Pole {

@@ -203,9 +203,11 @@ type Inverter struct {
 	Lamps      []Lamp
 }
 
-// A Charger charges the battery from mains or a generator.
+// A Charger charges the battery beside the array: from mains or a generator, or from a second
+// array through a controller of its own.
 type Charger struct {
-	RatedA  float64
+	Source  ChargerSource
+	RatedA  float64 // of a second array in full sun
 	AbsorbV float64
 	FloatV  float64
 }
@@ -216,6 +218,15 @@ type Kit struct {
 	USB   int  // outputs of 5 V
 	Locks bool // it gives nothing until it is paid or a code is typed
 }
+
+// A ChargerSource is what feeds a charger.
+type ChargerSource string
+
+// The sources.
+const (
+	FromMains ChargerSource = ""      // or a generator
+	FromArray ChargerSource = "array" // a second array: it gives by the light
+)
 
 // A Pole is which pole of the battery is joined to earth on purpose.
 type Pole string
