@@ -236,7 +236,7 @@ func (w plantState) reachable(id string) bool {
 // in the middle of a visit; and lead to each repair.
 func hazardWalks(absent []string) map[string]func(p *Procedure) *walk {
 	walks := map[string]func(p *Procedure) *walk{}
-	for _, d := range []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "lightning"} {
+	for _, d := range []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "kit-broken", "lightning"} {
 		walks["stopped by "+d] = func(p *Procedure) *walk { return exploreWith(p, absent, hazards{raise: []string{d}}, setUp) }
 	}
 	for _, d := range []string{"flame", "metal", "fuse", "burnt", "overcharge", "reversed", "exchanged"} {

@@ -174,9 +174,23 @@ func exploreWith(p *Procedure, absent []string, h hazards, worths ...Worth) *wal
 	for _, id := range absent {
 		w.absent[id] = true
 	}
-	_, kit := p.index["kit-look"]
-	w.visit(node{plant: plantState{kit: kit}})
+	w.visit(node{plant: w.begin()})
 	return w
+}
+
+// begin is the plant before a visit.
+func (w *walk) begin() plantState {
+	_, kit := w.p.index["kit-look"]
+	return plantState{kit: kit}
+}
+
+// hazardOf is the danger that the belief raises in the phase, as the checker knows it: a kit
+// whose battery is off is woken by its panel.
+func (w *walk) hazardOf(plant plantState, phase int) uint32 {
+	if phase >= len(w.believe) || plant.kit && w.believe[phase] == "array-alone" {
+		return 0
+	}
+	return bitOf(hazardNames, w.believe[phase])
 }
 
 func (w *walk) fail(what, where string) {
@@ -195,10 +209,7 @@ func (w *walk) visit(n node) {
 		return
 	}
 	n.st = w.believed(n.st, n.phase)
-	n.plant.believed = 0
-	if n.phase < len(w.believe) {
-		n.plant.believed = bitOf(hazardNames, w.believe[n.phase])
-	}
+	n.plant.believed = w.hazardOf(n.plant, n.phase)
 	i, why, ok := w.p.next(n.st, Search{Worth: w.worths[n.phase], After: n.after}, w.aims(n.st, n.phase)...)
 	id, last := "", n.phase+1 == len(w.worths)
 	if ok {
@@ -417,6 +428,8 @@ func TestEveryState(t *testing.T) {
 		{mpptFlooded24(), slices.Concat(noLoads, noShort), []string{"block_v", "gravity", "load_v"}},
 		{highArray(), arraySide, []string{"limits", "post_v", "array_a"}},
 		{highShunt(), append([]string{"load_v", "load_end_v"}, arraySide...), []string{"limits", "post_v", "array_a"}},
+		{kit12(), []string{"covers-off", "post_v", "battery_v", "battery_a", "load_a", "rest", "standby_a", "eyes", "mended-battery", "battery-connected"},
+			[]string{"usb_v", "output_w", "run_h", "locked", "kit-look", "open_v", "array_a", "load_v", "mended-array", "array-connect"}},
 		{lookOnly(), append([]string{"post_v", "load_end_v"}, arraySide...), []string{"limits", "array_a", "battery_a"}},
 	}
 	var states, moves, backs atomic.Int64
