@@ -243,7 +243,7 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 	case plant.InverterA, plant.ChargerA: // both draw and give in pulses of the mains' frequency
 		x += square(rippleRepeat * v)
 	case plant.StringLow, plant.StringRest:
-		x += square(m.unsteady(out) * out.Value[plant.ArrayA] / float64(m.site.Battery.Parallel()))
+		x += square(out.StrayA) + square(m.unsteady(out)*out.Value[plant.ArrayA]/float64(m.site.Battery.Parallel()))
 	case plant.ArrayV, plant.ModuleV, plant.OpenV:
 		x += square(0.003 * v)
 		if !out.Charging {

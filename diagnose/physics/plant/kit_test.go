@@ -80,6 +80,25 @@ func TestOutputsOfAKit(t *testing.T) {
 	})
 }
 
+// Like strings of lithium cells drive amperes into each other next to empty, where the rest
+// voltage is steep, and hardly any at half charge: 1 % of charge is 0.04 V a cell there, against
+// some milliohms (the tables of RestVoltage; Ohm's law).
+func TestStringsExchange(t *testing.T) {
+	s := site.Demo()
+	s.Battery = site.Battery{Chemistry: site.LFP, CapacityAh: 47, Strings: 3, Blocks: 1, CellsPerBlock: 4, CableM: 1, CableMM2: 6}
+	stray := func(soc float64) float64 {
+		u := plant.Typical()
+		u.Irradiance, u.SoC, u.LoadW = 0, soc, 0
+		var o plant.Out
+		plant.New(s, 45).Solve(&u, &o)
+		return o.StrayA
+	}
+	assert.Greater(t, stray(0.03), 0.4)
+	assert.Less(t, stray(0.03), 5.0)
+	assert.Less(t, stray(0.5), 0.2)
+	assert.Positive(t, stray(0.5))
+}
+
 // A second array gives by the light, nothing in the dark or switched off, and no more than its
 // set-point lets it: a current into the bus beside the first.
 func TestSecondArray(t *testing.T) {

@@ -102,6 +102,7 @@ type Out struct {
 	InverterOver bool // more is drawn than it can give
 
 	SpareW float64 // what the array could give more [W]
+	StrayA float64 // what like strings of the battery drive into each other, one deviation [A]
 	DrawA  float64 // what loads, own use and drains take now [A]
 	BusV   float64 // at the controller's battery terminals, as its lamps see it [V]
 
