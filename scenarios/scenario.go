@@ -33,7 +33,7 @@ type Scenario struct {
 	float, cut bool
 	inverter   bool // is switched on
 	charger    bool
-	locked     bool // a closed kit that waits for its payment
+	locked     bool                     // a closed kit that waits for its payment
 	signs      map[reading.Key][]string // given; what is missing follows from what is wrong
 	seed       uint64
 }

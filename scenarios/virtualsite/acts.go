@@ -429,10 +429,10 @@ func (b *Bench) Sees(k reading.Key) (string, bool) {
 }
 
 type problemWords struct {
-	NoAcid  string `toml:"no_acid"`
+	NoAcid string `toml:"no_acid"`
 
 	NoOutputs string `toml:"no_outputs"`
 	NotTold   string `toml:"not_told"`
-	NoPoint string `toml:"no_point"`
-	NoWire  string `toml:"no_wire"`
+	NoPoint   string `toml:"no_point"`
+	NoWire    string `toml:"no_wire"`
 }

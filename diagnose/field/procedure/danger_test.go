@@ -323,3 +323,18 @@ func everyHazard(site, walk string) bool {
 func repairsOnly(id string) bool {
 	return slices.Contains([]string{"array-cover", "array-uncover", "loads-carry", "emergency"}, id)
 }
+
+// begin is the plant before a visit.
+func (w *walk) begin() plantState {
+	_, kit := w.p.index["kit-look"]
+	return plantState{kit: kit}
+}
+
+// hazardOf is the danger that the belief raises in the phase, as the checker knows it: a kit
+// whose battery is off is woken by its panel.
+func (w *walk) hazardOf(plant plantState, phase int) uint32 {
+	if phase >= len(w.believe) || plant.kit && w.believe[phase] == "array-alone" {
+		return 0
+	}
+	return bitOf(hazardNames, w.believe[phase])
+}

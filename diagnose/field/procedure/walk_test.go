@@ -178,21 +178,6 @@ func exploreWith(p *Procedure, absent []string, h hazards, worths ...Worth) *wal
 	return w
 }
 
-// begin is the plant before a visit.
-func (w *walk) begin() plantState {
-	_, kit := w.p.index["kit-look"]
-	return plantState{kit: kit}
-}
-
-// hazardOf is the danger that the belief raises in the phase, as the checker knows it: a kit
-// whose battery is off is woken by its panel.
-func (w *walk) hazardOf(plant plantState, phase int) uint32 {
-	if phase >= len(w.believe) || plant.kit && w.believe[phase] == "array-alone" {
-		return 0
-	}
-	return bitOf(hazardNames, w.believe[phase])
-}
-
 func (w *walk) fail(what, where string) {
 	if _, known := w.broken[what]; !known {
 		var way []string
