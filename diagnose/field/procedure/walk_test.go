@@ -415,7 +415,7 @@ func TestEveryState(t *testing.T) {
 		{highShunt(), append([]string{"load_v", "load_end_v"}, arraySide...), []string{"limits", "post_v", "array_a"}},
 		{parts12(), []string{"block_v", "limits"}, []string{"inverter_a", "inverter_v", "charger_a", "string_a", "plus_earth_v", "minus_earth_v", "charger_on", "lamps.array lamp"}},
 		{kit12(), []string{"covers-off", "post_v", "battery_v", "battery_a", "load_a", "rest", "standby_a", "eyes", "mended-battery", "battery-connected"},
-			[]string{"usb_v", "output_w", "run_h", "locked", "kit-look", "open_v", "array_a", "load_v", "mended-array", "array-connect"}},
+			[]string{"usb_v", "output_w", "run_h", "locked", "kit-look", "open_v", "array_a", "load_v", "array-connect"}},
 		{lookOnly(), append([]string{"post_v", "load_end_v"}, arraySide...), []string{"limits", "array_a", "battery_a"}},
 	}
 	var states, moves, backs atomic.Int64
