@@ -28,6 +28,7 @@ var commands = map[string]command{
 	"clamp":      (*Session).embrace,
 	"light":      func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Light()) },
 	"warm":       (*Session).temperature,
+	"outputs":    (*Session).outputs,
 	"acid":       func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Gravity()) },
 	"loads":      (*Session).loads,
 	"array":      (*Session).array,
@@ -447,7 +448,7 @@ func (s *Session) offered(named []condition.ID) (list []work) {
 		}
 	}
 	for _, c := range condition.All() {
-		actions := c.ActionsFor(s.sc.Site.Battery.Chemistry)
+		actions := condition.OfSite(c.ID, s.sc.Site).ActionsFor(s.sc.Site.Battery.Chemistry)
 		if !slices.Contains(ids, c.ID) || len(actions) == 0 {
 			continue
 		}

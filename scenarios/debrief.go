@@ -66,7 +66,7 @@ func (s *Session) finish(action work) error {
 	}
 	d.Right = sameConditions(s.named, truth)
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
-		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Key(id) == action.key })
+		return slices.ContainsFunc(condition.ActionsOf(id), func(a condition.Action) bool { return a.Key(id) == action.key })
 	})
 	d.Weights = s.found()
 	if len(d.Weights) == 0 { // who says nothing else is sure of what was named

@@ -64,7 +64,7 @@ func (g *Guided) Bench() *virtualsite.Bench { return g.bench.b }
 
 // atBench are the commands that serve a guided practice: setting meters, reading
 // them, looking.
-var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "state", "wear", "ask", "ready"}
+var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "outputs", "state", "wear", "ask", "ready"}
 
 // atTests are those that an active test needs besides.
 var atTests = []string{"loads", "shade"}
@@ -278,7 +278,7 @@ func (g *Guided) mend(a visiting.Answer) {
 func (s *Scenario) mends(id condition.ID) string {
 	var list []condition.Action
 	total := 0.0
-	for _, a := range condition.Of(id).ActionsFor(s.Site.Battery.Chemistry) {
+	for _, a := range condition.OfSite(id, s.Site).ActionsFor(s.Site.Battery.Chemistry) {
 		if a.Done != "" {
 			list = append(list, a)
 			total += a.Helps

@@ -77,17 +77,20 @@ func TestGuidedScoresWhatWasDone(t *testing.T) {
 // The right part changed takes the fault away, a wrong one leaves it.
 func TestGuidedRepair(t *testing.T) {
 	for _, c := range condition.All()[1:] {
+		i := slices.IndexFunc(Embedded(), func(s *Scenario) bool { return len(s.truth) == 1 && s.truth[0].id == c.ID })
+		if i < 0 {
+			continue
+		}
+		sc := Embedded()[i]
 		var keys []string
-		for _, a := range c.Actions {
+		for _, a := range condition.OfSite(c.ID, sc.Site).Actions {
 			if a.Done != "" {
 				keys = append(keys, string(c.ID)+"/"+a.ID)
 			}
 		}
-		i := slices.IndexFunc(Embedded(), func(s *Scenario) bool { return len(s.truth) == 1 && s.truth[0].id == c.ID })
-		if i < 0 || len(keys) == 0 {
+		if len(keys) == 0 {
 			continue
 		}
-		sc := Embedded()[i]
 		right := sc.mends(c.ID)
 		assert.Contains(t, keys, right, c.ID)
 		for _, key := range keys {

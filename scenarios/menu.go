@@ -8,6 +8,7 @@ import (
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -76,10 +77,18 @@ func (s *Session) measuring() []Choice {
 		{Label: w.Clamp, Sub: s.clamping(), ID: "clamp"},
 		{Label: w.Others, ID: "others", Sub: []Choice{
 			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(virtualsite.Spots, "warm "), ID: "warm"},
-			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
+			acidOrOutputs(s.sc.Site), {Label: w.Wear, Do: "wear"},
 			{Label: w.Ready, Sub: each(virtualsite.Readies, "ready "), ID: "ready"},
 		}},
 	}
+}
+
+// acidOrOutputs is the hydrometer, or at a closed kit the USB meter.
+func acidOrOutputs(at *site.Site) Choice {
+	if at.Kit != nil {
+		return Choice{Label: words().Menu.Outputs, Do: "outputs"}
+	}
+	return Choice{Label: words().Menu.Acid, Do: "acid"}
 }
 
 // each makes a choice of each word, typed after a command.

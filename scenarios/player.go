@@ -289,6 +289,12 @@ func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
 		return b.Temperature(virtualsite.Battery)
 	case reading.Gravity:
 		return b.Gravity()
+	case reading.USBV:
+		return b.USB()
+	case reading.OutputW:
+		return b.OutputPower()
+	case reading.RunW, reading.RunH:
+		return b.Told(k)
 	}
 	if wire, ok := wireOf[k]; ok {
 		b.Zero()
@@ -308,6 +314,9 @@ func lookAt(k reading.Key) (virtualsite.Place, bool) {
 	}
 	if _, ok := k.InverterLabel(); ok || k == reading.PackPercent || k == reading.PackAlarm || k == reading.ChargerOn {
 		return virtualsite.AtBattery, true
+	}
+	if k == reading.Locked {
+		return virtualsite.AtController, true
 	}
 	if k == reading.NotWorking {
 		return virtualsite.AtLoads, true

@@ -26,6 +26,16 @@ func (s *Session) shade(fields []string) ([]string, error) {
 	return s.openText(), nil
 }
 
+// outputs reads the USB meter at the outputs of a closed kit.
+func (s *Session) outputs([]string) ([]string, error) {
+	lines, err := s.shown(s.b.USB())
+	if err != nil {
+		return nil, err
+	}
+	more, err := s.shown(s.b.OutputPower())
+	return append(lines, more...), err
+}
+
 func (s *Session) inverter(fields []string) ([]string, error) {
 	return s.part(fields, s.sc.Site.Inverter != nil, (*virtualsite.Bench).SwitchInverter)
 }

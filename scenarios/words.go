@@ -25,6 +25,8 @@ type wordList struct {
 		OneBlock       string `toml:"one_block"`
 		OneString      string `toml:"one_string"`
 		NoAcid         string `toml:"no_acid"`
+		Kit            string
+		Locked         string
 		Inverter       string
 		Charger        string
 		Earthing       string
@@ -96,7 +98,7 @@ type wordList struct {
 		NotTaken  string `toml:"not_taken"`
 	}
 	Menu struct {
-		Look, Probe, Meter, Clamp, Others, Ready, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
+		Look, Probe, Meter, Clamp, Others, Ready, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Outputs, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
 
 		Minutes datafile.Plural
 

@@ -196,7 +196,7 @@ func (sc scene) person(t *testing.T) *player {
 	if sc.at != nil {
 		sc.at(&p.u)
 	}
-	if p.u.LoadW == 0 {
+	if p.runW = p.u.RunW; p.u.LoadW == 0 {
 		p.loads = "none"
 	}
 	condition.Disturb(sc.fault, s, &p.u, 0.5, 0.5, sc.option)

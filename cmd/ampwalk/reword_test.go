@@ -50,8 +50,8 @@ var ids = map[string][]string{
 		"step.choices.danger", "step.choices.needs", "step.choices.who", "step.checks.id", "step.opens", "step.good", "step.when",
 		"step.sets", "step.place", "step.renews", "step.forbids", "step.reading", "step.skips.*", "step.words.*", "step.each",
 		"step.lacking", "step.clamp", "step.touches", "step.red", "step.black", "step.first", "step.requires", "step.clears",
-		"step.mends", "step.compare", "step.after",
-		"danger.id", "danger.closes", "danger.reading", "danger.until_safe", "danger.make_safe", "danger.safe", "danger.above", "danger.conditions",
+		"step.mends", "step.compare", "step.after", "step.unless",
+		"danger.id", "danger.closes", "danger.reading", "danger.until_safe", "danger.make_safe", "danger.safe", "danger.above", "danger.conditions", "danger.unless",
 	},
 	"diagnose/inference/outlook/words.toml": {"lamps", "clock.near", "clock.far"},
 	"diagnose/office/triage/words.toml":     {"measure.*.unit"},
@@ -61,13 +61,16 @@ var ids = map[string][]string{
 		"condition.urgency", "condition.ages", "condition.action.at", "condition.action.chemistries", "condition.action.after",
 		"condition.action.who",
 	},
+	"diagnose/physics/condition/kits.toml": {
+		"condition.id", "condition.action.id", "condition.action.proof.reading", "condition.action.at", "condition.action.after", "condition.action.who",
+	},
 	"diagnose/physics/condition/advice.toml":   {"tip.id", "tip.chemistries"},
 	"diagnose/physics/condition/cautions.toml": {"caution.id", "caution.parts", "caution.chemistries"},
 	"diagnose/base/day/words.toml":             {"*"}, // what people type, not what they read
 	"diagnose/field/siteform/questions.toml": {
 		"first", "together.key", "together.form", "together.of", "together.each", "together.choices",
 		"part.*.key", "part.*.form", "part.*.unit", "part.*.choices", "part.ask.typical.*", "part.ask.short", "part.each", "part.one", "part.*.after", "part.after",
-		"part.inner.each", "part.inner.ask.for",
+		"part.inner.each", "part.inner.ask.for", "part.ask.kit",
 	},
 	"tui/words.toml":                        {"stop.id", "cannot.id"},
 	"tui/plain/words.toml":                  {"help.name"},

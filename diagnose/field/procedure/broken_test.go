@@ -74,6 +74,10 @@ func TestBrokenCopies(t *testing.T) {
 		{"a test without zeroing", flooded12(), func(c *catalogue) {
 			step(c, "clamp-fit").Opens = without(step(c, "clamp-fit").Opens, "test-load-up", "clamp")
 		}, precaution, "led to test-load-up"},
+		{"inside of a kit measured", kit12(), func(c *catalogue) { step(c, "battery_a").Unless = nil }, "a closed kit opened", ""},
+		{"a kit not looked at", kit12(), func(c *catalogue) {
+			step(c, "battery-look").Opens = without(step(c, "battery-look").Opens, "usb_v", "output_w")
+		}, precaution, ""},
 		{"rings not asked", flooded12(), func(c *catalogue) { step(c, "jewellery").Opens = nil }, precaution, ""},
 		{"goggles not asked", flooded12(), func(c *catalogue) { step(c, "eyes").Opens = nil }, precaution, ""},
 		{"no-current not asked", flooded12(), func(c *catalogue) { step(c, "no-current").Opens = nil }, precaution, ""},

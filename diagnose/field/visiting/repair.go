@@ -22,7 +22,7 @@ func ToDo(p belief.Posterior, in belief.Input, course *procedure.Procedure) []co
 		_, ok := course.StepFor(k)
 		return in.Readings.Has(k) || !ok
 	}
-	return condition.Of(p.ID).ToDo(in.Site.Battery.Chemistry, p.P, taken)
+	return condition.OfSite(p.ID, in.Site).ToDo(in.Site.Battery.Chemistry, p.P, taken)
 }
 
 // The steps of a repair: repairStep asks whether it is done now; then the step of its
@@ -60,7 +60,7 @@ func isRepairNow(step string) bool {
 // deedOf finds a deed by its key.
 func deedOf(key string) (deed, bool) {
 	id, action, _ := strings.Cut(key, "/")
-	for _, a := range condition.Of(condition.ID(id)).Actions {
+	for _, a := range condition.ActionsOf(condition.ID(id)) {
 		if a.Done != "" && a.ID == action {
 			return deed{Action: a, of: condition.ID(id)}, true
 		}

@@ -177,9 +177,12 @@ const (
 	leftOften      = 0.5   // and left on at the test with everything off
 	inverterSpread = 0.08  // of its sheet
 	chargerOften   = 0.15  // a charger of which nothing is said is on
-	chargerLeast   = 0.6   // of its rated current, long after its first minutes
-	chargerSpread  = 0.08  // of its set-points at 12 V [V]
-	earthMedian    = 40    // of an electrode [ohm] (1 to some hundred; common practice)
+	secondOften    = 0.9   // a second array of which nothing is said charges by day
+	secondLeast    = 0.5   // of its current in full sun: another slope, dirt, what its controller loses
+	secondMost     = 1.1
+	chargerLeast   = 0.6  // of its rated current, long after its first minutes
+	chargerSpread  = 0.08 // of its set-points at 12 V [V]
+	earthMedian    = 40   // of an electrode [ohm] (1 to some hundred; common practice)
 	earthSpread    = 1.3
 	equaliseOften  = 0.05 // of the days, where the file does not say
 	// Of the rule V = SG + 0.845 against the BCI table, and of acid in layers: after a charge
@@ -204,6 +207,8 @@ type model struct {
 	stages  []float64           // cumulative shares of the controller's stages
 	running known               // what is known of the inverter's switch
 	charged known               // and of the charger's
+	locked  bool                // a closed kit that was not paid
+	runW    float64             // of the loads whose run time people tell, or would [W]
 	open    []int               // choices about what is switched on that readings bear on
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
@@ -249,7 +254,7 @@ func (m *model) choiceParts(h *hypothesis) [choices][]span {
 		dInverterOn - firstChoice:    spans([]float64{inverterOften, 1}),
 		dInverterLatch - firstChoice: spans([]float64{1 - latchShare, 1}),
 		dLeftOn - firstChoice:        spans([]float64{leftOften, 1}),
-		dChargerOn - firstChoice:     spans([]float64{chargerOften, 1}),
+		dChargerOn - firstChoice:     spans([]float64{m.chargerOften(), 1}),
 		dChargerStage - firstChoice:  spans([]float64{1 - floatShare, 1}),
 		dPole - firstChoice:          spans(poleShares),
 	}
