@@ -28,11 +28,13 @@ var commands = map[string]command{
 	"clamp":      (*Session).embrace,
 	"light":      func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Light()) },
 	"warm":       (*Session).temperature,
+	"outputs":    (*Session).outputs,
 	"acid":       func(s *Session, _ []string) ([]string, error) { return s.shown(s.b.Gravity()) },
 	"loads":      (*Session).loads,
 	"array":      (*Session).array,
 	"fuse":       (*Session).fuse,
 	"short":      (*Session).short,
+	"shade":      (*Session).shade,
 	"inverter":   (*Session).inverter,
 	"charger":    (*Session).charger,
 	"ask":        (*Session).ask,
@@ -361,6 +363,9 @@ func (s *Session) openText() []string {
 			list = append(list, x.text)
 		}
 	}
+	if o.ByHand > 0 {
+		list = append(list, fmt.Sprintf(t.ByHand, o.ByHand))
+	}
 	if list == nil {
 		return []string{t.NothingOpen}
 	}
@@ -443,7 +448,7 @@ func (s *Session) offered(named []condition.ID) (list []work) {
 		}
 	}
 	for _, c := range condition.All() {
-		actions := c.ActionsFor(s.sc.Site.Battery.Chemistry)
+		actions := condition.OfSite(c.ID, s.sc.Site).ActionsFor(s.sc.Site.Battery.Chemistry)
 		if !slices.Contains(ids, c.ID) || len(actions) == 0 {
 			continue
 		}

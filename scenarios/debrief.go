@@ -23,7 +23,8 @@ type Debrief struct {
 	Action       string
 	ActionRight  bool
 	Score        practicelog.Score
-	Method       bool // a question was asked, so that method counts
+	Method       bool    // a question was asked, so that method counts
+	Real         float64 // the part of all points that counts, by how much was measured
 	Rows         []Row
 	Breaches     []virtualsite.Breach
 	Hints        int
@@ -65,7 +66,7 @@ func (s *Session) finish(action work) error {
 	}
 	d.Right = sameConditions(s.named, truth)
 	d.ActionRight = slices.ContainsFunc(truth, func(id condition.ID) bool {
-		return slices.ContainsFunc(condition.Of(id).Actions, func(a condition.Action) bool { return a.Key(id) == action.key })
+		return slices.ContainsFunc(condition.ActionsOf(id), func(a condition.Action) bool { return a.Key(id) == action.key })
 	})
 	d.Weights = s.found()
 	if len(d.Weights) == 0 { // who says nothing else is sure of what was named
@@ -108,6 +109,10 @@ func (d *Debrief) score(s *Session) {
 	}
 	sc.Economy = economy(len(s.events), len(d.Informed.Taken), d.Right)
 	sc.Method, d.Method = method(s.asked)
+	d.Real = real(s.measured(), d.Informed.measured())
+	for _, part := range []*float64{&sc.Safety, &sc.Findings, &sc.Economy, &sc.Method} {
+		*part *= d.Real
+	}
 	for _, c := range hintCost[:s.hints] {
 		sc.Hints -= float64(c)
 	}
@@ -140,6 +145,9 @@ func (d *Debrief) Lines(columns int) []string {
 		if p.on {
 			lines = append(lines, fmt.Sprintf("  %-10s %5.1f of %2.0f", p.name, p.points, p.most))
 		}
+	}
+	if d.Real < 1 {
+		lines = append(lines, fmt.Sprintf(t.Real, quantity.Share(d.Real)))
 	}
 	if d.Hints > 0 {
 		lines = append(lines, fmt.Sprintf("  %-10s %5.1f", t.Hints, s.Hints))

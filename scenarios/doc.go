@@ -23,8 +23,9 @@
 // counts what was done at the bench; what was only claimed counts against it.
 //
 // A [Sheet] is paper cases for a class with their key. Its difficulty is the part of the
-// meters that taken alone would mislead. The course ([Lessons]) is an order of cases; where
-// a trainee stands ([StandingOf]) follows from the results alone.
+// meters that taken alone would mislead. A [Quiz] plays it, a minute for each case. The course
+// ([Lessons]) is an order of cases; where a trainee stands ([StandingOf]) follows from the
+// results alone.
 //
 // [Informed] is the expert: the ordinary visit played at the bench. [Prove] plays it on a
 // scenario and says whether it can be solved (`ampwalk scenario check`). A [Contest] compares

@@ -64,7 +64,10 @@ func (g *Guided) Bench() *virtualsite.Bench { return g.bench.b }
 
 // atBench are the commands that serve a guided practice: setting meters, reading
 // them, looking.
-var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "state", "wear", "ask", "ready"}
+var atBench = []string{"look", "meter", "probe", "zero", "range", "clamp", "light", "warm", "acid", "outputs", "state", "wear", "ask", "ready"}
+
+// atTests are those that an active test needs besides.
+var atTests = []string{"loads", "shade"}
 
 // Measure does what was typed at the bench; done is false where it is nothing
 // that is done there.
@@ -73,7 +76,8 @@ func (g *Guided) Measure(typed string) (lines []string, done bool) {
 	if word == "bench" {
 		return benchHelp(), true
 	}
-	if !slices.Contains(atBench, word) {
+	testing := activeTests[g.Visit.Prompt().Step.ID] != nil
+	if !slices.Contains(atBench, word) && !(testing && slices.Contains(atTests, word)) {
 		return nil, false
 	}
 	lines, err := g.bench.Do(typed)
@@ -179,6 +183,9 @@ func (g *Guided) wrong(a visiting.Answer) string {
 // says how that is done at the bench.
 func (g *Guided) Prompt() visiting.Prompt {
 	p := g.Visit.Prompt()
+	if activeTests[p.Step.ID] != nil {
+		p.Step.Do = strings.TrimSpace(p.Step.Do + " " + words().Guided.Test)
+	}
 	if r := virtualsite.ReadyFor(p.Step.ID); r != "" && !g.bench.b.IsReady(r) {
 		p.Step.Do = strings.TrimSpace(p.Step.Do + " " + fmt.Sprintf(words().Guided.Ready, r))
 	}
@@ -211,6 +218,15 @@ func (g *Guided) count(a visiting.Answer) {
 	defer func() { g.used[placeOf(a.Reading)] = b.Times(placeOf(a.Reading)) }()
 	_, _, between := a.Reading.Node() // the bench has no places between two parts
 	switch r := virtualsite.ReadyFor(a.Step); {
+	case activeTests[a.Step] != nil && a.Kind == visiting.Did && a.Word == procedure.ActDone:
+		// Before and after: the clamp was read twice at least, and what was changed is put back.
+		wire := clampOf[a.Step]
+		if g.bench.b.Times(wire)-g.used[wire] >= 2 && g.bench.b.Put() {
+			g.made++
+		} else {
+			g.unmade++
+		}
+		g.used[wire] = g.bench.b.Times(wire)
 	case r != "" && a.Kind == visiting.Did && b.IsReady(r):
 		g.made++
 	case r != "" && a.Kind == visiting.Did:
@@ -232,6 +248,9 @@ func (g *Guided) count(a visiting.Answer) {
 func (g *Guided) took(k reading.Key) bool {
 	return g.bench.b.Took(k) || g.bench.b.Times(placeOf(k)) > g.used[placeOf(k)]
 }
+
+// clampOf is the wire that each active test watches.
+var clampOf = map[string]string{"test-load-up": "array-wire", "test-shade": "array-wire", "test-one-load": "load-wire"}
 
 // placeOf is the pair of points or the wire at which a reading is taken, "" for another.
 func placeOf(k reading.Key) string {
@@ -259,7 +278,7 @@ func (g *Guided) mend(a visiting.Answer) {
 func (s *Scenario) mends(id condition.ID) string {
 	var list []condition.Action
 	total := 0.0
-	for _, a := range condition.Of(id).ActionsFor(s.Site.Battery.Chemistry) {
+	for _, a := range condition.OfSite(id, s.Site).ActionsFor(s.Site.Battery.Chemistry) {
 		if a.Done != "" {
 			list = append(list, a)
 			total += a.Helps

@@ -151,5 +151,7 @@ func (g *Guided) lesson() (tells reading.Key, passed bool) {
 	}
 	b := g.bench.b
 	hurt := slices.ContainsFunc(b.Breaches(), func(x virtualsite.Breach) bool { return x.Severity == len(breachCost)-1 })
-	return tells, !hurt && (tells == "" || g.real[tells]) && sameConditions(g.cameTo(), g.bench.sc.Truth())
+	spec, _ := reading.SpecOf(tells)
+	looked := spec.Form != reading.Number && spec.Form != reading.List && b.Took(tells) // seen, or told by people
+	return tells, !hurt && (tells == "" || g.real[tells] || looked) && sameConditions(g.cameTo(), g.bench.sc.Truth())
 }

@@ -20,14 +20,19 @@ import (
 // play goes through a guided practice with the answers of answer.
 func play(t *testing.T, id string, answer func(g *Guided, p visiting.Prompt) visiting.Answer) practicelog.Result {
 	t.Helper()
-	g := guided(t, id)
+	return playBy(t, guided(t, id), cheap, answer)
+}
+
+// playBy is play with an inference.
+func playBy(t *testing.T, g *Guided, infer visiting.Inferrer, answer func(g *Guided, p visiting.Prompt) visiting.Answer) practicelog.Result {
+	t.Helper()
 	for steps := 0; !g.Done(); steps++ {
 		require.Less(t, steps, maxSteps)
 		p := g.Prompt()
 		a := answer(g, p)
 		a.At, a.Repeats = g.Now(), p.Once
 		require.NoError(t, g.Give(a))
-		r, err := cheap(g.Input())
+		r, err := infer(g.Input())
 		require.NoError(t, err)
 		g.Learn(g.Seq(), r)
 	}
@@ -72,17 +77,20 @@ func TestGuidedScoresWhatWasDone(t *testing.T) {
 // The right part changed takes the fault away, a wrong one leaves it.
 func TestGuidedRepair(t *testing.T) {
 	for _, c := range condition.All()[1:] {
+		i := slices.IndexFunc(Embedded(), func(s *Scenario) bool { return len(s.truth) == 1 && s.truth[0].id == c.ID })
+		if i < 0 {
+			continue
+		}
+		sc := Embedded()[i]
 		var keys []string
-		for _, a := range c.Actions {
+		for _, a := range condition.OfSite(c.ID, sc.Site).Actions {
 			if a.Done != "" {
 				keys = append(keys, string(c.ID)+"/"+a.ID)
 			}
 		}
-		i := slices.IndexFunc(Embedded(), func(s *Scenario) bool { return len(s.truth) == 1 && s.truth[0].id == c.ID })
-		if i < 0 || len(keys) == 0 {
+		if len(keys) == 0 {
 			continue
 		}
-		sc := Embedded()[i]
 		right := sc.mends(c.ID)
 		assert.Contains(t, keys, right, c.ID)
 		for _, key := range keys {

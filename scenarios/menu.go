@@ -3,10 +3,12 @@ package scenarios
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"ampwalk/diagnose/base/plaintext"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
+	"ampwalk/diagnose/physics/site"
 	"ampwalk/scenarios/virtualsite"
 )
 
@@ -47,7 +49,23 @@ func (s *Session) Menu() []Choice {
 }
 
 // MeasureMenu is what can be done at the bench of a guided practice.
-func (g *Guided) MeasureMenu() []Choice { return g.bench.measuring() }
+func (g *Guided) MeasureMenu() []Choice {
+	list := g.bench.measuring()
+	if activeTests[g.Visit.Prompt().Step.ID] == nil {
+		return list
+	}
+	var change []Choice
+	for _, c := range g.bench.switching() {
+		word, _, _ := strings.Cut(c.Do, " ")
+		if c.ID != "" {
+			word = c.ID
+		}
+		if slices.Contains(atTests, word) {
+			change = append(change, c)
+		}
+	}
+	return append(list, Choice{Label: words().Menu.Switch, Sub: change, ID: "switch"})
+}
 
 // measuring is looking and reading meters.
 func (s *Session) measuring() []Choice {
@@ -59,10 +77,18 @@ func (s *Session) measuring() []Choice {
 		{Label: w.Clamp, Sub: s.clamping(), ID: "clamp"},
 		{Label: w.Others, ID: "others", Sub: []Choice{
 			{Label: w.Light, Do: "light"}, {Label: w.Warm, Sub: each(virtualsite.Spots, "warm "), ID: "warm"},
-			{Label: w.Acid, Do: "acid"}, {Label: w.Wear, Do: "wear"},
+			acidOrOutputs(s.sc.Site), {Label: w.Wear, Do: "wear"},
 			{Label: w.Ready, Sub: each(virtualsite.Readies, "ready "), ID: "ready"},
 		}},
 	}
+}
+
+// acidOrOutputs is the hydrometer, or at a closed kit the USB meter.
+func acidOrOutputs(at *site.Site) Choice {
+	if at.Kit != nil {
+		return Choice{Label: words().Menu.Outputs, Do: "outputs"}
+	}
+	return Choice{Label: words().Menu.Acid, Do: "acid"}
 }
 
 // each makes a choice of each word, typed after a command.
@@ -133,6 +159,15 @@ func (s *Session) switching() []Choice {
 	}
 	if s.sc.Site.Charger != nil {
 		list = append(list, toggle(s.b.ChargerOn(), w.ChargerOff, "charger off", w.ChargerOn, "charger on"))
+	}
+	if o.ByHand > 0 {
+		list = append(list, Choice{Label: w.ShadeOff, Do: "shade off"})
+	} else {
+		var modules []Choice
+		for i := range s.b.Modules() {
+			modules = append(modules, Choice{Label: fmt.Sprintf(w.ShadeOn, i+1), Do: fmt.Sprint("shade ", i+1)})
+		}
+		list = append(list, Choice{Label: w.Shade, Sub: modules, ID: "shade"})
 	}
 	return append(list, toggle(o.Shorted, w.ShortOff, "short off", w.ShortOn, "short on"))
 }

@@ -29,6 +29,19 @@ func (s *Scenario) drawParts(r *rand.Rand) {
 	}
 }
 
+// evening is what is on after dark by the site's file; all loads where it tells of none [W].
+func evening(at *site.Site) (watts float64) {
+	for _, l := range at.Loads {
+		if l.Used == site.Evening {
+			watts += l.PowerW
+		}
+	}
+	if watts == 0 {
+		return at.AllListedW()
+	}
+	return watts
+}
+
 // fedByInverter is a load that is on and takes its power from the inverter, "" if none.
 func (s *Scenario) fedByInverter() string {
 	for _, l := range s.Site.LoadsFrom(site.FromInverter) {
@@ -54,6 +67,12 @@ func (p parser) parts(t *tomlfile.Table) {
 		t.Report("inverter_on", w.Problem.File.TrueAt, p.Site.Name, w.Impossible.Inverter)
 	case p.Site.Inverter != nil && !p.inverter && p.fedByInverter() != "":
 		t.Report("inverter_on", w.Problem.File.InverterOff, p.fedByInverter())
+	}
+	if t.Has("locked") {
+		p.locked = t.Bool("locked")
+	}
+	if p.locked && (p.Site.Kit == nil || !p.Site.Kit.Locks) {
+		t.Report("locked", w.Problem.File.TrueAt, p.Site.Name, w.Impossible.Locked)
 	}
 	if p.charger && p.Site.Charger == nil {
 		t.Report("charger_on", w.Problem.File.TrueAt, p.Site.Name, w.Impossible.Charger)
@@ -135,6 +154,9 @@ func partTolerances(r *rand.Rand, s *site.Site, u *plant.Unknowns) {
 // impossiblePart says why a site cannot have a condition of a part that it has not.
 func impossiblePart(id condition.ID, s *site.Site) (string, bool) {
 	w := words().Impossible
+	if s.Kit != nil {
+		return w.Kit, true
+	}
 	switch id {
 	case condition.CutOffFails:
 		return w.LoadOutputOpen, true

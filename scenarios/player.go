@@ -230,6 +230,11 @@ func answered(b *virtualsite.Bench, v *visiting.Visit, p visiting.Prompt) visiti
 	case s.Kind == procedure.Confirm:
 		a.Kind, a.Word = visiting.Did, s.Good
 		return a
+	case activeTests[s.ID] != nil:
+		a.Kind = visiting.Did
+		a.Choose(testAnswer(s, activeTests[s.ID](b)))
+		a.Word = s.Word(a.Chosen)
+		return a
 	case s.Kind == procedure.Say: // nobody else is here
 		a.Kind, a.Word = visiting.Did, procedure.ActNothing
 		return a
@@ -284,6 +289,12 @@ func take(b *virtualsite.Bench, k reading.Key) virtualsite.Display {
 		return b.Temperature(virtualsite.Battery)
 	case reading.Gravity:
 		return b.Gravity()
+	case reading.USBV:
+		return b.USB()
+	case reading.OutputW:
+		return b.OutputPower()
+	case reading.RunW, reading.RunH:
+		return b.Told(k)
 	}
 	if wire, ok := wireOf[k]; ok {
 		b.Zero()
@@ -303,6 +314,9 @@ func lookAt(k reading.Key) (virtualsite.Place, bool) {
 	}
 	if _, ok := k.InverterLabel(); ok || k == reading.PackPercent || k == reading.PackAlarm || k == reading.ChargerOn {
 		return virtualsite.AtBattery, true
+	}
+	if k == reading.Locked {
+		return virtualsite.AtController, true
 	}
 	if k == reading.NotWorking {
 		return virtualsite.AtLoads, true

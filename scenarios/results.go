@@ -22,6 +22,14 @@ func (s *Session) Result(at time.Time) (practicelog.Result, bool) {
 	for _, b := range d.Breaches {
 		r.Breaches = append(r.Breaches, b.ID)
 	}
+	for _, q := range d.questions {
+		if q.standing == nil {
+			continue
+		}
+		if r.Answers++; !q.good() {
+			r.Missed = append(r.Missed, q.standing.ID)
+		}
+	}
 	return r, true
 }
 

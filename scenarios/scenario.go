@@ -33,6 +33,7 @@ type Scenario struct {
 	float, cut bool
 	inverter   bool // is switched on
 	charger    bool
+	locked     bool                     // a closed kit that waits for its payment
 	signs      map[reading.Key][]string // given; what is missing follows from what is wrong
 	seed       uint64
 }
@@ -77,6 +78,9 @@ func (s *Scenario) unknowns() plant.Unknowns {
 	u.BatteryC = s.setup.Weather.AirC - 2
 	u.StepA = s.Site.Battery.CapacityAh / 20
 	u.InverterOn, u.ChargerOn = s.inverter, s.charger
+	if s.Site.Kit != nil {
+		u.Locked, u.RunW = s.locked, evening(s.Site)
+	}
 	for _, f := range s.truth {
 		condition.Disturb(f.id, s.Site, &u, f.a, f.b, f.way)
 	}

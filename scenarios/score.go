@@ -78,6 +78,20 @@ func completed(weights map[condition.ID]float64, could []condition.ID) map[condi
 	return full
 }
 
+// realFrom is from how many instrument readings on a practice counts whole (a choice of this
+// project: after so many the first question comes); fewer where the informed order took fewer.
+const realFrom = askEvery
+
+// real is the part of the points that counts, 0 to 1, by how much was measured: who
+// measures nothing is in no danger, and has found nothing either.
+func real(measured, informed int) float64 {
+	least := min(realFrom, informed)
+	if least == 0 { // nothing needs to be measured
+		return 1
+	}
+	return min(1, float64(measured)/float64(least))
+}
+
 // economy compares the number of readings with the informed order's.
 func economy(readings, informed int, right bool) float64 {
 	if !right || readings == 0 { // few readings that led nowhere are no economy

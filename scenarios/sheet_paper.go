@@ -133,7 +133,7 @@ func (c *SheetCase) drawPlant(d *document.Drawing) {
 		d.Add(number)
 	}
 	for i, text := range c.seen() {
-		if y := 37.2 + 3*float64(i); y < plantH+2 {
+		if y := 36.4 + 2.9*float64(i); y < plantH+2 {
 			d.Add(lettered(0.3, storyH+y, text, textSize, plantW))
 		}
 	}
@@ -258,9 +258,8 @@ func (c *SheetCase) key() []document.Block {
 		answers = append(answers, fmt.Sprintf(t.Answer, q.Short, q.answerText(c.right[q.ID])))
 	}
 	blocks = append(blocks, document.Paragraph(fmt.Sprintf(t.Answers, strings.Join(answers, "; "))))
-	last := c.shown[len(c.shown)-1].key
-	if told := visiting.Together(c.Scenario.Site, r, nil, c.set, last); told.Text != "" {
-		blocks = append(blocks, document.Paragraph(fmt.Sprintf(t.Tells, told.Text)))
+	if told := c.together(); told != "" {
+		blocks = append(blocks, document.Paragraph(fmt.Sprintf(t.Tells, told)))
 	}
 	list := document.List{}
 	for _, because := range visiting.Because(r, c.set, procedure.For(c.Scenario.Site), keyReasons) {
@@ -277,6 +276,11 @@ func (c *SheetCase) key() []document.Block {
 		}
 	}
 	return append(blocks, document.Paragraph(c.wrong()+" "+fmt.Sprintf(t.Misleads, c.misled, c.judged(), c.difficulty())))
+}
+
+// together is what the readings of the case tell together.
+func (c *SheetCase) together() string {
+	return visiting.Together(c.Scenario.Site, c.belief, nil, c.set, c.shown[len(c.shown)-1].key).Text
 }
 
 // expected is what each meter shows, and would show if nothing were wrong; at a sound

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"strconv"
 
 	"ampwalk/scenarios/virtualsite"
 )
@@ -10,6 +11,29 @@ func (s *Session) ask([]string) ([]string, error) {
 	lines, told := s.b.Ask()
 	s.note(told)
 	return append([]string{words().Session.Asked}, lines...), nil
+}
+
+// shade holds a board over a module, or takes it away.
+func (s *Session) shade(fields []string) ([]string, error) {
+	n, most := 0, s.b.Modules()
+	if word := arg(fields, 0); word != "off" {
+		var err error
+		if n, err = strconv.Atoi(word); err != nil || n < 1 || n > most {
+			return nil, fmt.Errorf(words().Problem.Module, errUnknown, word, most)
+		}
+	}
+	s.b.ShadeByHand(n)
+	return s.openText(), nil
+}
+
+// outputs reads the USB meter at the outputs of a closed kit.
+func (s *Session) outputs([]string) ([]string, error) {
+	lines, err := s.shown(s.b.USB())
+	if err != nil {
+		return nil, err
+	}
+	more, err := s.shown(s.b.OutputPower())
+	return append(lines, more...), err
 }
 
 func (s *Session) inverter(fields []string) ([]string, error) {

@@ -57,8 +57,7 @@ func named(text string) (list []string) {
 	return list
 }
 
-// sentences is how many plants CI tries, with new ones each time: its whole run ends within an hour, and
-// two thousand take some ten minutes of it. They are tried by
+// sentences is how many plants CI tries, with new ones each time. More are tried by
 //
 //	AMPWALK_CI=1 go test ./scenarios -run TestTogether -args -sentences 2000
 var sentences = flag.Int("sentences", 250, "plants that TestTogetherAgreesWithTheBelief tries in CI")

@@ -25,6 +25,8 @@ type wordList struct {
 		OneBlock       string `toml:"one_block"`
 		OneString      string `toml:"one_string"`
 		NoAcid         string `toml:"no_acid"`
+		Kit            string
+		Locked         string
 		Inverter       string
 		Charger        string
 		Earthing       string
@@ -50,6 +52,7 @@ type wordList struct {
 		ArrayOpen    string `toml:"array_open"`
 		ArrayShorted string `toml:"array_shorted"`
 		ArrayFuse    string `toml:"array_fuse"`
+		ByHand       string `toml:"by_hand"`
 		BatteryFuse  string `toml:"battery_fuse"`
 		LoadFuse     string `toml:"load_fuse"`
 		NewMoment    string `toml:"new_moment"`
@@ -78,15 +81,16 @@ type wordList struct {
 
 		Informed datafile.Plural
 
-		State, Stands string
-		ByReadings    string `toml:"by_readings"`
+		State, Stands, Real string
+
+		ByReadings string `toml:"by_readings"`
 
 		ActionRight string `toml:"action_right"`
 		ActionWrong string `toml:"action_wrong"`
 		InformedEnd string `toml:"informed_end"`
 	}
 	Guided struct {
-		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Claimed, Ready, Passed, Nothing string
+		Look, Loads, Turned, Exchanged, Decimal, Function, Off, Caught, Claimed, Ready, Test, Passed, Nothing string
 
 		NotPassed string `toml:"not_passed"`
 		CameTo    string `toml:"came_to"`
@@ -94,7 +98,7 @@ type wordList struct {
 		NotTaken  string `toml:"not_taken"`
 	}
 	Menu struct {
-		Look, Probe, Meter, Clamp, Others, Ready, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
+		Look, Probe, Meter, Clamp, Others, Ready, Switch, Wait, Believe, Ask, Name, Data, Hint, History, Conditions, Light, Warm, Acid, Outputs, Wear, Pair, Red, Range, Function, Socket, Zero, Turned, Loads, And string
 
 		Minutes datafile.Plural
 
@@ -113,6 +117,9 @@ type wordList struct {
 		FuseIn      string `toml:"fuse_in"`
 		ShortOn     string `toml:"short_on"`
 		ShortOff    string `toml:"short_off"`
+		Shade       string
+		ShadeOn     string `toml:"shade_on"`
+		ShadeOff    string `toml:"shade_off"`
 		InverterOn  string `toml:"inverter_on"`
 		InverterOff string `toml:"inverter_off"`
 		ChargerOn   string `toml:"charger_on"`
@@ -142,6 +149,7 @@ type problemWords struct {
 	Loads         string
 	NoLoad        string `toml:"no_load"`
 	Minutes       string
+	Module        string
 	Conditions    string
 	Twice         string
 	NameFirst     string `toml:"name_first"`

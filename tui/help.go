@@ -144,6 +144,10 @@ func (s helpScreen) lines(e env) []string {
 	switch s.below.(type) {
 	case practiceScreen, benchScreen:
 		groups, texts = practiceKeys, wordsOf().HelpPractice
+	case quizScreen:
+		groups, texts = []helpGroup{practiceKeys[0], listKeys}, wordsOf().HelpQuiz
+	case lessonScreen:
+		groups, texts = []helpGroup{practiceKeys[0], listKeys}, nil
 	case deskScreen, resultsScreen:
 		groups, texts = []helpGroup{deskKeys, deskVisitKeys, listKeys}, wordsOf().HelpDesk
 	case deskVisitScreen, trendsScreen, signScreen:

@@ -35,6 +35,10 @@ func leave(e env, from screen) (screen, tea.Cmd) {
 		if s.debrief == nil {
 			return leaveScreen{over: over{from}, asked: visitWords().Leaving.Case, menu: newMenu(entries(doGoOn, doEnd))}, nil
 		}
+	case quizScreen:
+		if s.debrief == nil {
+			return leaveScreen{over: over{from}, asked: visitWords().Leaving.Case, menu: newMenu(entries(doGoOn, doEnd))}, nil
+		}
 	case summaryScreen:
 		return s, tea.Quit
 	case noteScreen:

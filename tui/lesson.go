@@ -7,11 +7,11 @@ import (
 )
 
 // RunLesson shows the explanation of a lesson; goOn tells whether the person wants to begin
-// its next case. Of opt only looks and streams count.
-func RunLesson(opt Options, title string, lines []string) (goOn bool, err error) {
+// the case that follows, if one does. Of opt only looks and streams count.
+func RunLesson(opt Options, title string, lines []string, follows bool) (goOn bool, err error) {
 	m, err := run(opt.forPractice(), func(opt Options, r *lipgloss.Renderer) model {
 		m := newModel(opt, r)
-		m.screen = lessonScreen{title: title, text: lines, page: newPage()}
+		m.screen = lessonScreen{title: title, text: lines, follows: follows, page: newPage()}
 		return m
 	})
 	s, ok := m.screen.(lessonScreen)
@@ -20,10 +20,11 @@ func RunLesson(opt Options, title string, lines []string) (goOn bool, err error)
 
 // lessonScreen is the explanation of a lesson.
 type lessonScreen struct {
-	title string
-	text  []string
-	page  page
-	goOn  bool
+	title   string
+	text    []string
+	follows bool // a case
+	page    page
+	goOn    bool
 }
 
 func (s lessonScreen) update(e env, msg tea.Msg) (screen, tea.Cmd) {
@@ -48,7 +49,10 @@ func (s lessonScreen) view(e env) []string {
 	return append(head, s.page.view(e.st, s.lines(e), e.w, e.h-detailsHead)...)
 }
 
-func (lessonScreen) help() []key.Binding {
+func (s lessonScreen) help() []key.Binding {
+	if !s.follows {
+		return []key.Binding{as(keys.Arrows, "scroll"), as(keys.Enter, "end"), as(keys.Quit, "leave")}
+	}
 	return []key.Binding{as(keys.Enter, "begin-case"), as(keys.Arrows, "scroll"), as(keys.Quit, "leave")}
 }
 

@@ -9,6 +9,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"github.com/charmbracelet/bubbles/key"
+	"github.com/charmbracelet/lipgloss"
 
 	"ampwalk/diagnose/field/procedure"
 )
@@ -106,6 +107,9 @@ func (m menu) rows() int {
 	return len(m.items)
 }
 
+// number is that of the present item, as it stands before it.
+func (m menu) number() string { return strconv.Itoa(m.at + 1) }
+
 // decided reports whether there is an answer: something chosen or marked, or with many
 // the line that says that these are all.
 func (m menu) decided() bool {
@@ -188,33 +192,60 @@ func (m menu) toggle() menu {
 	return m
 }
 
-// view is the list in w columns and at most h rows around the present line.
+// view is the list in w columns and at most h rows: whole where that has room, else each
+// item cut to a row, around the present one.
 func (m menu) view(st styles, focused bool, w, h int) []string {
-	lines := make([]string, 0, m.rows())
+	var whole, short []string
 	for i := range m.rows() {
-		lines = append(lines, m.line(st, i, focused && i == m.at, w))
+		here := focused && i == m.at
+		line := m.line(st, i, here, w)
+		short = append(short, line)
+		number, text := m.row(i)
+		head := "  " + number
+		more := wrap(text, w-len(head))
+		if len(more) < 2 {
+			whole = append(whole, line)
+			continue
+		}
+		look := lipgloss.NewStyle()
+		if here {
+			head, look = "> "+number, st.title
+		}
+		for _, l := range more {
+			whole = append(whole, look.Render(head+l))
+			head = strings.Repeat(" ", len(head))
+		}
 	}
-	return around(lines, max(0, m.at), h)
+	if len(whole) <= h {
+		return whole
+	}
+	return around(short, max(0, m.at), h)
 }
 
+// line is an item on one row, cut where it is longer.
 func (m menu) line(st styles, i int, here bool, w int) string {
-	says, mark, text := wordsOf().Scroll, "  ", ""
+	number, text := m.row(i)
+	if here {
+		return st.title.Render(cut("> "+number+text, w))
+	}
+	return cut("  "+number+text, w)
+}
+
+// row is the number of a row, with its mark, and its text.
+func (m menu) row(i int) (number, text string) {
+	says := wordsOf().Scroll
 	switch {
 	case i == len(m.items) && len(m.chosen()) == 0:
-		text = says.NoneMarked
+		return "", says.NoneMarked
 	case i == len(m.items):
-		text = fmt.Sprintf(says.Marked, strings.Join(m.numbers(), ", "))
+		return "", fmt.Sprintf(says.Marked, strings.Join(m.numbers(), ", "))
 	case m.many && m.marked[i]:
-		text = fmt.Sprintf("%d [x] %s", i+1, m.items[i].Text)
+		return fmt.Sprintf("%d [x] ", i+1), m.items[i].Text
 	case m.many:
-		text = fmt.Sprintf("%d [ ] %s", i+1, m.items[i].Text)
+		return fmt.Sprintf("%d [ ] ", i+1), m.items[i].Text
 	default:
-		text = fmt.Sprintf("%d %s", i+1, m.items[i].Text)
+		return fmt.Sprintf("%d ", i+1), m.items[i].Text
 	}
-	if here {
-		return st.title.Render(cut("> "+text, w))
-	}
-	return cut(mark+text, w)
 }
 
 // around is at most h of the lines, the one at among them; a line that stands

@@ -17,6 +17,7 @@ type wordList struct {
 	HelpSite     []string `toml:"help_site"`
 	HelpPractice []string `toml:"help_practice"`
 	HelpDesk     []string `toml:"help_desk"`
+	HelpQuiz     []string `toml:"help_quiz"`
 
 	Working     string
 	Problem     string

@@ -73,6 +73,7 @@ func (a *app) table() []row {
 		{"practice results", none, (*app).practiceResults, nil, false},
 		{"practice course", none, (*app).practiceCourse, nil, true},
 		{"practice sheet", none, (*app).practiceSheet, nil, false},
+		{"practice quiz", none, (*app).practiceQuiz, nil, true},
 		{"pictures", none, (*app).pictures, nil, false},
 		{"scenario", none, nil, nil, false},
 		{"scenario check", several, (*app).scenarioCheck, files("scenario.toml"), false},

@@ -31,6 +31,7 @@ type scene struct {
 	hour    float64 // by the sun; 0: noon
 	sky     string  // "": clear
 	toml    string  // "": the demo site
+	depth   visiting.Depth
 	fault   condition.ID
 	at      func(u *plant.Unknowns)
 	option  int
@@ -195,7 +196,7 @@ func (sc scene) person(t *testing.T) *player {
 	if sc.at != nil {
 		sc.at(&p.u)
 	}
-	if p.u.LoadW == 0 {
+	if p.runW = p.u.RunW; p.u.LoadW == 0 {
 		p.loads = "none"
 	}
 	condition.Disturb(sc.fault, s, &p.u, 0.5, 0.5, sc.option)
@@ -212,7 +213,7 @@ func (sc scene) on(t *testing.T, f face) played {
 	if sc.keep == nil {
 		sc.keep = nowhere{}
 	}
-	v, err := visiting.New(visiting.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now}, sc.keep)
+	v, err := visiting.New(visiting.Head{ID: "x", SiteTOML: sc.toml, StartedAt: now, Depth: sc.depth}, sc.keep)
 	require.NoError(t, err)
 	p.visit = v
 	done := f.play(t, p, func() time.Time { now = now.Add(30 * time.Second); return now })

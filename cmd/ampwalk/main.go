@@ -25,7 +25,7 @@ func main() {
 }
 
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: belief.Infer, memory: memoryDir(), pace: paceOfInference}
+	a := &app{stdin: stdin, stdout: stdout, stderr: stderr, getenv: os.Getenv, now: time.Now, infer: visiting.Steady(belief.Infer), memory: memoryDir(), pace: paceOfInference}
 	return a.run(args)
 }
 

@@ -62,6 +62,7 @@ type person struct {
 	steps []procedure.Step
 	loads string
 	out   plant.Out
+	runW  float64 // of what is on in the evening at a closed kit [W]
 }
 
 func (sit situation) person() *person {
@@ -104,6 +105,10 @@ func (p *person) answer(s procedure.Step) string {
 		if label, ok := k.LampLabel(); ok {
 			return p.lamp(label)
 		}
+		if label, ok := k.InverterLabel(); ok {
+			l, _ := p.site.InverterLamp(label)
+			return p.looks(l)
+		}
 		if len(s.Choices) > 0 {
 			return s.Choices[0].ID // no shadow, clean glass
 		}
@@ -124,6 +129,17 @@ func (p *person) number(k reading.Key) string {
 		var list []string
 		for _, x := range cells {
 			list = append(list, quantity.Format(x, spec.Unit))
+		}
+		return strings.Join(list, " ")
+	case reading.RunW:
+		return quantity.Format(p.runW, spec.Unit)
+	}
+	if spec.Form == reading.List { // the odd one first
+		low, rest := plant.ListOf(k)
+		n, _ := reading.ListLen(k, p.site)
+		list := []string{quantity.Format(v[low], spec.Unit)}
+		for range n - 1 {
+			list = append(list, quantity.Format(v[rest], spec.Unit))
 		}
 		return strings.Join(list, " ")
 	}
@@ -151,6 +167,11 @@ func (p *person) between(k reading.Key) string {
 // lamp is how a lamp looks: the look whose meaning holds, as the site file has it.
 func (p *person) lamp(label string) string {
 	l, _ := p.site.Lamp(label)
+	return p.looks(l)
+}
+
+// looks is the look of a lamp whose meaning holds.
+func (p *person) looks(l site.Lamp) string {
 	for _, look := range l.Looks {
 		if p.holds(look) {
 			return look.Look
@@ -168,6 +189,8 @@ func (p *person) holds(look site.Look) bool {
 		site.BatteryAbove: o.BusV > look.Volts, site.BatteryBelow: o.BusV < look.Volts,
 		site.BatteryBetween: o.BusV >= look.Volts && o.BusV <= look.VoltsTo,
 		site.Unpowered:      !o.Powered,
+		site.Charging:       o.Charging, site.NotCharging: !o.Charging,
+		site.InverterOn: o.InverterRuns, site.InverterOff: !o.InverterRuns, site.InverterLow: o.InverterLow,
 	}
 	return !slices.ContainsFunc(look.Means, func(m site.Meaning) bool { return !so[m] })
 }

@@ -255,6 +255,9 @@ func (a *app) progress(list []practicelog.Result) error {
 		if r.Mode == practicelog.WithGuide {
 			right = words().Practice.WrongReadings.Of(r.Caught)
 		}
+		if r.Mode == practicelog.Quiz {
+			right = fmt.Sprintf(words().Practice.AnswersRight, r.Answers-len(r.Missed), r.Answers)
+		}
 		fmt.Fprintf(&out, "%s  %-16s %-7s %-24s "+words().Practice.Line+"\n",
 			r.At.Format("2006-01-02 15:04"), orNobody(r.Who), r.Mode, r.Scenario, r.Level, r.Score.Total, right, words().Practice.Readings.Of(r.Readings), len(r.Breaches))
 	}

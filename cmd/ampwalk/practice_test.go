@@ -189,17 +189,23 @@ func (p *trainee) next() string {
 
 // guidedThrough is all that is said in a guided practice on sc, and the practice.
 func guidedThrough(t *testing.T, sc *scenarios.Scenario) (string, *scenarios.Guided) {
+	said, _, g := guidedTyped(t, sc)
+	return said, g
+}
+
+// guidedTyped is guidedThrough with what the trainee typed.
+func guidedTyped(t *testing.T, sc *scenarios.Scenario) (_, typed string, _ *scenarios.Guided) {
 	t.Helper()
 	g, err := scenarios.NewGuided(sc, "A. Trainee", cheap)
 	require.NoError(t, err)
-	var said strings.Builder
+	var said, hand strings.Builder
 	done, err := plain.Run(plain.Options{
 		Visit: g, Infer: cheap, Summary: func() string { return summary.OfVisit(g.Visit).Text() }, Now: g.Now,
-		In: &trainee{g: g, said: &said}, Out: &said,
+		In: io.TeeReader(&trainee{g: g, said: &said}, &hand), Out: &said,
 	})
 	require.NoError(t, err)
 	require.True(t, done, "%s", said.String()[max(0, said.Len()-3000):])
-	return said.String(), g
+	return said.String(), hand.String(), g
 }
 
 func TestGuidedLineByLine(t *testing.T) {

@@ -44,10 +44,10 @@ func TestTerminalDescribesASite(t *testing.T) {
 		{"Is there another display or indicator of the controller?", "2"},
 		{"Is there a load?", "1"}, {"Load 1 - Load", "lamps"}, {"Power", "18"}, {"Hours a day", "5"}, {"Priority", ""},
 		{"When it is used", ""}, {"Where it takes its current from", ""}, {"How it draws its power", ""}, {"Is there another load?", "2"},
-		{"Inverter: where is it connected?", ""}, {"Mains charger: its current", ""}, {"Which pole of the battery is joined to earth", ""},
+		{"Inverter: where is it connected?", ""}, {"Second charger: its current", ""}, {"Which pole of the battery is joined to earth", ""},
 		{"Fuse of the loads", "10"}, {"Load cable, length one way", "12"}, {"Load cable, cross-section", "2.5"},
 		{"Latitude", "-12.6"}, {"Longitude", "34.1"}, {"Local time minus UTC", ""}, {"Tilt of the array", ""}, {"Bearing the array faces", ""},
-		{"Peak sun hours a day", ""},
+		{"Peak sun hours a day", ""}, {"A closed kit: does it lock", ""},
 	} {
 		term.wait(s.title, func(screen string) bool { return strings.Contains(asking(screen), s.title) })
 		if s.answer != "" {

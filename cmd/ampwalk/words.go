@@ -13,6 +13,7 @@ var wordsFile []byte
 type wordList struct {
 	Wrong struct {
 		ClassAndWho          string `toml:"class_and_who"`
+		Lesson               string
 		SheetLevel           string `toml:"sheet_level"`
 		SheetCount           string `toml:"sheet_count"`
 		SheetSeed            string `toml:"sheet_seed"`
@@ -149,6 +150,8 @@ type wordList struct {
 		NotRight      string `toml:"not_right"`
 		Good          string
 		NotCounted    string `toml:"not_counted"`
+		Drawing       string
+		AnswersRight  string `toml:"answers_right"`
 	}
 	Review struct {
 		DoesNotCount string `toml:"does_not_count"`

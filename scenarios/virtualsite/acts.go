@@ -53,6 +53,10 @@ type textList struct {
 	InverterLamp string `toml:"inverter_lamp"`
 	ChargerOn    string `toml:"charger_on"`
 	ChargerOff   string `toml:"charger_off"`
+	Ran          string
+	Locked       string
+	Unlocked     string
+	ViewKit      string `toml:"view_kit"`
 
 	Ready map[Ready]string
 
@@ -94,7 +98,11 @@ func (b *Bench) Look(p Place) (lines []string, looks []Display) {
 		looks = append(looks, Display{Text: w, Word: w, Shown: true, Reading: k})
 	}
 	t := texts()
-	lines = append(lines, orElse(b.setup.Views[p], t.View[p]))
+	view := t.View[p]
+	if b.kit() != nil && (p == AtController || p == AtBattery) {
+		view = t.ViewKit
+	}
+	lines = append(lines, orElse(b.setup.Views[p], view))
 	switch p {
 	case AtArray:
 		word(reading.Sky)
@@ -247,6 +255,9 @@ const (
 
 // Fuses are those of the site; the battery's circuit can be opened always.
 func (b *Bench) Fuses() []Fuse {
+	if b.kit() != nil {
+		return nil
+	}
 	list := []Fuse{BatteryFuse}
 	if b.setup.Site.Array.FuseA > 0 {
 		list = append(list, ArrayFuse)
@@ -418,7 +429,10 @@ func (b *Bench) Sees(k reading.Key) (string, bool) {
 }
 
 type problemWords struct {
-	NoAcid  string `toml:"no_acid"`
-	NoPoint string `toml:"no_point"`
-	NoWire  string `toml:"no_wire"`
+	NoAcid string `toml:"no_acid"`
+
+	NoOutputs string `toml:"no_outputs"`
+	NotTold   string `toml:"not_told"`
+	NoPoint   string `toml:"no_point"`
+	NoWire    string `toml:"no_wire"`
 }

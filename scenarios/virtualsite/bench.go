@@ -83,6 +83,8 @@ type Open struct {
 	Array, Shorted                   bool // by the switch and the shorting lead made for it
 	ArrayFuse, BatteryFuse, LoadFuse bool // pulled
 
+	ByHand int // the module that is shaded by hand, from 1; 0: none
+
 	meterFuse  bool // blown by it
 	controller bool // destroyed by it
 }
@@ -144,7 +146,7 @@ func (b *Bench) Moment() int { return b.moment }
 // Put reports whether all is put back as it was found.
 func (b *Bench) Put() bool {
 	o := b.open
-	return !(o.Array || o.Shorted || o.ArrayFuse || o.BatteryFuse || o.LoadFuse) && sameLoads(b.on, b.setup.LoadsOn) && b.partsPut()
+	return !(o.Array || o.Shorted || o.ArrayFuse || o.BatteryFuse || o.LoadFuse || o.ByHand > 0) && sameLoads(b.on, b.setup.LoadsOn) && b.partsPut()
 }
 
 func sameLoads(a, b []string) bool {

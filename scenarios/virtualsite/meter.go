@@ -309,7 +309,7 @@ func (b *Bench) RestMinutes() float64 {
 // as found.
 func (b *Bench) asFound() bool {
 	o := b.open
-	return !(o.Array || o.ArrayFuse || o.BatteryFuse || o.LoadFuse || o.Shorted || o.controller)
+	return !(o.Array || o.ArrayFuse || o.BatteryFuse || o.LoadFuse || o.Shorted || o.controller || o.ByHand > 0)
 }
 
 // floating is what a meter shows of terminals that nothing holds: mostly some

@@ -161,7 +161,7 @@ const packSpread = 4
 // pack is what the display of a pack shows: percent, and whether it warns. One that is off
 // shows nothing.
 func (b *Bench) pack() (percent Display, alarm bool, shows bool) {
-	if b.setup.Site.Battery.Chemistry != site.LFP {
+	if b.setup.Site.Battery.Chemistry != site.LFP || b.kit() != nil {
 		return Display{}, false, false
 	}
 	s, r := b.solve(), b.random("pack", 0)

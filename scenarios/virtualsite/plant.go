@@ -61,6 +61,7 @@ func (b *Bench) unknowns() plant.Unknowns {
 	if (b.open.Array || b.open.ArrayFuse) && f.ArrayOpen == plant.NotOpen {
 		f.ArrayOpen = plant.AfterPlug
 	}
+	b.shaded(f)
 	f.BatteryOpen = f.BatteryOpen || b.open.BatteryFuse
 	f.LoadOpen = f.LoadOpen || b.open.LoadFuse
 	f.Dead = f.Dead || b.open.controller

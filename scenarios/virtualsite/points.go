@@ -33,6 +33,12 @@ func (b *Bench) Points() []string {
 
 // Pairs are the terminals by twos.
 func (b *Bench) Pairs() []string {
+	if b.kit() != nil { // at the adapter lead, the panel's plug and a spare lamp lead
+		if b.isolated() {
+			return []string{"array-side", "array", "load"}
+		}
+		return []string{"array", "load"}
+	}
 	pairs := []string{"module", "array", "controller-battery", "post"}
 	if b.isolated() {
 		pairs = []string{"module", "array-side", "array", "controller-battery", "post"}
@@ -62,6 +68,9 @@ func split(point string) (pair string, plus bool) {
 
 // Wires are what the clamp can go around: one wire, or both of a circuit.
 func (b *Bench) Wires() []string {
+	if b.kit() != nil {
+		return []string{"array-wire", "both-array-wires"}
+	}
 	list := []string{"array-wire", "battery-wire", "both-array-wires", "both-battery-wires"}
 	if len(b.setup.Site.Loads) > 0 {
 		list = append(list, "load-wire", "both-load-wires")

@@ -55,11 +55,23 @@ func (b *Bench) Took(k reading.Key) bool {
 	if b.takes[k] > 0 {
 		return true
 	}
-	if k == reading.Sky || k == reading.Shade || k == reading.Glass {
-		return b.seen[AtArray]
-	}
 	_, lamp := k.LampLabel()
-	return lamp && b.seen[AtController]
+	_, inverterLamp := k.InverterLabel()
+	switch {
+	case k == reading.Sky, k == reading.Shade, k == reading.Glass:
+		return b.seen[AtArray]
+	case lamp:
+		return b.seen[AtController]
+	case inverterLamp, k == reading.ChargerOn, k == reading.PackPercent, k == reading.PackAlarm:
+		return b.seen[AtBattery]
+	case k == reading.NotWorking:
+		return b.seen[AtLoads]
+	case k == reading.Complaint, k == reading.Changed, k == reading.Visit:
+		return b.asked
+	case k == reading.Seen:
+		return b.seen[AtArray] && b.seen[AtController] && b.seen[AtBattery] && b.seen[AtLoads]
+	}
+	return false
 }
 
 // Times is how often the two points of a pair were measured, or a wire was clamped, "" for

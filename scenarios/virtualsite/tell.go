@@ -31,6 +31,10 @@ func (b *Bench) Ask() (lines []string, told []Display) {
 		}
 		told = append(told, d)
 	}
+	if run := b.told(); run != nil {
+		lines = append(lines, fmt.Sprintf(t.Ran, run[0].Text, run[1].Text))
+		told = append(told, run...)
+	}
 	w, _ := b.Sees(reading.Visit)
 	return lines, append(told, Display{Text: w, Word: w, Shown: true, Reading: reading.Visit})
 }
@@ -63,6 +67,10 @@ func (b *Bench) lookCloser(p Place) (lines []string, looks []Display) {
 	d.Looked = damagesAt(p)
 	looks = append(looks, d)
 	switch p {
+	case AtController:
+		if d, line, ok := b.lock(); ok && b.asFound() {
+			lines, looks = append(lines, line), append(looks, d)
+		}
 	case AtBattery:
 		l, d := b.lookAtParts()
 		lines, looks = append(lines, l...), append(looks, d...)

@@ -96,7 +96,7 @@ func TestDescribeChanges(t *testing.T) {
 		{"none to go", []string{"go 2", "remove", "go 120", "go", "done"}, []string{"Problem: this question belongs to no indicator, look or load.", `there is no question "120"`}, "", ""},
 		{"the list", []string{"list", "done"}, []string{"Part: Load 2: phone charging\n", "  14. Current at maximum power, Imp: 2.78 A\n", "Is there another load?: 3 described\n", "Peak sun hours a day: none\n"}, "", ""},
 		{"help", []string{"help", "?", "show", "next", "back", "back", "done"}, []string{"  assume: use the typical value", "Problem: this is the first question."}, "", ""},
-		{"the end of input", nil, []string{"Question 1 of 99: Name of the site\n"}, "", ""},
+		{"the end of input", nil, []string{"Question 1 of 100: Name of the site\n"}, "", ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -154,7 +154,7 @@ func TestWhatIsUsualLineByLine(t *testing.T) {
 	require.NoError(t, r.err)
 	assert.Contains(t, r.out, "an empty line assumes 100 Ah")
 	assert.Contains(t, r.out, "\nNone.\n")
-	assert.Contains(t, r.out, "Question 4 of 52: Capacity", "to the first that nobody has read")
+	assert.Contains(t, r.out, "Question 4 of 53: Capacity", "to the first that nobody has read")
 	_, err = site.Parse("x", r.file)
 	require.NoError(t, err)
 }

@@ -48,7 +48,11 @@ func parts(v View) (list []part) {
 		list = append(list, part{title: fmt.Sprintf(w.Inverter, i.RatedW), ends: at(i.From), fuseA: i.FuseA, name: "inverter", clamp: "inverter-wire", away: true})
 	}
 	if c := s.Charger; c != nil {
-		list = append(list, part{title: fmt.Sprintf(w.Charger, c.RatedA), ends: at(site.FromBattery), clamp: "charger-wire"})
+		title := w.Charger
+		if s.SecondArray() {
+			title = w.Second
+		}
+		list = append(list, part{title: fmt.Sprintf(title, c.RatedA), ends: at(site.FromBattery), clamp: "charger-wire"})
 	}
 	if beside := s.ListedFromW(site.FromBattery); beside > 0 && s.Controller.LoadOutput {
 		list = append(list, part{title: fmt.Sprintf(w.Beside, beside), ends: at(site.FromBattery), away: true})

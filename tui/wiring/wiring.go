@@ -102,7 +102,7 @@ const (
 func Draw(v View, w, h int, boxes bool) []Line {
 	list := parts(v)
 	below := drawParts(v, list, w, false, boxes)
-	for _, lay := range []func(View, int) *sheet{wide, narrow} {
+	for _, lay := range layouts(v) {
 		s := lay(v, w)
 		if s == nil || len(s.cells)+len(below) > h {
 			continue
@@ -119,7 +119,7 @@ func Draw(v View, w, h int, boxes bool) []Line {
 		lines = append(lines, notes(v, w)...)
 		return lines[:min(len(lines), h)]
 	}
-	for _, lay := range []func(View, int) *sheet{wide, narrow} {
+	for _, lay := range layouts(v) {
 		if s := lay(v, w); s != nil && len(s.cells) <= h {
 			lines := s.lines(notes(v, s.noteW), boxes)
 			return lines[:min(len(lines), h)]
@@ -318,7 +318,7 @@ func (s *sheet) arrayRun(v View, r run) {
 	if v.Open.Array {
 		s.put(r.span(atSwitch, 4), r.y-1, "OPEN", Opened)
 	} else {
-		s.put(r.span(atSwitch-1, 6), r.y-1, "switch", Plain)
+		s.put(r.span(atSwitch-1, 6), r.y-1, switchName(v), Plain)
 	}
 	if v.Open.Shorted {
 		s.put(r.at(atShort), r.y, "┬", Opened)

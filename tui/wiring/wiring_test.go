@@ -41,6 +41,13 @@ func direct() *site.Site {
 	return s
 }
 
+// closedKit is a kit with one panel and two USB outputs.
+func closedKit() *site.Site {
+	s := site.Demo()
+	s.Kit, s.Array.Strings, s.Array.FuseA, s.Battery.CapacityAh = &site.Kit{USB: 2}, 1, 0, 6
+	return s
+}
+
 func TestDraw(t *testing.T) {
 	looks := map[string]string{"array lamp": "lit", "battery lamp": "two bars"}
 	tests := []struct {
@@ -66,6 +73,9 @@ func TestDraw(t *testing.T) {
 		{"parts, clamp on each string", wiring.View{Site: equipped(), Clamp: "string-wires"}},
 		{"parts, plus to earth", wiring.View{Site: equipped(), Red: "post+", Black: "earth"}},
 		{"parts, inverter's lamp", wiring.View{Site: equipped(), InverterLamp: "front light", InverterLooks: map[string]string{"front light": "green"}}},
+		{"kit, probes at the adapter lead", wiring.View{Site: closedKit(), Red: "array+", Black: "array-"}},
+		{"kit, at a lamp socket", wiring.View{Site: closedKit(), Red: "load+", Black: "load-", Fault: wiring.AtBattery}},
+		{"kit, its plug out", wiring.View{Site: closedKit(), Red: "array-side+", Black: "array-side-", Open: wiring.Open{Array: true}}},
 		{"direct loads, battery off", wiring.View{Site: direct(), Red: "load-end+", Black: "load-end-", Open: wiring.Open{Battery: true}}},
 	}
 	for _, tt := range tests {

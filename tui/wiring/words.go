@@ -66,7 +66,7 @@ type wordList struct {
 	Said  struct {
 		Array, Battery, Loads, Fuse, Indicators, Wire, Probes string
 
-		Inverter, Charger, Beside, Earthing string
+		Inverter, Charger, Second, Beside, Earthing string
 
 		Parallel string // strings of a battery
 		EachWire string `toml:"each_wire"`
@@ -85,9 +85,17 @@ type wordList struct {
 		Strings, Modules, Blocks datafile.Plural
 	}
 	Device struct { // beside array, controller, battery and loads
-		Inverter, Charger, Beside, Strings, Earthing, Posts, Output, Earth, Lamp string
+		Inverter, Charger, Second, Beside, Strings, Earthing, Posts, Output, Earth, Lamp string
 
 		Pole map[string]string
+	}
+	Kit struct { // a closed one
+		Panel, Battery, Lamps, Plug string
+
+		SaidPanel string `toml:"said_panel"`
+		SaidKit   string `toml:"said_kit"`
+		USB       datafile.Plural
+		Point     map[string]string
 	}
 	Legend struct{ Red, Black, Arrow, Clamp, Fault string }
 	Part   map[Part]string
@@ -98,7 +106,7 @@ var words = sync.OnceValue(func() wordList { return datafile.Read[wordList]("tui
 
 // Words say the drawing in sentences, for those who cannot see it.
 func Words(v View) []string {
-	s, w, point := v.Site, words().Said, words().Point
+	s, w, point := v.Site, words().Said, pointNames(v)
 	a, b, c := s.Array, s.Battery, s.Controller
 	where := w.AtOutput
 	if !c.LoadOutput {
@@ -108,6 +116,9 @@ func Words(v View) []string {
 		fmt.Sprintf(w.Array, w.Strings.Of(a.Strings), w.Modules.Of(a.Series), fused(a.FuseA), onlyIf(v.Open.Array, w.ArrayOff), onlyIf(v.Open.Shorted, w.ArrayShorted)),
 		fmt.Sprintf(w.Battery, s.NominalV, b.CapacityAh, batteryMade(s), fused(b.FuseA), onlyIf(v.Open.Battery, w.BatteryOff)),
 		fmt.Sprintf(w.Loads, s.ListedFromW(s.MainSource()), fused(s.LoadWiring.FuseA), where, onlyIf(v.Open.Loads, w.LoadsOff)),
+	}
+	if s.Kit != nil {
+		list = kitWords(v)
 	}
 	list = append(list, partWords(v)...)
 	var lamps []string
@@ -170,7 +181,11 @@ func partWords(v View) (list []string) {
 		list = append(list, fmt.Sprintf(w.Inverter, i.RatedW, fused(i.FuseA), at))
 	}
 	if c := s.Charger; c != nil {
-		list = append(list, fmt.Sprintf(w.Charger, c.RatedA))
+		text := w.Charger
+		if s.SecondArray() {
+			text = w.Second
+		}
+		list = append(list, fmt.Sprintf(text, c.RatedA))
 	}
 	if beside := s.ListedFromW(site.FromBattery); beside > 0 && s.Controller.LoadOutput {
 		list = append(list, fmt.Sprintf(w.Beside, beside))

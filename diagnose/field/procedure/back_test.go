@@ -49,9 +49,7 @@ func (w *walk) goOn(history []Outcome, phase int) {
 	st, plant, after := w.p.Replay(history), w.plantOf(history), history[len(history)-1].Step
 	for range 5 * len(w.p.Steps) {
 		st = w.believed(st, phase)
-		if plant.believed = 0; phase < len(w.believe) {
-			plant.believed = bitOf(hazardNames, w.believe[phase])
-		}
+		plant.believed = w.hazardOf(plant, phase)
 		i, _, ok := w.p.next(st, Search{Worth: w.worths[phase], After: after}, w.aims(st, phase)...)
 		if !ok {
 			if what := plant.checkEnd(w.p, st); what != "" {
@@ -87,7 +85,7 @@ func (w *walk) plantOf(history []Outcome) plantState {
 		}
 		stands[at] = o
 	}
-	var plant plantState
+	plant := w.begin()
 	for _, o := range stands {
 		s, _ := w.p.Step(o.Step)
 		plant = plant.answered(s, o)

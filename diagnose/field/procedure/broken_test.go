@@ -70,6 +70,14 @@ func TestBrokenCopies(t *testing.T) {
 		{"as found after isolating", mppt24(), func(c *catalogue) { step(c, "array_v").Forbids = nil }, isolation, ""},
 		{"rested after the load step", mppt24(), func(c *catalogue) { step(c, "load-step-on").Clears = nil }, isolation, ""},
 		{"short-on while connected", flooded12(), func(c *catalogue) { step(c, "short-on").Requires = nil }, "a source shorted that must not be", ""},
+		{"a test with the array open", flooded12(), func(c *catalogue) { step(c, "test-load-up").Forbids = nil }, "a test while something is open", "led to test-load-up"},
+		{"a test without zeroing", flooded12(), func(c *catalogue) {
+			step(c, "clamp-fit").Opens = without(step(c, "clamp-fit").Opens, "test-load-up", "clamp")
+		}, precaution, "led to test-load-up"},
+		{"inside of a kit measured", kit12(), func(c *catalogue) { step(c, "battery_a").Unless = nil }, "a closed kit opened", ""},
+		{"a kit not looked at", kit12(), func(c *catalogue) {
+			step(c, "battery-look").Opens = without(step(c, "battery-look").Opens, "usb_v", "output_w")
+		}, precaution, ""},
 		{"rings not asked", flooded12(), func(c *catalogue) { step(c, "jewellery").Opens = nil }, precaution, ""},
 		{"goggles not asked", flooded12(), func(c *catalogue) { step(c, "eyes").Opens = nil }, precaution, ""},
 		{"no-current not asked", flooded12(), func(c *catalogue) { step(c, "no-current").Opens = nil }, precaution, ""},

@@ -108,6 +108,11 @@ func applies(s *site.Site, d stepData) bool {
 			return false
 		}
 	}
+	for _, name := range d.Unless {
+		if siteHas[name](s) {
+			return false
+		}
+	}
 	return touchable(s, d.Touches)
 }
 

@@ -96,6 +96,7 @@ type stepData struct {
 	Kind      Kind                `toml:"kind"`
 	Reading   reading.Key         `toml:"reading"`
 	If        []string            `toml:"if"`       // what the site must have, see siteHas
+	Unless    []string            `toml:"unless"`   // what the site must not have
 	Touches   circuit             `toml:"touches"`  // left out where its voltage is above the limit
 	Each      string              `toml:"each"`     // "lamp", "inverter-lamp": one step per lamp
 	Notes     reading.Key         `toml:"notes"`    // of a Choose: the reading that it makes

@@ -27,6 +27,7 @@ type dangerData struct {
 	Closes     []string      `toml:"closes"`
 	UntilSafe  []string      `toml:"until_safe"`
 	MakeSafe   []string      `toml:"make_safe"`
+	Unless     []string      `toml:"unless"` // what the site must not have, see siteHas
 	Safe       []Flag        `toml:"safe"`
 	Ends       bool          `toml:"ends"`
 	Leave      bool          `toml:"leave"`
@@ -67,6 +68,9 @@ const overchargeName = "overcharge"
 // linkDangers makes the dangers of the site, and says in the rules what each closes.
 func (p *Procedure) linkDangers(s *site.Site, f facts, c catalogue, kept []stepData) error {
 	for b, d := range c.Dangers {
+		if slices.ContainsFunc(d.Unless, func(name string) bool { return siteHas[name](s) }) {
+			d = dangerData{ID: d.ID, Title: d.Title}
+		}
 		h := hazard{dangerData: d, safe: setOf(d.Safe...), makeSafe: p.indices(d.MakeSafe), above: inf, below: -inf}
 		switch x := d.Above.(type) {
 		case int64:

@@ -14,7 +14,7 @@ import (
 )
 
 // hazardNames are the dangers as the checker knows them, a bit each.
-var hazardNames = []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "lightning", "too-high", "battery-hot",
+var hazardNames = []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "lightning", "too-high", "battery-hot", "kit-broken",
 	"flame", "metal", "fuse", "burnt", "overcharge", "array-alone", "reversed", "exchanged", "dead"}
 
 // conditionsOf are the conditions whose first action is to make safe (common practice).
@@ -54,13 +54,14 @@ func tooMuch(p *Procedure) float64 {
 // test and no short circuit on a plant that is in danger, no array on a battery
 // that is overcharged, missing or reversed, nothing at a burnt spot.
 var (
-	loadTests = []string{"load-step-on", "appliances"}
+	loadTests = append([]string{"load-step-on", "appliances"}, activeTests...)
 	shorts    = []string{"short-on"}
 	repairs   = []string{"mended", "mended-array", "mended-battery", "mended-controller", "mended-load"}
 	forbidden = map[string][]string{
 		"battery-bursts": {"array-connect", "loads-back", "appliances"}, "battery-gas": {"array-connect", "appliances"},
 		"battery-leak": {"array-connect", "appliances"}, "wire-bare": {"array-connect", "loads-back", "appliances"},
-		"too-high": slices.Concat(loadTests, shorts, []string{"array-connect"}), "battery-hot": {"array-connect", "appliances"},
+		"kit-broken": {"array-connect", "appliances"},
+		"too-high":   slices.Concat(loadTests, shorts, []string{"array-connect"}), "battery-hot": {"array-connect", "appliances"},
 		"fuse":        slices.Concat(loadTests, shorts),
 		"burnt":       slices.Concat(loadTests, shorts, []string{"covers-off", "battery_v", "array_v", "load_v", "open_v", "array-connect", "loads-back"}),
 		"overcharge":  slices.Concat(loadTests, shorts, []string{"array-connect", "array-uncover"}),
@@ -235,7 +236,7 @@ func (w plantState) reachable(id string) bool {
 // in the middle of a visit; and lead to each repair.
 func hazardWalks(absent []string) map[string]func(p *Procedure) *walk {
 	walks := map[string]func(p *Procedure) *walk{}
-	for _, d := range []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "lightning"} {
+	for _, d := range []string{"battery-bursts", "battery-gas", "battery-leak", "wire-bare", "kit-broken", "lightning"} {
 		walks["stopped by "+d] = func(p *Procedure) *walk { return exploreWith(p, absent, hazards{raise: []string{d}}, setUp) }
 	}
 	for _, d := range []string{"flame", "metal", "fuse", "burnt", "overcharge", "reversed", "exchanged"} {
@@ -263,6 +264,16 @@ func hazardWalks(absent []string) map[string]func(p *Procedure) *walk {
 	for _, place := range []string{"place.array.array-side", "place.battery.battery-lug", "place.load.load"} {
 		walks["repair after "+place] = func(p *Procedure) *walk {
 			return exploreWith(p, absent, hazards{believe: []string{"array-alone", "array-alone"}, aim: []string{place, "mended-battery"}}, nothing, nothing)
+		}
+	}
+	for _, test := range activeTests {
+		walks["led to "+test] = func(p *Procedure) *walk {
+			return exploreWith(p, absent, hazards{aim: []string{test, test, ""}}, handsOn, nothing, nothing)
+		}
+		for _, d := range []string{"flame", "fuse", "reversed"} {
+			walks["led to "+test+", found "+d] = func(p *Procedure) *walk {
+				return exploreWith(p, absent, hazards{raise: []string{d}, aim: []string{test}}, nothing)
+			}
 		}
 	}
 	for _, m := range repairs {
@@ -321,4 +332,19 @@ func everyHazard(site, walk string) bool {
 // repairsOnly reports whether a step is asked in walks with a danger only.
 func repairsOnly(id string) bool {
 	return slices.Contains([]string{"array-cover", "array-uncover", "loads-carry", "emergency"}, id)
+}
+
+// begin is the plant before a visit.
+func (w *walk) begin() plantState {
+	_, kit := w.p.index["kit-look"]
+	return plantState{kit: kit}
+}
+
+// hazardOf is the danger that the belief raises in the phase, as the checker knows it: a kit
+// whose battery is off is woken by its panel.
+func (w *walk) hazardOf(plant plantState, phase int) uint32 {
+	if phase >= len(w.believe) || plant.kit && w.believe[phase] == "array-alone" {
+		return 0
+	}
+	return bitOf(hazardNames, w.believe[phase])
 }

@@ -35,10 +35,17 @@ type facts struct {
 	BatteryShortA                   string // "1700 A"
 	InverterA, ChargerA             string // largest current expected, "" where there is none
 	BatteryStrings                  int
+	Kit                             bool   // a closed kit
+	SecondArray                     bool   // a second array is the charger
+	USB                             int    // its outputs of 5 V
 	Parts                           string // what else is switched off with the loads
 }
 
 func factsOf(s *site.Site) facts {
+	usb := 0
+	if s.Kit != nil {
+		usb = s.Kit.USB
+	}
 	isc := s.Array.ShortCircuitA()
 	test := TestLoads(s)
 	testA := s.ListedW(test) / s.NominalV
@@ -87,6 +94,9 @@ func factsOf(s *site.Site) facts {
 		InverterA:      inverterA(s),
 		ChargerA:       chargerA(s),
 		BatteryStrings: s.Battery.Parallel(),
+		Kit:            s.Kit != nil,
+		SecondArray:    s.SecondArray(),
+		USB:            usb,
 		Parts:          parts(s),
 	}
 }
@@ -113,7 +123,11 @@ func parts(s *site.Site) string {
 		list = append(list, embedded().Parts["inverter"])
 	}
 	if s.Charger != nil {
-		list = append(list, embedded().Parts["charger"])
+		name := "charger"
+		if s.SecondArray() {
+			name = "second-array"
+		}
+		list = append(list, embedded().Parts[name])
 	}
 	return strings.Join(list, embedded().Parts["and"])
 }
@@ -181,17 +195,21 @@ func (f facts) write(text string) (string, error) {
 
 // siteHas are the conditions that a step's "if" names.
 var siteHas = map[string]func(*site.Site) bool{
-	"load-output": func(s *site.Site) bool { return s.Controller.LoadOutput },
-	"loads":       func(s *site.Site) bool { return len(s.Loads) > 0 },
-	"inverter":    func(s *site.Site) bool { return s.Inverter != nil },
-	"charger":     func(s *site.Site) bool { return s.Charger != nil },
-	"strings":     func(s *site.Site) bool { return s.Battery.Parallel() > 1 },
-	"earthing":    func(s *site.Site) bool { return s.Earthing != "" },
-	"pack":        func(s *site.Site) bool { return !s.Battery.Chemistry.LeadAcid() },
-	"blocks":      func(s *site.Site) bool { return s.Battery.Blocks > 1 },
-	"flooded":     func(s *site.Site) bool { return s.Battery.Chemistry == site.Flooded },
-	"shortable":   shortable,
-	"limited":     func(s *site.Site) bool { return len(limitsOf(s)) > 0 },
+	"load-output":   func(s *site.Site) bool { return s.Controller.LoadOutput },
+	"loads":         func(s *site.Site) bool { return len(s.Loads) > 0 },
+	"inverter":      func(s *site.Site) bool { return s.Inverter != nil },
+	"charger":       func(s *site.Site) bool { return s.Charger != nil },
+	"strings":       func(s *site.Site) bool { return s.Battery.Parallel() > 1 },
+	"kit":           func(s *site.Site) bool { return s.Kit != nil },
+	"usb":           func(s *site.Site) bool { return s.Kit != nil && s.Kit.USB > 0 },
+	"locks":         func(s *site.Site) bool { return s.Kit != nil && s.Kit.Locks },
+	"earthing":      func(s *site.Site) bool { return s.Earthing != "" },
+	"pack":          func(s *site.Site) bool { return !s.Battery.Chemistry.LeadAcid() },
+	"blocks":        func(s *site.Site) bool { return s.Battery.Blocks > 1 },
+	"flooded":       func(s *site.Site) bool { return s.Battery.Chemistry == site.Flooded },
+	"shortable":     shortable,
+	"array-strings": func(s *site.Site) bool { return s.Array.Strings > 1 },
+	"limited":       func(s *site.Site) bool { return len(limitsOf(s)) > 0 },
 }
 
 // limitsOf names the entries of [limit] that say why steps are left out at s.

@@ -164,6 +164,7 @@ func (p *Procedure) why(pl plan) string {
 type plan struct {
 	steps   []int // the reading last
 	minutes float64
+	walks   float64 // of them, going from place to place
 	rate    float64 // bits per minute
 	flags   flagSet // after it
 	at      string  // the place it ends at
@@ -198,14 +199,15 @@ func (p *Procedure) plans(st State, by Search) []plan {
 func (p *Procedure) Measures(st State, by Search) bool { return len(p.plans(st, by)) > 0 }
 
 // affordable are the plans that the minutes suffice for together, those with the most bits
-// per minute first. What several of them need first is counted once.
+// per minute first. What several of them need first is counted once. The minutes are the
+// steps' own: ways between the parts of a small system are short, and taken together.
 func (p *Procedure) affordable(st State, plans []plan, minutes float64) []plan {
 	slices.SortStableFunc(plans, func(a, b plan) int { return cmp.Compare(b.rate, a.rate) })
 	all := plan{flags: st.flags, at: st.at}
 	return slices.DeleteFunc(plans, func(pl plan) bool {
 		with := all
 		with.steps = slices.Clone(all.steps)
-		if !p.add(st, &with, pl.take()) || with.minutes > minutes {
+		if !p.add(st, &with, pl.take()) || with.minutes-with.walks > minutes {
 			return true
 		}
 		all = with
@@ -292,6 +294,7 @@ func (p *Procedure) add(st State, pl *plan, i int) bool {
 	if to := p.Steps[i].Place; to != "" {
 		if pl.at != "" && pl.at != to {
 			pl.minutes += WalkMinutes
+			pl.walks += WalkMinutes
 		}
 		pl.at = to
 	}

@@ -184,7 +184,7 @@ func TitleOf(k reading.Key) string {
 	}
 	for _, s := range embedded().Steps {
 		if s.Reading == k || s.Notes == k {
-			return s.Title
+			return anywhere(s.Title)
 		}
 	}
 	return string(k)
@@ -194,10 +194,19 @@ func TitleOf(k reading.Key) string {
 func StepTitle(id string) string {
 	for _, s := range embedded().Steps {
 		if s.ID == id {
-			return s.Title
+			return anywhere(s.Title)
 		}
 	}
 	return TitleOf(reading.Key(id))
+}
+
+// anywhere is a title where no site is known: as at most of them.
+func anywhere(title string) string {
+	text, err := facts{}.write(title)
+	if err != nil {
+		return title
+	}
+	return text
 }
 
 // StepFor is the step that takes k.

@@ -47,7 +47,7 @@ func lfp12() *site.Site {
 	s.Name = "lfp12"
 	s.Controller.Lamps, s.Controller.CompMVPerCCell = nil, 0
 	s.Battery = site.Battery{Chemistry: site.LFP, CapacityAh: 100, Blocks: 1, CellsPerBlock: 4}
-	s.Loads = nil
+	s.Loads, s.Array.Strings = nil, 1
 	return s
 }
 
@@ -102,6 +102,16 @@ func parts12() *site.Site {
 	return s
 }
 
+// kit12 is a closed kit with its own panel, and a lock.
+func kit12() *site.Site {
+	s := flooded12()
+	s.Name, s.Kit = "kit12", &site.Kit{USB: 2, Locks: true}
+	s.Array = site.Array{Series: 1, Strings: 1, Module: module36()}
+	s.Battery = site.Battery{Chemistry: site.LFP, CapacityAh: 12, Blocks: 1, CellsPerBlock: 4}
+	s.Controller.CompMVPerCCell = 0
+	return s
+}
+
 func allSites() []*site.Site {
-	return []*site.Site{parts12(), flooded12(), mppt24(), lfp12(), shuntGel12(), mpptFlooded24(), highArray(), highShunt(), lookOnly()}
+	return []*site.Site{kit12(), parts12(), flooded12(), mppt24(), lfp12(), shuntGel12(), mpptFlooded24(), highArray(), highShunt(), lookOnly()}
 }

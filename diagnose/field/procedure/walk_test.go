@@ -174,7 +174,7 @@ func exploreWith(p *Procedure, absent []string, h hazards, worths ...Worth) *wal
 	for _, id := range absent {
 		w.absent[id] = true
 	}
-	w.visit(node{})
+	w.visit(node{plant: w.begin()})
 	return w
 }
 
@@ -194,10 +194,7 @@ func (w *walk) visit(n node) {
 		return
 	}
 	n.st = w.believed(n.st, n.phase)
-	n.plant.believed = 0
-	if n.phase < len(w.believe) {
-		n.plant.believed = bitOf(hazardNames, w.believe[n.phase])
-	}
+	n.plant.believed = w.hazardOf(n.plant, n.phase)
 	i, why, ok := w.p.next(n.st, Search{Worth: w.worths[n.phase], After: n.after}, w.aims(n.st, n.phase)...)
 	id, last := "", n.phase+1 == len(w.worths)
 	if ok {
@@ -396,7 +393,7 @@ var (
 var battery = []string{"gravity", "water", "block_v"}
 
 // manyStates are the sites at which the most can be asked.
-var manyStates = []string{"flooded12", "mppt24", "mpptFlooded24"}
+var manyStates = []string{"parts12", "flooded12", "mppt24", "mpptFlooded24"}
 
 func TestEveryState(t *testing.T) {
 	arraySide := []string{"array_v", "module_v", "array-isolate", "open_v", "polarity", "lead-on", "short-on", "short_a", "rest", "rest_v",
@@ -416,6 +413,9 @@ func TestEveryState(t *testing.T) {
 		{mpptFlooded24(), slices.Concat(noLoads, noShort), []string{"block_v", "gravity", "load_v"}},
 		{highArray(), arraySide, []string{"limits", "post_v", "array_a"}},
 		{highShunt(), append([]string{"load_v", "load_end_v"}, arraySide...), []string{"limits", "post_v", "array_a"}},
+		{parts12(), []string{"block_v", "limits"}, []string{"inverter_a", "inverter_v", "charger_a", "string_a", "plus_earth_v", "minus_earth_v", "charger_on", "lamps.array lamp"}},
+		{kit12(), []string{"covers-off", "post_v", "battery_v", "battery_a", "load_a", "rest", "standby_a", "eyes", "mended-battery", "battery-connected"},
+			[]string{"usb_v", "output_w", "run_h", "locked", "kit-look", "open_v", "array_a", "load_v", "array-connect"}},
 		{lookOnly(), append([]string{"post_v", "load_end_v"}, arraySide...), []string{"limits", "array_a", "battery_a"}},
 	}
 	var states, moves, backs atomic.Int64
@@ -470,6 +470,9 @@ func TestEveryState(t *testing.T) {
 					if strings.HasPrefix(s.ID, "place.") { // walked by some of them
 						continue
 					}
+					if slices.Contains(activeTests, s.ID) { // walked by TestActiveTestsAreLedTo
+						continue
+					}
 					if !slices.Contains(repairs, s.ID) {
 						assert.False(t, asked[s.ID], s.ID)
 						continue
@@ -508,5 +511,21 @@ func TestSitesCoverEverything(t *testing.T) {
 	}
 	for _, name := range names {
 		assert.True(t, has[name+"true"] && has[name+"false"], name)
+	}
+}
+
+// Every visit that leads to an active test keeps all that the checker asks for: on the way to
+// it, and while dangers are found. A site that has the test is led to it.
+func TestActiveTestsAreLedTo(t *testing.T) {
+	for _, s := range []*site.Site{flooded12(), mppt24(), lfp12()} {
+		p := For(s)
+		for _, id := range activeTests {
+			_, has := p.Step(id)
+			for _, h := range []hazards{{aim: []string{id}}, {aim: []string{id}, raise: []string{"flame"}}} {
+				w := exploreWith(p, nil, h, nothing)
+				require.Empty(t, w.broken, "%s: %s", s.Name, id)
+				assert.Equal(t, has, w.asked[id], "%s: %s", s.Name, id)
+			}
+		}
 	}
 }

@@ -68,6 +68,7 @@ type ask struct {
 	Explain  []string
 	For      []string // asked only where "means" has one of these
 	After    string   // asked only where this key has a value
+	Kit      kitRule  // whether it is asked of closed kits
 	Typical  []rule
 
 	Part, Each, Says string   // of one that asks for several keys
@@ -76,6 +77,7 @@ type ask struct {
 
 type part struct {
 	Title, Note, Each, One, After string
+	Kit                           kitRule
 
 	Ask   []ask
 	Inner *part
@@ -99,7 +101,7 @@ func parts() []part { return lists().Part }
 func (d Draft) Questions() []Question {
 	var list []Question
 	for _, p := range parts() {
-		if d.follows(p.After) {
+		if d.follows(p.After) && p.Kit.fits(d) {
 			list = append(list, d.asked(p, "", "")...)
 		}
 	}
@@ -113,6 +115,23 @@ func (d Draft) follows(after string) bool {
 	}
 	_, given := d.text.Value(after)
 	return given
+}
+
+// A kitRule says whether something is asked of closed kits.
+type kitRule string
+
+// The rules; any other is for every site.
+const (
+	onlyKits  kitRule = "only"
+	neverKits kitRule = "never"
+)
+
+// kitKey has a value where the site is a closed kit.
+const kitKey = "kit.locks"
+
+func (k kitRule) fits(d Draft) bool {
+	kit := d.follows(kitKey)
+	return !(k == onlyKits && !kit || k == neverKits && kit)
 }
 
 // asked are the questions of a part below the table at path; heading is that of
@@ -164,6 +183,9 @@ func (d Draft) ofTable(p part, table, title string) []Question {
 	var list []Question
 	for _, a := range p.Ask {
 		path := join(table, a.Key)
+		if !a.Kit.fits(d) {
+			continue
+		}
 		if _, given := d.text.Value(path); !given && (len(a.For) > 0 && !d.meansAny(table, a.For) || !d.follows(a.After)) {
 			continue
 		}

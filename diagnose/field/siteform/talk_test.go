@@ -321,3 +321,37 @@ func TestPartsThatSomeSitesHave(t *testing.T) {
 	assert.Equal(t, site.Cycling, s.Loads[1].Kind)
 	assert.Equal(t, site.ByDay, s.Loads[1].Used)
 }
+
+// What else there is, is marked with the fuses: each part then has its first question among
+// the twelve, and the rest of it in the details. A closed kit is never asked for its inside.
+func TestPartsAndKits(t *testing.T) {
+	talk, k := talkOfNew(t)
+	for _, typed := range []string{"24", "flooded", "400", "250", "37.5", "1 2", "series", "yes", "battery, inverter, charger, strings", "500", "30", "2", "ward lamps 40 W 5 h; microscope 60 W 3 h", "-12.6 34.1"} {
+		require.NoError(t, talk.Answer(typed), talk.Question().Path)
+	}
+	require.True(t, talk.Over())
+	require.Empty(t, talk.Left())
+	s, err := site.Parse("x", k.text)
+	require.NoError(t, err, "%s", k.text)
+	assert.InDelta(t, 500, s.Inverter.RatedW, 0)
+	assert.Equal(t, site.FromBattery, s.Inverter.From)
+	assert.InDelta(t, 30, s.Charger.RatedA, 0)
+	assert.Equal(t, 2, s.Battery.Parallel())
+	assert.Nil(t, s.Kit)
+
+	talk, k = talkOfNew(t)
+	for _, typed := range []string{"3", "lfp", "6", "6", "7.4", "1 1", "mppt", "yes", "kit", "2", "lamps 3 W 4 h; phone 5 W 2 h", "-12.6 34.1"} {
+		require.NoError(t, talk.Answer(typed), talk.Question().Path)
+	}
+	require.True(t, talk.Over())
+	require.Empty(t, talk.Left())
+	s, err = site.Parse("x", k.text)
+	require.NoError(t, err, "%s", k.text)
+	assert.Equal(t, site.Kit{USB: 2}, *s.Kit)
+	assert.Equal(t, 1, s.Battery.Cells())
+	for _, q := range talk.Questions() {
+		for _, inside := range []string{"battery.fuse_a", "battery.cable_m", "load_wiring.cable_m", "inverter.from", "charger.rated_a", "earthing.pole", "battery.strings"} {
+			assert.NotEqual(t, inside, q.Path)
+		}
+	}
+}

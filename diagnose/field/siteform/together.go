@@ -17,6 +17,9 @@ func (d Draft) First() []Question {
 	all := d.Questions()
 	var list []Question
 	for _, key := range lists().First {
+		if d.notThere(key) {
+			continue
+		}
 		if i := slices.IndexFunc(all, func(q Question) bool { return q.Path == key }); i >= 0 {
 			list = append(list, all[i])
 			continue
@@ -32,6 +35,16 @@ func (d Draft) First() []Question {
 	}
 	return list
 }
+
+// notThere reports whether key is one of those that mark what else there is, and has no value.
+func (d Draft) notThere(key string) bool {
+	return !d.follows(key) && slices.ContainsFunc(lists().Together, func(t ask) bool {
+		return t.Key == extrasKey && slices.Contains(t.Of, key)
+	})
+}
+
+// extrasKey is the question for what not every site has, its fuses among it.
+const extrasKey = "fuses"
 
 // onlyFirst reports whether nothing but the first questions is answered, and all well.
 func (d Draft) onlyFirst() bool {

@@ -94,7 +94,7 @@ func (f facts) plainState() (works document.List, wrong []document.Block, unclea
 func (f facts) plainFault() []document.Block {
 	t := texts().Caretaker
 	lead := f.leader()
-	c := condition.Of(lead.ID)
+	c := condition.OfSite(lead.ID, f.site)
 	if lead.ID == condition.Sound {
 		other := f.result.Conditions[min(1, len(f.result.Conditions)-1)]
 		return []document.Block{document.Paragraph(fmt.Sprintf(t.NotSure, condition.Of(other.ID).Title))}

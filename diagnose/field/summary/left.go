@@ -13,10 +13,13 @@ import (
 // fewest are the instrument readings from which on a state of the system is told: below
 // that it would be made of what is common, not of what was found (a choice of this
 // project).
-const fewest = 3
+const fewest, fewestOfKit = 3, 2 // a closed kit has few
 
 // thin reports whether too little was measured to tell a state.
 func (f facts) thin() bool {
+	if f.site.Kit != nil {
+		return f.readings.Measured() < fewestOfKit
+	}
 	return f.readings.Measured() < fewest
 }
 

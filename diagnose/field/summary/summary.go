@@ -306,7 +306,7 @@ func (f facts) found() []document.Block {
 	default:
 		sentence = t.Undecided
 	}
-	blocks := []document.Block{document.Verdict(said(sentence, lead)), document.Paragraph(condition.Of(lead.ID).Meaning)}
+	blocks := []document.Block{document.Verdict(said(sentence, lead)), document.Paragraph(condition.OfSite(lead.ID, f.site).Meaning)}
 	if f.visit != nil {
 		if p, ok := f.visit.Place(lead.ID); ok && p.Found() {
 			blocks = append(blocks, document.Verdict(fmt.Sprintf(t.Place, p.Left[0].Part.Title, quantity.Percent(p.Left[0].P))))
@@ -318,7 +318,7 @@ func (f facts) found() []document.Block {
 	var also document.List
 	for _, p := range f.others(alternative) {
 		if f.joins(p) {
-			blocks = append(blocks, document.Verdict(said(t.Together, p)), document.Paragraph(condition.Of(p.ID).Meaning))
+			blocks = append(blocks, document.Verdict(said(t.Together, p)), document.Paragraph(condition.OfSite(p.ID, f.site).Meaning))
 			continue
 		}
 		also.Items = append(also.Items, document.Item{Text: said(t.Other, p)})
@@ -331,7 +331,7 @@ func (f facts) found() []document.Block {
 	}
 	var separate document.List
 	for _, p := range f.toSeparate() {
-		c := condition.Of(p.ID)
+		c := condition.OfSite(p.ID, f.site)
 		if c.Separate != "" {
 			separate.Items = append(separate.Items, document.Item{Text: c.Title + ": " + c.Separate})
 		}
@@ -383,7 +383,7 @@ func (f facts) actions() []document.Block {
 		}
 	}
 	for _, p := range todo {
-		c := condition.Of(p.ID)
+		c := condition.OfSite(p.ID, f.site)
 		l := document.List{Numbered: true}
 		for _, a := range visiting.ToDo(p, f.input(), f.course) {
 			it := document.Item{Text: a.Do, Below: []string{

@@ -87,6 +87,7 @@ type textList struct {
 		Array, Controller, Battery, Loads, Open, Short, Rest, Step, Standby string
 
 		Inverter, Charger, Strings, Beside, Earth, Parallel string
+		Kit, USB, Lamps, Outputs, Evening, Ran, Second      string
 
 		AtBattery string `toml:"at_battery"`
 		AtOutput  string `toml:"at_output"`

@@ -68,10 +68,13 @@ func (f facts) wiring() document.Block {
 		}
 	}
 	wires(arrayR, from, upper)
-	wires(to, right, upper)
-	if s.Controller.LoadOutput {
+	switch {
+	case s.Kit != nil: // all behind the plug is one case
+	case s.Controller.LoadOutput:
+		wires(to, right, upper)
 		wires(to, right, lower)
-	} else {
+	default:
+		wires(to, right, upper)
 		for i, x := range []float64{right - 2.9, right - 1.4} {
 			y := lower + apart*float64(i)
 			d.Add(line(0.4, document.Ink, document.Point{X: x, Y: upper + apart*float64(i)}, document.Point{X: x, Y: y}, document.Point{X: right, Y: y}))
@@ -79,11 +82,16 @@ func (f facts) wiring() document.Block {
 	}
 	device(0.3, 2, arrayR-0.3, 22, t.Array, fmt.Sprintf("%d x %.0f W", s.Array.Strings*s.Array.Series, s.Array.Module.PmpW),
 		own{reading.ModuleV, ""}, own{reading.OpenV, t.Open}, own{reading.ShortA, t.Short}, own{reading.ModuleC, ""}, own{reading.Irradiance, ""})
-	device(from, 1, to-from, h-2, t.Controller, string(s.Controller.Kind))
-	device(right, 2, pictureW-right-0.3, 22, t.Battery, fmt.Sprintf("%.0f V, %.0f Ah", s.NominalV, s.Battery.CapacityAh),
-		own{reading.PostV, ""}, own{reading.RestV, t.Rest}, own{reading.StepPostV, t.Step}, own{reading.BatteryC, ""})
-	device(right, 26, pictureW-right-0.3, 15, t.Loads, fmt.Sprintf("%.0f W", s.ListedFromW(s.MainSource())),
-		own{reading.LoadEndV, ""}, own{reading.StandbyA, t.Standby})
+	if s.Kit != nil {
+		device(from, 1, pictureW-from-0.3, h-2, t.Kit, fmt.Sprintf("%g Ah", s.Battery.CapacityAh), own{reading.USBV, t.USB}, own{reading.LoadV, t.Lamps},
+			own{reading.OutputW, t.Outputs}, own{reading.RunW, t.Evening}, own{reading.RunH, t.Ran})
+	} else {
+		device(from, 1, to-from, h-2, t.Controller, string(s.Controller.Kind))
+		device(right, 2, pictureW-right-0.3, 22, t.Battery, fmt.Sprintf("%.0f V, %.0f Ah", s.NominalV, s.Battery.CapacityAh),
+			own{reading.PostV, ""}, own{reading.RestV, t.Rest}, own{reading.StepPostV, t.Step}, own{reading.BatteryC, ""})
+		device(right, 26, pictureW-right-0.3, 15, t.Loads, fmt.Sprintf("%.0f W", s.ListedFromW(s.MainSource())),
+			own{reading.LoadEndV, ""}, own{reading.StandbyA, t.Standby})
+	}
 
 	value((arrayR+from)/2, upper-1.2, reading.ArrayA, "", document.Middle, from-arrayR-1)
 	value((arrayR+from)/2, upper+3.9, reading.ArrayV, "", document.Middle, from-arrayR-1.6)
@@ -91,7 +99,9 @@ func (f facts) wiring() document.Block {
 	value(mid, upper-1.2, reading.BatteryA, "", document.Middle, between)
 	value(mid, upper+3.9, reading.BatteryV, "", document.Middle, between)
 	value(mid, lower-1.2, reading.LoadA, "", document.Middle, between)
-	value(mid, lower+3.9, reading.LoadV, "", document.Middle, between)
+	if s.Kit == nil {
+		value(mid, lower+3.9, reading.LoadV, "", document.Middle, between)
+	}
 
 	looks := h - 4.0 // the lamps, from below
 	for i := len(s.Controller.Lamps) - 1; i >= 0 && looks > 16; i-- {
@@ -117,6 +127,7 @@ func (f facts) inCircuits() []string {
 		{t.Array, []reading.Key{reading.ModuleV, reading.ArrayV, reading.ArrayA, reading.OpenV, reading.ShortA}},
 		{t.Battery, []reading.Key{reading.BatteryV, reading.PostV, reading.BatteryA, reading.RestV}},
 		{t.Loads, []reading.Key{reading.LoadV, reading.LoadA, reading.LoadEndV, reading.StandbyA}},
+		{t.Kit, []reading.Key{reading.USBV, reading.OutputW, reading.RunW, reading.RunH}},
 		{t.Inverter, []reading.Key{reading.InverterV, reading.InverterA}},
 		{t.Charger, []reading.Key{reading.ChargerA}},
 		{t.Strings, []reading.Key{reading.StringA}},

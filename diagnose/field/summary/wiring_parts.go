@@ -32,7 +32,11 @@ func (f facts) parts() (list []part) {
 		list = append(list, part{t.Inverter, fmt.Sprintf("%.0f W, %s", i.RatedW, at), []own{{reading.InverterV, ""}, {reading.InverterA, ""}}, true})
 	}
 	if c := s.Charger; c != nil {
-		list = append(list, part{t.Charger, fmt.Sprintf("%.0f A, %s", c.RatedA, t.AtBattery), []own{{reading.ChargerA, ""}}, true})
+		name := t.Charger
+		if s.SecondArray() {
+			name = t.Second
+		}
+		list = append(list, part{name, fmt.Sprintf("%.0f A, %s", c.RatedA, t.AtBattery), []own{{reading.ChargerA, ""}}, true})
 	}
 	if n := s.Battery.Parallel(); n > 1 {
 		list = append(list, part{t.Strings, fmt.Sprintf(t.Parallel, n), []own{{reading.StringA, ""}}, true})

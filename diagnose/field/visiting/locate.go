@@ -148,7 +148,7 @@ func (v *Visit) atPlace(id condition.ID, a condition.Action, chem site.Chemistry
 		return 1
 	}
 	known := false
-	for _, other := range condition.Of(id).ActionsFor(chem) {
+	for _, other := range condition.OfSite(id, v.site).ActionsFor(chem) {
 		known = known || other.Done != "" && other.ID == repairsPart(p.Parts[0].Part.ID)
 	}
 	if !known {

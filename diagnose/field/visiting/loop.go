@@ -206,10 +206,11 @@ func (v *Visit) leftAnswers() ([]Answer, time.Time) {
 		if !slices.Contains(repaired, i) {
 			continue
 		}
+		otherwise := v.worksOtherwise(i)
 		renewed := v.course.Renewed(a.Step)
 		list = slices.DeleteFunc(list, func(b Answer) bool {
 			light := b.Reading == reading.Irradiance || b.Reading == reading.ModuleC
-			return b.Reading != "" && (slices.Contains(renewed, b.Reading) || light && a.At.Sub(b.At) > staleAfter)
+			return b.Reading != "" && (slices.Contains(renewed, b.Reading) || light && a.At.Sub(b.At) > staleAfter) || otherwise && v.ofTheFault(b)
 		})
 	}
 	return list, v.history[repaired[len(repaired)-1]].At
@@ -240,7 +241,7 @@ func (v *Visit) readingsOf(answers []Answer, from time.Time) *reading.Set {
 	if i := slices.IndexFunc(answers, func(a Answer) bool { return a.Kind == Took && !a.At.Before(from) }); i >= 0 {
 		set.TakenAt = answers[i].At
 	}
-	if v.head.Depth == CallOut {
+	if v.head.Depth == CallOut && slices.ContainsFunc(answers, func(a Answer) bool { return a.Step == complaintStep }) {
 		set.Words[reading.Visit] = "call-out"
 	}
 	for m, in := range soundInstruments(v.head.Instruments) {

@@ -120,13 +120,13 @@ func (v *Visit) workFor(step string) (condition.Condition, bool) {
 		if a.Step != step || a.Kind != Did {
 			continue
 		}
-		if c := condition.Of(condition.ID(a.About)); c.ID != "" {
+		if c := condition.OfSite(condition.ID(a.About), v.site); c.ID != "" {
 			return c, true
 		}
 	}
 	for _, w := range v.OpenWork() {
 		if _, ok := v.agreed(w.Found.ID); !ok {
-			return condition.Of(w.Found.ID), true
+			return condition.OfSite(w.Found.ID, v.site), true
 		}
 	}
 	return condition.Condition{}, false

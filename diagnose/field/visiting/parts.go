@@ -82,23 +82,27 @@ func chargerRemarks(s *site.Site) (all []string) {
 	if c == nil {
 		return nil
 	}
+	name := r.Charger
+	if s.SecondArray() {
+		name = r.Second
+	}
 	apart := setApart * s.NominalV / 12
 	highest := max(s.Controller.AbsorbV, s.Battery.EqualiseV)
 	switch {
 	case c.AbsorbV > highest+apart:
-		all = append(all, fmt.Sprintf(r.ChargerHigh, c.AbsorbV, s.Controller.AbsorbV))
+		all = append(all, fmt.Sprintf(r.ChargerHigh, name, c.AbsorbV, s.Controller.AbsorbV))
 	case c.AbsorbV < s.Controller.AbsorbV-apart:
-		all = append(all, fmt.Sprintf(r.ChargerLow, c.AbsorbV, s.Controller.AbsorbV))
+		all = append(all, fmt.Sprintf(r.ChargerLow, name, c.AbsorbV, s.Controller.AbsorbV))
 	}
 	if c.FloatV > s.Controller.FloatV+apart {
-		all = append(all, fmt.Sprintf(r.ChargerFloat, c.FloatV, s.Controller.FloatV))
+		all = append(all, fmt.Sprintf(r.ChargerFloat, name, c.FloatV, s.Controller.FloatV))
 	}
 	rate := mostLead
 	if !s.Battery.Chemistry.LeadAcid() {
 		rate = mostLFP
 	}
 	if most := rate * s.Battery.CapacityAh; c.RatedA > most {
-		all = append(all, fmt.Sprintf(r.ChargerAmps, c.RatedA, s.Battery.CapacityAh, most))
+		all = append(all, fmt.Sprintf(r.ChargerAmps, name, c.RatedA, s.Battery.CapacityAh, most))
 	}
 	return all
 }

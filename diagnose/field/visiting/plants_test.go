@@ -85,7 +85,7 @@ func TestPlantsAsFound(t *testing.T) {
 		}
 		course := procedure.For(s)
 		for k, part := range map[reading.Key]bool{
-			reading.InverterA: s.Inverter != nil, reading.ChargerA: s.Charger != nil, reading.StringA: s.Battery.Parallel() > 1, reading.PlusEarthV: s.Earthing != "",
+			reading.InverterA: s.Inverter != nil, reading.ChargerA: s.Charger != nil, reading.StringA: s.Battery.Parallel() > 1, reading.PlusEarthV: s.Earthing != "", reading.USBV: s.Kit != nil,
 		} {
 			_, asked := course.StepFor(k)
 			assert.Equal(t, part, asked, "%s: %s", name, k)
@@ -99,7 +99,7 @@ func TestPlantsAsFound(t *testing.T) {
 			assert.NotContains(t, remark, "%!", name)
 		}
 	}
-	for _, what := range []string{"inverter_a", "charger_a", "string_a", "plus_earth_v", "series", "shunt", "mppt", "flooded", "agm", "gel", "lfp"} {
+	for _, what := range []string{"inverter_a", "charger_a", "string_a", "plus_earth_v", "usb_v", "series", "shunt", "mppt", "flooded", "agm", "gel", "lfp"} {
 		assert.Positive(t, has[what], what)
 	}
 	// Remarks that a technician would make of three of them.

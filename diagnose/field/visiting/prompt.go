@@ -41,6 +41,9 @@ func (v *Visit) Prompt() Prompt {
 
 // next is the next step by the procedure.
 func (v *Visit) next() (procedure.Step, string, bool) {
+	if step, why, ok := v.testing(); ok {
+		return step, why, ok
+	}
 	return v.course.Find(v.state, v.search(), v.aims()...)
 }
 
@@ -48,8 +51,14 @@ func (v *Visit) next() (procedure.Step, string, bool) {
 // first; then only what needs nothing switched off is worth measuring.
 func (v *Visit) worth() procedure.Worth {
 	worth := worthOf(v.latest, v.course)
-	if v.head.Depth == CallOut && v.latest != nil && (Found(v.latest) || v.repairWorked()) {
-		worth = func(reading.Key) float64 { return 0 } // what it was made for is found
+	if v.head.Depth == CallOut && v.latest != nil {
+		nothing := func(reading.Key) float64 { return 0 }
+		if v.repairWorked() {
+			return nothing // what it was made for is done
+		}
+		if Found(v.latest) {
+			worth = nothing // what it was made for is found
+		}
 	}
 	worth = v.withVoltage(worth)
 	if v.repairedAt() < 0 {

@@ -24,6 +24,8 @@ type remarkTexts struct {
 	BatteryFuse string `toml:"battery_fuse"`
 	NoFuse      string `toml:"no_fuse"`
 
+	Kit               string
+	Charger, Second   string
 	Strings           string
 	ManyStrings       string `toml:"many_strings"`
 	TooManyCells      string `toml:"too_many_cells"`
@@ -73,6 +75,9 @@ func Remarks(s *site.Site) []string {
 	all = append(all, partRemarks(s)...)
 	all = append(all, procedure.For(s).Limits...)
 	b := &s.Battery
+	if s.Kit != nil {
+		return append(all, r.Kit)
+	}
 	if air := plant.VentilationM3PerH(b.Chemistry, b.Cells(), b.CapacityAh, true); air > 0 {
 		all = append(all, fmt.Sprintf(r.Air, air, max(1, air*plant.OpeningCM2PerM3H)))
 	}

@@ -2,6 +2,7 @@ package visiting
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -21,7 +22,7 @@ func ToDo(p belief.Posterior, in belief.Input, course *procedure.Procedure) []co
 		_, ok := course.StepFor(k)
 		return in.Readings.Has(k) || !ok
 	}
-	return condition.Of(p.ID).ToDo(in.Site.Battery.Chemistry, p.P, taken)
+	return condition.OfSite(p.ID, in.Site).ToDo(in.Site.Battery.Chemistry, p.P, taken)
 }
 
 // The steps of a repair: repairStep asks whether it is done now; then the step of its
@@ -59,7 +60,7 @@ func isRepairNow(step string) bool {
 // deedOf finds a deed by its key.
 func deedOf(key string) (deed, bool) {
 	id, action, _ := strings.Cut(key, "/")
-	for _, a := range condition.Of(condition.ID(id)).Actions {
+	for _, a := range condition.ActionsOf(condition.ID(id)) {
 		if a.Done != "" && a.ID == action {
 			return deed{Action: a, of: condition.ID(id)}, true
 		}
@@ -284,6 +285,53 @@ func (v *Visit) provedAfter(step string, at int) bool {
 	return slices.ContainsFunc(v.history[at+1:], func(a Answer) bool { return a.Step == step && a.Kind != Note })
 }
 
+// worksOtherwise reports whether the reading that proves the repair at i of the history shows
+// another plant than before: not what it showed as found nor, where it was not taken then,
+// nothing at all. A word that was seen counts, whatever it says.
+func (v *Visit) worksOtherwise(i int) bool {
+	for _, d := range deedsDone(v.history[i]) {
+		s, _ := v.course.StepFor(d.Proof.Reading)
+		var before, after *Answer
+		for j, a := range v.history {
+			switch {
+			case a.Step != s.ID || a.Kind != Took || !a.stands():
+			case j < i:
+				before = &v.history[j]
+			default:
+				after = &v.history[j]
+			}
+		}
+		if after == nil {
+			continue
+		}
+		if after.Number == nil {
+			return true
+		}
+		was := 0.
+		if before != nil && before.Number != nil {
+			was = *before.Number
+		}
+		spec, _ := reading.SpecOf(d.Proof.Reading)
+		in, ok := soundInstruments(v.head.Instruments)[spec.Meter]
+		if !ok {
+			in = reading.DefaultInstruments()[spec.Meter]
+		}
+		if math.Abs(*after.Number-was) > in.Limit(was)+in.Limit(*after.Number) {
+			return true
+		}
+	}
+	return false
+}
+
+// ofTheFault reports whether an answer tells of the plant before it was repaired: why
+// somebody came, what people told, which loads did not work. It holds no longer once the
+// repair is seen to have changed something.
+func (v *Visit) ofTheFault(a Answer) bool {
+	s, _ := v.course.Step(a.Step)
+	told := []reading.Key{reading.Complaint, reading.Changed, reading.NotWorking}
+	return a.Reading == reading.Visit || slices.Contains(told, s.Notes)
+}
+
 // A Repair is something mended in the visit, and whether that worked.
 type Repair struct {
 	Condition condition.ID
@@ -327,7 +375,7 @@ func (v *Visit) Repairs() []Repair {
 			case v.latest == nil || !proved:
 			case v.latest.Of(d.of) >= failedFrom:
 				r.Outcome = Failed
-			case v.latest.Of(d.of) < provedBelow:
+			case v.latest.Of(d.of) < provedBelow && v.worksOtherwise(i):
 				r.Outcome = Worked
 			}
 			list = append(list, r)

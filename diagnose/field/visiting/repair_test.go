@@ -213,3 +213,30 @@ func TestPlaceIsFoundBeforeTheRepair(t *testing.T) {
 	assert.Equal(t, p.Parts, same.Parts)
 	assert.NotContains(t, v.Input().Readings.Numbers, reading.Key("place.array.array-side"), "it tells where, not which")
 }
+
+// A repair that changed nothing at its meter is not held to have worked, whatever else could
+// explain the reading. What people told of the fault holds until a reading changed.
+func TestRepairThatChangedNothing(t *testing.T) {
+	for _, tt := range []struct {
+		after string
+		want  visiting.RepairOutcome
+		told  bool
+	}{{"0.00", visiting.Unproved, true}, {"4.4", visiting.Worked, false}} {
+		v, _ := newVisit(t)
+		takeAll(t, v, map[reading.Key]string{"array_a": "0"})
+		repairOnce(t, v, surely(condition.ArrayOpen, 0.97))
+		sound := surely(condition.Sound, 0.97)
+		for p := v.Prompt(); p.Step.Reading != reading.ArrayA; p = v.Prompt() {
+			giveTo(t, v, p, goodAnswer(p))
+			v.Learn(v.Seq(), sound)
+		}
+		require.Contains(t, v.Input().Readings.Several, reading.NotWorking, "nothing is proven yet")
+		giveTo(t, v, v.Prompt(), tt.after)
+		v.Learn(v.Seq(), sound)
+		require.Len(t, v.Repairs(), 1)
+		assert.Equal(t, tt.want, v.Repairs()[0].Outcome, tt.after)
+		_, told := v.Input().Readings.Several[reading.NotWorking]
+		assert.Equal(t, tt.told, told, tt.after)
+		assert.Contains(t, v.FoundInput().Readings.Several, reading.NotWorking, "as found it stays")
+	}
+}

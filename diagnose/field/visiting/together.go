@@ -105,6 +105,9 @@ func (v *Visit) Together() Telling {
 	if v.course.Ended(v.state) != "" { // nobody who has to go out reads what the plant does
 		return Telling{}
 	}
+	if told := v.testTold(); told.Text != "" {
+		return told
+	}
 	last := reading.Key("")
 	if step, ok := v.course.Step(v.lastStep()); ok {
 		last = step.Reading

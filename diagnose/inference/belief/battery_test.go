@@ -6,7 +6,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
+	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/plant"
 	"ampwalk/diagnose/physics/reading"
 	"ampwalk/diagnose/physics/site"
@@ -55,4 +57,25 @@ func TestMeasuredDischarge(t *testing.T) {
 		assert.Less(t, hi/lo, 4.0)
 	}
 	assert.GreaterOrEqual(t, within, fractions-3)
+}
+
+// A new battery of 17 Ah, full and rested, is loaded as a visit loads it. Most of what it
+// falls by is surface charge that the load takes away. It is not worn for that, although a
+// worn one would fall by as much.
+func TestMeasuredLoadStep(t *testing.T) {
+	s := site.Demo()
+	s.Battery.Chemistry, s.Battery.CapacityAh, s.Battery.Blocks, s.Battery.CellsPerBlock = site.AGM, 17, 1, 6
+	s.Battery.Installed = ""
+	for _, row := range figures(t, "measured_load_step.csv") {
+		set := reading.NewSet()
+		set.Numbers[reading.Minutes] = 20
+		set.Numbers[reading.RestV] = row[0]
+		set.Numbers[reading.StepA] = row[1]
+		set.Numbers[reading.StepPostV] = row[2]
+		r, err := Infer(Input{Site: s, Readings: set})
+		require.NoError(t, err)
+		worn := r.Of(condition.BatteryWorn)
+		t.Logf("%.2f A: %.3f to %.3f V, worn %.2f, charge %.2f", row[1], row[0], row[2], worn, r.State.ChargeLevel.Mean)
+		assert.Less(t, worn, 0.15)
+	}
 }

@@ -457,7 +457,7 @@ func (g *tangent) pullOf(change []float64) []float64 {
 // readings as found.
 func afterwards(d int) bool {
 	switch d {
-	case dLightIsolated, dCellIsolated, dStep, dGravity, dOneMinute, dSurface:
+	case dLightIsolated, dCellIsolated, dStep, dGravity, dOneMinute, dSurface, dTaken:
 		return true
 	}
 	return false

@@ -50,6 +50,10 @@ func (m *model) readSite() {
 			m.charged = notKnown
 		}
 	}
+	m.locked, m.runW = set.Words[reading.Locked] == "true", s.AllListedW()
+	if w, ok := set.Numbers[reading.RunW]; ok {
+		m.runW = w
+	}
 	m.stages = []float64{1 - floatShare, 1}
 	if s.Battery.EqualiseV > 0 {
 		often := equaliseOften
@@ -63,6 +67,9 @@ func (m *model) readSite() {
 // found gives what else the visit finds on.
 func (m *model) found(z *[dims]float64, u *plant.Unknowns) {
 	s := m.site
+	if s.Kit != nil {
+		u.Locked, u.RunW = m.locked, m.runW
+	}
 	if s.Inverter != nil {
 		u.InverterOn = m.running.or(z[dInverterOn] < inverterOften)
 		u.InverterLatched = z[dInverterLatch] > 1-latchShare
@@ -70,9 +77,13 @@ func (m *model) found(z *[dims]float64, u *plant.Unknowns) {
 		u.Inverter = fastmath.Exp(inverterSpread * z[dInverter])
 	}
 	if s.Charger != nil {
-		u.ChargerOn = m.charged.or(z[dChargerOn] < chargerOften)
+		least, most := chargerLeast, 1.03
+		if s.SecondArray() {
+			least, most = secondLeast, secondMost
+		}
+		u.ChargerOn = m.charged.or(z[dChargerOn] < m.chargerOften())
 		u.ChargerFloats = z[dChargerStage] > 1-floatShare
-		u.Charger = uniform(chargerLeast, 1.03, z[dCharger])
+		u.Charger = uniform(least, most, z[dCharger])
 		u.ChargerSet = chargerSpread * z[dChargerSet]
 	}
 	if !m.earthed {
@@ -144,4 +155,12 @@ func (m *model) bearsOn(has func(...plant.Index) bool) []int {
 		bear = append(bear, dPole)
 	}
 	return bear
+}
+
+// chargerOften is how often a charger of which nothing is said is on.
+func (m *model) chargerOften() float64 {
+	if m.site.SecondArray() {
+		return secondOften
+	}
+	return chargerOften
 }

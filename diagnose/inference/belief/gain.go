@@ -121,7 +121,7 @@ func (m *model) offered() []reading.Key {
 	var ks []reading.Key
 	for _, spec := range reading.Specs {
 		switch {
-		case spec.Key == reading.Minutes || spec.Key == reading.StepA: // they only say how another was taken
+		case slices.Contains([]reading.Key{reading.Minutes, reading.StepA, reading.RunW}, spec.Key): // they only say how another was taken
 		case spec.Form == reading.Several && spec.Key != reading.NotWorking, spec.Form == reading.YesNo, spec.Key == reading.Visit:
 			// asked of every site at the beginning
 		case reading.Offered(spec.Key, m.site):

@@ -52,6 +52,7 @@ const (
 	dGas
 	dOneMinute
 	dSurface
+	dTaken      // of that by a load step
 	dDraw       // of loads that draw now more, now less
 	dInverter   // what it takes beside what it gives
 	dCharger    // its current
@@ -123,9 +124,9 @@ const (
 	// And starts at about a two-hundredth of the array's power (judgement).
 	startShare, startSpread = 0.005, 1.0
 	clockWrong              = 0.12 // a watch or a time zone set wrong, a horizon of hills
-	// Model error (judgement): one plant in six is beside the model, one in forty by 2.7
-	// times what is usually left out, one in seven hundred by 7.
-	misfitFrom, misfitSteep = 0.8, 1.0
+	// Model error (judgement): one plant in three is beside the model, one in fifteen by 2.5
+	// times what is usually left out, one in 160 by 7.
+	misfitFrom, misfitSteep = 0.5, 1.0
 
 	latchShare     = 0.3 // of the time within the hysteresis the output is off, before the charge is known, see lnLatch
 	latchEmpty     = 0.8 // and of an empty battery
@@ -140,11 +141,12 @@ const (
 	setPointMost   = 0.15
 	chargeMedian   = 0.75 // of Copetti's overvoltages, see plant
 	overSpread     = 0.4
-	// While it gives current a battery lies between Copetti's curves, 1, and a measured VRLA,
-	// below 0.2 (see TestMeasuredDischarge): the middle of their logarithms.
-	dischargeMedian, dischargeSpread = 0.31, 0.7
-	dischargeLFP                     = 0.7
-	packMedian, packSpread           = 1.4, 0.25 // of a lithium pack's resistance, beside that of its cells (judgement)
+	// While it gives current a battery lies between Copetti's curves, 1, of stationary ones
+	// with liquid acid, and a measured AGM, below 0.2 (see TestMeasuredDischarge). Thin plates
+	// and little acid between them are what makes the difference; gel lies between (judgement).
+	dischargeFlooded, dischargeGel, dischargeAGM = 0.5, 0.4, 0.22
+	dischargeLFP, dischargeSpread                = 0.7, 0.7
+	packMedian, packSpread                       = 1.4, 0.25 // of a lithium pack's resistance, beside that of its cells (judgement)
 	// Ideality by the slope of Voc with the logarithm of light: of eight measured modules
 	// 1.13 to 1.32 (NREL mPERT, see TestMeasuredModules); a single diode laid through a
 	// nameplate and its coefficients ends near 1.
@@ -158,6 +160,7 @@ const (
 	ohmSpread                          = 0.32
 	gasSpread                          = 0.7
 	restMixSpread                      = 0.4 // from one published table to the other, ±1.25 deviations
+	restMixLFP                         = 0.8
 	surfaceMedian                      = 0.4 // of the overvoltage left when the rest begins
 	surfaceSpread                      = 0.6
 	decayMinutes                       = 45 // of that surface charge
@@ -166,7 +169,7 @@ const (
 	oneMinuteBend  = 1.7
 	decaySpread    = 0.6   // of its logarithm; a full 17 Ah VRLA keeps 0.07 V a cell for two hours (references)
 	restShiftLead  = 0.006 // [V per cell]
-	restShiftLFP   = 0.015 // hysteresis 5 to 25 mV per cell (read)
+	restShiftLFP   = 0.021 // hysteresis 5 to 25 mV per cell (read), and as much between makes (judgement)
 	cycleShare     = 0.4   // of the time a load that cycles runs (a compressor; common practice)
 	restingDraw    = 0.02  // of its power that it draws between (electronics)
 	drawLeast      = 0.1   // of the power on their labels that unsteady loads draw
@@ -174,12 +177,17 @@ const (
 	leftOften      = 0.5   // and left on at the test with everything off
 	inverterSpread = 0.08  // of its sheet
 	chargerOften   = 0.15  // a charger of which nothing is said is on
-	chargerLeast   = 0.6   // of its rated current, long after its first minutes
-	chargerSpread  = 0.08  // of its set-points at 12 V [V]
-	earthMedian    = 40    // of an electrode [ohm] (1 to some hundred; common practice)
+	secondOften    = 0.9   // a second array of which nothing is said charges by day
+	secondLeast    = 0.5   // of its current in full sun: another slope, dirt, what its controller loses
+	secondMost     = 1.1
+	chargerLeast   = 0.6  // of its rated current, long after its first minutes
+	chargerSpread  = 0.08 // of its set-points at 12 V [V]
+	earthMedian    = 40   // of an electrode [ohm] (1 to some hundred; common practice)
 	earthSpread    = 1.3
-	equaliseOften  = 0.05  // of the days, where the file does not say
-	gravitySpread  = 0.008 // of the rule V = SG + 0.845 against the BCI table
+	equaliseOften  = 0.05 // of the days, where the file does not say
+	// Of the rule V = SG + 0.845 against the BCI table, and of acid in layers: after a charge
+	// without gassing it is thinner above the plates (common practice).
+	gravitySpread = 0.012
 )
 
 // model is a site with the readings so far, ready to be weighed.
@@ -199,6 +207,8 @@ type model struct {
 	stages  []float64           // cumulative shares of the controller's stages
 	running known               // what is known of the inverter's switch
 	charged known               // and of the charger's
+	locked  bool                // a closed kit that was not paid
+	runW    float64             // of the loads whose run time people tell, or would [W]
 	open    []int               // choices about what is switched on that readings bear on
 	stepA   float64             // centre of the load step's current [A]
 	stepS   float64             // and its spread, relative
@@ -244,7 +254,7 @@ func (m *model) choiceParts(h *hypothesis) [choices][]span {
 		dInverterOn - firstChoice:    spans([]float64{inverterOften, 1}),
 		dInverterLatch - firstChoice: spans([]float64{1 - latchShare, 1}),
 		dLeftOn - firstChoice:        spans([]float64{leftOften, 1}),
-		dChargerOn - firstChoice:     spans([]float64{chargerOften, 1}),
+		dChargerOn - firstChoice:     spans([]float64{m.chargerOften(), 1}),
 		dChargerStage - firstChoice:  spans([]float64{1 - floatShare, 1}),
 		dPole - firstChoice:          spans(poleShares),
 	}
@@ -292,7 +302,7 @@ func cumulative(shares []float64) []float64 {
 }
 
 // misfit is what a plant adds to the spread of readings, in units of what the model leaves
-// out of an ordinary one: most plants nothing, one in six more, and a few much more.
+// out of an ordinary one: most plants nothing, one in three more, and a few much more.
 func misfit(z float64) float64 {
 	if z < misfitFrom {
 		return 0
@@ -491,18 +501,33 @@ func (m *model) base(z *[dims]float64, u *plant.Unknowns) {
 		OneMinute:          0.2 + 0.8*fastmath.Exp(oneMinuteBend*fastmath.Log(phi(z[dOneMinute]))),
 		Misfit:             plant.Misfit{Volts: misfit(z[dMisfitV]), Amps: misfit(z[dMisfitA])},
 		Surface:            surfaceMedian * fastmath.Exp(m.surface*z[dSurface]),
+		Taken:              phi(z[dTaken]), // a 17 Ah VRLA loses all of it (TestMeasuredLoadStep), heavy plates less (judgement)
 		Decay:              decayMinutes,
 	}
+	u.Discharge *= dischargeOf(m.site.Battery.Chemistry)
 	if m.site.Battery.Chemistry.LeadAcid() {
 		u.RestShift = restShiftLead * z[dRestShift]
-		u.Discharge *= dischargeMedian
 	} else {
 		u.RestShift = restShiftLFP * z[dRestShift]
-		u.Discharge *= dischargeLFP
+		u.RestMix = restMixLFP + restMixSpread*z[dRestMix] // nearer to the measured cell
 		// The switches, links and leads of a pack are in its resistance too.
 		u.Ohm *= packMedian * fastmath.Exp(packSpread*z[dOhm])
 	}
 	m.found(z, u)
+}
+
+// dischargeOf is the median of the overvoltage while a battery gives current, beside
+// Copetti's or that of LFP.
+func dischargeOf(c site.Chemistry) float64 {
+	switch c {
+	case site.Flooded:
+		return dischargeFlooded
+	case site.Gel:
+		return dischargeGel
+	case site.AGM:
+		return dischargeAGM
+	}
+	return dischargeLFP
 }
 
 // disturb adds what h does to a sound plant.

@@ -68,6 +68,7 @@ func (m *model) active(h *hypothesis) []int {
 		dStep:          !has(plant.StepA, plant.StepPostV, plant.StepBlockLow),
 		dOneMinute:     !has(plant.StepPostV, plant.StepBlockLow),
 		dSurface:       !rest,
+		dTaken:         !has(plant.StepPostV, plant.StepBlockLow),
 		dGravity:       !has(plant.GravityLow),
 		dEfficiency:    !mppt,
 		dTrack:         !mppt,

@@ -118,7 +118,8 @@ func (e *evaluator) idle(h *hypothesis) bool {
 	case len(h.ids) == 0:
 		return false
 	case h.has(condition.CutOffFails) && !e.out.StaysOn,
-		h.has(condition.LoadOutputOpen) && e.out.BusV < e.m.site.Controller.RestoreV-restoreStrays*e.m.scale12,
+		h.has(condition.LoadOutputOpen) && !e.out.LoadsLive && e.out.BusV < e.m.site.Controller.RestoreV-restoreStrays*e.m.scale12,
+		h.has(condition.LoadOutputOpen) && e.out.Locked,
 		h.has(condition.LoadExcess) && e.m.noneOn:
 		return true
 	}
@@ -158,12 +159,13 @@ const (
 
 // The chance that a load does not work when it is switched on, by what is so of it (judgement).
 const (
-	deadDead     = 0.97 // it does not work
-	deadNoSupply = 0.93 // its supply is not there
-	deadWeak     = 0.3  // it is fed by far too little
-	deadWorking  = 0.03
-	deadResting  = 0.1 // it switches on and off by itself
-	weakFrom     = 0.8 // of the nominal voltage
+	deadDead      = 0.97 // it does not work
+	deadNoSupply  = 0.93 // its supply is not there
+	deadWeak      = 0.3  // it is fed by far too little
+	deadWorking   = 0.03
+	deadOneOutput = 0.3 // it may be at the output that is dead
+	deadResting   = 0.1 // it switches on and off by itself
+	weakFrom      = 0.8 // of the nominal voltage
 )
 
 // workingWeight is the likelihood of a list of loads that do not work.
@@ -194,6 +196,8 @@ func (m *model) deadChance(i int, h *hypothesis, out *plant.Out) float64 {
 		return deadDead
 	case !supply:
 		return deadNoSupply
+	case h.has(condition.LoadOutputOpen): // one of the outputs of a closed kit
+		return deadOneOutput
 	case end < weakFrom*m.site.NominalV:
 		return deadWeak
 	case m.site.Loads[i].Kind == site.Cycling:

@@ -63,8 +63,9 @@ func newRunner(p *plant.Plant, d *belief.Draw, k int, onW, meanC float64) *runne
 		r.listed = wantedW(&d.Unknowns) / onW
 	}
 	r.listed = max(r.listed, 0.2)
-	// Mains and generator come when they come: nothing is reckoned with.
-	r.leftOn, r.u.ChargerOn = d.InverterOn, false
+	// Mains and generator come when they come: nothing is reckoned with. A second array goes
+	// with the light.
+	r.leftOn, r.u.ChargerOn = d.InverterOn, d.ChargerOn && p.Site().SecondArray()
 	return r
 }
 

@@ -66,12 +66,15 @@ func (o *Outlook) arrayText() string {
 	if n.Day < 0.5 {
 		return w.Dark
 	}
-	text := fmt.Sprintf(w.Gives, n.GivesW.P50, n.GivesW.P05, n.GivesW.P95)
+	text := fmt.Sprintf(w.Gives, whole(n.GivesW.P50), whole(n.GivesW.P05), whole(n.GivesW.P95))
 	if n.CouldW.P50 > 1.05*n.GivesW.P50+1 {
 		text += " " + fmt.Sprintf(w.Held, n.CouldW.P50, n.CouldW.P05, n.CouldW.P95)
 	}
 	return text
 }
+
+// whole is a number rounded, that is never less than nothing and yet shown as nought.
+func whole(x float64) float64 { return math.Round(x) + 0 }
 
 // balanceText is what is taken, what is to spare, and what that does to the battery.
 func (o *Outlook) balanceText() []string {

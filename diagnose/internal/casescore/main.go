@@ -26,7 +26,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 	only := fs.String("only", "", "run one case")
 	sparing := fs.Bool("economy", false, "print instead how many readings it takes")
 	find := fs.Bool("places", false, "print instead how often the part at fault is found")
-	quick := fs.Bool("quick", false, "only what a quick round asks, in its order and its minutes")
+	quick := fs.Bool("quick", false, "print instead what a quick round keeps of it")
 	walks := fs.Bool("visits", false, "print instead how long visits are")
 	seed := fs.Uint64("seed", 1, "of the plants that -places invents")
 	fs.Usage = func() {
@@ -59,16 +59,13 @@ func run(args []string, stdout, stderr io.Writer) int {
 		return 1
 	}
 	if *quick {
-		var minutes float64
-		for i := range cases {
-			took := 0.
-			if cases[i], took, err = quickly(cases[i]); err != nil {
-				fmt.Fprintf(stderr, "casescore: case %s: %v\n", cases[i].id, err)
-				return 1
-			}
-			minutes += took
+		rounds, err := quickRounds(cases, stderr)
+		if err != nil {
+			fmt.Fprintln(stderr, "casescore:", err)
+			return 1
 		}
-		defer fmt.Fprintf(stdout, "minutes of measuring, mean                                 %.1f\n", minutes/float64(len(cases)))
+		fmt.Fprint(stdout, roundTable(rounds))
+		return 0
 	}
 	if *sparing {
 		table, err := economy(cases, stderr)

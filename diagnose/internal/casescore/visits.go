@@ -2,17 +2,14 @@ package main
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"slices"
 	"text/tabwriter"
 
-	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/inference/belief"
 	"ampwalk/diagnose/physics/condition"
-	"ampwalk/diagnose/physics/reading"
 	"ampwalk/scenarios"
 )
 
@@ -36,10 +33,13 @@ func walk(s *scenarios.Scenario, depth visiting.Depth) (walked, error) {
 	if err != nil {
 		return walked{}, err
 	}
-	return measure(v, s), nil
+	w := measure(v)
+	w.right = slices.Contains(s.Truth(), v.Found().Leader().ID)
+	return w, nil
 }
 
-func measure(v *visiting.Visit, s *scenarios.Scenario) walked {
+// measure is what the answers of a visit took.
+func measure(v *visiting.Visit) walked {
 	w := walked{minutes: v.Minutes()}
 	sheet, measured := "", false
 	for _, a := range v.History() {
@@ -53,8 +53,6 @@ func measure(v *visiting.Visit, s *scenarios.Scenario) walked {
 			w.before = w.screens
 		}
 	}
-	truth := s.Truth()
-	w.right = slices.Contains(truth, v.Found().Leader().ID)
 	return w
 }
 
@@ -90,69 +88,4 @@ func visits(out io.Writer) error {
 		}
 	}
 	return table.Flush()
-}
-
-// mostSteps is more than any quick round asks.
-const mostSteps = 100
-
-var errNoEnd = errors.New("the quick round does not end")
-
-// quickly makes a quick round of a case: it is asked what such a visit asks, in its order
-// and in its minutes, and gives what the case has. What nobody asked for is left out.
-func quickly(c knownCase) (knownCase, float64, error) {
-	from := c.input.Readings
-	v, err := visiting.New(visiting.Head{ID: c.id, SiteTOML: c.siteTOML, StartedAt: from.TakenAt, Depth: visiting.Quick, Instruments: from.Instruments}, forgets{})
-	if err != nil {
-		return c, 0, err
-	}
-	for range mostSteps {
-		if !v.Prompt().Step.Always {
-			r, err := belief.Infer(v.Input())
-			if err != nil {
-				return c, 0, err
-			}
-			v.Learn(v.Seq(), r)
-		}
-		p := v.Prompt()
-		if p.Done || p.Step.Rung >= procedure.Restore {
-			c.input.Readings = v.Input().Readings
-			return c, v.Minutes(), nil
-		}
-		if err := v.Give(answerFrom(from, p)); err != nil {
-			return c, 0, err
-		}
-	}
-	return c, 0, errNoEnd
-}
-
-// answerFrom is the answer of a case to a prompt: nothing stands in the way, and what the
-// case has no reading of cannot be taken.
-func answerFrom(from *reading.Set, p visiting.Prompt) visiting.Answer {
-	s, k := p.Step, p.Step.Reading
-	if s.Notes != "" {
-		k = s.Notes
-	}
-	a := visiting.Answer{Step: s.ID, Kind: visiting.Took, Reading: s.Reading, Doubted: from.Doubted[k], Repeats: p.Once, At: from.TakenAt}
-	switch {
-	case s.Kind == procedure.Confirm:
-		a.Kind, a.Word = visiting.Did, s.Good
-	case s.Kind == procedure.Act:
-		a.Kind, a.Word = visiting.Did, procedure.ActDone
-	case s.ID == "loads-on" && from.LoadsOn != nil:
-		a.Chosen = from.LoadsOn
-	case !from.Has(k):
-		a.Kind = visiting.Cannot
-	case s.Kind == procedure.Choose:
-		a.Chosen = slices.Clone(from.Several[k])
-		if from.Words[k] == "true" {
-			a.Chosen = []string{"true"}
-		}
-	default:
-		x, isNumber := from.Numbers[k]
-		a.Word, a.List = from.Words[k], from.Lists[k]
-		if isNumber {
-			a.Number = &x
-		}
-	}
-	return a
 }

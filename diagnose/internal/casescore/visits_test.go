@@ -29,7 +29,7 @@ func TestEconomyOfAVisit(t *testing.T) {
 	} {
 		v, err := scenarios.Walk(s, visiting.Head{ID: s.ID, StartedAt: s.At, Depth: tt.depth}, belief.Infer, forgets{})
 		require.NoError(t, err)
-		w := measure(v, s)
+		w := measure(v)
 		for _, a := range v.History() {
 			step, _ := v.Procedure().Step(a.Step)
 			t.Logf("%-10s %-28s %4.1f %s", step.Sheet.ID, a.Step, step.Minutes, a.Text())

@@ -7,6 +7,7 @@ import (
 
 	"ampwalk/diagnose/field/visiting"
 	"ampwalk/diagnose/office/ledger"
+	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/diagnose/office/review"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
@@ -60,6 +61,9 @@ func SaidText(e review.Entry, step string) string {
 
 // PractisedText is a result of practice in a line.
 func PractisedText(p ledger.Practised) string {
+	if p.Mode == practicelog.Quiz {
+		return fmt.Sprintf(words().Row.Quiz, p.At.Format(minute), p.Who, p.Scenario, p.Level, p.Mode, p.Answers-len(p.Missed), p.Answers, p.Score.Total)
+	}
 	named := words().Row.Named
 	if !p.Right {
 		named = words().Row.NotNamed

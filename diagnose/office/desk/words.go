@@ -50,6 +50,7 @@ type wordList struct {
 		Named    string
 		NotNamed string `toml:"not_named"`
 		Practice datafile.Plural
+		Quiz     string
 		Unsafe   string
 		Change   string
 	}

@@ -22,6 +22,7 @@ import (
 const (
 	OnOnesOwn = "free"
 	WithGuide = "guided"
+	Quiz      = "quiz" // paper cases played on the screen
 )
 
 // A Result is one practice as it is kept for the trainee and the supervisor.
@@ -39,8 +40,10 @@ type Result struct {
 	Informed int            `json:"informed"` // readings of the informed order
 	Breaches []string       `json:"breaches"`
 	Hints    int            `json:"hints"`
-	Caught   int            `json:"caught"`           // wrong readings in a guided practice
-	Passed   bool           `json:"passed,omitempty"` // a guided practice: its lesson was met
+	Caught   int            `json:"caught"`            // wrong readings in a guided practice
+	Passed   bool           `json:"passed,omitempty"`  // a guided practice: its lesson was met
+	Answers  int            `json:"answers,omitempty"` // to the standing questions
+	Missed   []string       `json:"missed,omitempty"`  // ids of the standing questions that were not answered right
 }
 
 // A Score is the points of one practice, 100 in all at most.
@@ -87,7 +90,7 @@ func Read(in io.Reader) (list []Result, err error) {
 
 var csvHead = []string{
 	"who", "at", "mode", "scenario", "level", "truth", "named", "right", "safety", "findings", "economy", "method", "hint_points",
-	"total", "readings", "informed", "breaches", "hints", "caught",
+	"total", "readings", "informed", "breaches", "hints", "caught", "answers", "missed",
 }
 
 // WriteCSV writes results as a table, by RFC 4180. The file may have been written by
@@ -103,7 +106,8 @@ func WriteCSV(out io.Writer, list []Result) error {
 		}
 		w.Write(append(row,
 			f(r.Score.Safety), f(r.Score.Findings), f(r.Score.Economy), f(r.Score.Method), f(r.Score.Hints), f(r.Score.Total),
-			fmt.Sprint(r.Readings), fmt.Sprint(r.Informed), plaintext.Cell(plaintext.Clean(strings.Join(r.Breaches, " "))), fmt.Sprint(r.Hints), fmt.Sprint(r.Caught)))
+			fmt.Sprint(r.Readings), fmt.Sprint(r.Informed), plaintext.Cell(plaintext.Clean(strings.Join(r.Breaches, " "))), fmt.Sprint(r.Hints), fmt.Sprint(r.Caught),
+			fmt.Sprint(r.Answers), plaintext.Cell(plaintext.Clean(strings.Join(r.Missed, " ")))))
 	}
 	w.Flush()
 	return w.Error()

@@ -35,7 +35,7 @@ func FuzzReadAndWriteCSV(f *testing.F) {
 		number := map[string]bool{}
 		for i, name := range rows[0] {
 			number[rows[0][i]] = strings.HasSuffix(name, "_points") || name == "total" || name == "safety" || name == "findings" || name == "economy" || name == "method" ||
-				name == "level" || name == "hints" || name == "readings" || name == "informed" || name == "caught"
+				name == "level" || name == "hints" || name == "readings" || name == "informed" || name == "caught" || name == "answers"
 		}
 		for _, row := range rows[1:] {
 			for i, cell := range row {

@@ -142,13 +142,19 @@ func normalized(cs []Condition) []Condition {
 }
 
 func applies(id ID, s *site.Site) bool {
+	if _, told := kits()[id]; s.Kit != nil && !told {
+		return false
+	}
 	switch id {
 	case StringOpen:
 		return s.Array.Strings >= 2 // the only string open is array-open
 	case BypassShort:
-		return s.Array.Module.Bypass >= 1
+		dead := s.Kit != nil && s.Array.Series*s.Array.Module.Bypass == 1 // a panel that gives nothing, from whatever cause
+		return s.Array.Module.Bypass >= 1 && !dead
 	case LoadOutputOpen, CutOffFails:
 		return s.Controller.LoadOutput
+	case BatteryOpen: // a lithium one in a closed kit is off, from whatever cause
+		return s.Kit == nil || s.Battery.Chemistry.LeadAcid()
 	case BatteryOff:
 		return s.Battery.Chemistry == site.LFP
 	case LoadExcess, ApplianceFault:

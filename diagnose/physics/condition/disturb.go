@@ -21,9 +21,16 @@ func Options(id ID, s *site.Site) []float64 {
 	case ArrayShaded:
 		return even(len(shadedGroups(s)))
 	case BatteryOpen, BatteryOff: // the controller asleep, running on the array alone
+		if s.Kit != nil { // asleep in sun too it is as good as dead
+			return []float64{1}
+		}
 		return []float64{0.5, 0.5}
 	case StandbyDrain: // at the posts, the controller's terminals, the loads
 		return []float64{1. / 3, 1. / 3, 1. / 3}
+	case LoadOutputOpen: // of a closed kit: all outputs, one of them
+		if s.Kit != nil && s.Kit.USB > 0 {
+			return []float64{0.4, 0.6}
+		}
 	case ApplianceFault: // which of the loads
 		return even(len(s.Loads))
 	case EarthFault:
@@ -111,9 +118,13 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 	case ControllerDead:
 		f.Dead = true
 	case LoadOutputOpen:
-		f.LoadOff = true
+		if option == 1 {
+			f.USBLost = 1
+		} else {
+			f.LoadOff = true
+		}
 	case BatteryOpen:
-		f.BatteryOpen, u.RunsAlone = true, option == 1
+		f.BatteryOpen, u.RunsAlone = true, option == 1 || s.Kit != nil
 	case BatteryJoint:
 		f.BatteryJoint = logRange(0.03, 0.5, a) * v12
 	case CellShort:
@@ -122,7 +133,7 @@ func Disturb(id ID, s *site.Site, u *plant.Unknowns, a, b float64, option int) {
 	case BatteryWorn:
 		f.OhmX, f.CapacityX = logRange(3, 8, a), linRange(0.6, 0.2, b)
 	case BatteryOff:
-		f.PackOff, u.RunsAlone = true, option == 1
+		f.PackOff, u.RunsAlone = true, option == 1 || s.Kit != nil
 	case LoadOpen:
 		f.LoadOpen = true
 	case LoadExcess:

@@ -5,7 +5,7 @@ func (s *solver) withoutBattery() {
 	o, f, b := s.o, s.f, &s.bus
 	v := &o.Value
 	sp := s.setPoint()
-	if f.Dead || f.LoadOff {
+	if o.Locked = s.u.Locked && !f.Dead; f.Dead || f.LoadOff || s.u.Locked {
 		b.output.on = false
 	}
 	joined := !f.BatteryOpen // the posts, of a pack that is off, still hang on the controller

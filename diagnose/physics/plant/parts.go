@@ -90,7 +90,11 @@ func (s *solver) prepareParts(warm float64) {
 			hold = c.FloatV
 		}
 		soft := chargerSoft * s.p.scale12
-		b.mains = charger{most: c.RatedA * u.Charger, hold: hold + u.ChargerSet*s.p.scale12 + soft/2, soft: soft}
+		most := c.RatedA * u.Charger
+		if c.Source == site.FromArray { // the battery hardly moves it from its current in that light
+			most *= max(u.Irradiance, 0) / 1000
+		}
+		b.mains = charger{most: most, hold: hold + u.ChargerSet*s.p.scale12 + soft/2, soft: soft}
 	}
 	if f.EarthAt != NotEarthed {
 		b.drain += s.earthLeak()
@@ -161,6 +165,7 @@ func (s *solver) stringCurrents(pt *point) {
 		return
 	}
 	v, f := &s.o.Value, s.f
+	s.o.StrayA = s.strayed() / n
 	each, odd := pt.ib/n, pt.ib/n
 	switch {
 	case f.StringsLost > 0:
@@ -175,6 +180,28 @@ func (s *solver) stringCurrents(pt *point) {
 	if v[StringLow], v[StringRest] = odd, each; odd > each {
 		v[StringLow], v[StringRest] = each, ((n-2)*each+odd)/(n-1)
 	}
+}
+
+// stringsApart is how far the charges of like strings lie apart (judgement: by age, joints and
+// warmth, one deviation). Where the rest voltage is steep, as of lithium cells next to empty,
+// they drive a current worth the name into each other.
+const stringsApart = 0.01
+
+// restSlope is by how much the rest voltage of a cell rises with its charge [V].
+func (p *Plant) restSlope(u *Unknowns) float64 {
+	const apart = 0.02
+	chem := p.site.Battery.Chemistry
+	soc := min(max(u.SoC, apart), 1-apart)
+	return (RestVoltage(chem, soc+apart, u.RestMix, 0) - RestVoltage(chem, soc-apart, u.RestMix, 0)) / (2 * apart)
+}
+
+// strayed is the current that strings of unlike charge drive into each other, of all together
+// [A]: through the ohmic part and, along a secant, the overvoltage.
+func (s *solver) strayed() float64 {
+	c := &s.bus.cell
+	volts := stringsApart * s.p.restSlope(s.u)
+	amps := volts / c.ohm
+	return volts / (c.ohm + c.etaC*math.Asinh(amps/c.i0C)/amps)
 }
 
 // weakShare is the resistance of a string with a weak block, times a healthy one's.

@@ -45,6 +45,10 @@ const (
 	MinusEarthV
 	StepBlockLow
 	StepBlockRest
+	USBLow
+	USBRest
+	OutputW
+	RunH
 	Count
 )
 
@@ -57,12 +61,13 @@ var indexOf = map[reading.Key]Index{
 	reading.RestV: RestV, reading.StepA: StepA, reading.StepPostV: StepPostV,
 	reading.InverterA: InverterA, reading.InverterV: InverterV, reading.ChargerA: ChargerA, reading.PackPercent: PackPercent,
 	reading.PlusEarthV: PlusEarthV, reading.MinusEarthV: MinusEarthV,
+	reading.OutputW: OutputW, reading.RunH: RunH,
 }
 
 // listOf are the places of a list: of its lowest entry, and of the mean of the others.
 var listOf = map[reading.Key][2]Index{
 	reading.BlockV: {BlockLow, BlockRest}, reading.Gravity: {GravityLow, GravityRest},
-	reading.StringA: {StringLow, StringRest}, reading.StepBlockV: {StepBlockLow, StepBlockRest},
+	reading.USBV: {USBLow, USBRest}, reading.StringA: {StringLow, StringRest}, reading.StepBlockV: {StepBlockLow, StepBlockRest},
 }
 
 // ListOf are the places of a list: of its lowest entry, and of the mean of the others.
@@ -90,11 +95,14 @@ type Out struct {
 	Powered    bool // the controller works
 	ArrayLive  bool // the controller sees an array voltage
 
+	Locked bool // a closed kit that waits for its payment
+
 	InverterRuns bool // it gives AC
 	InverterLow  bool // its supply is too low for it
 	InverterOver bool // more is drawn than it can give
 
 	SpareW float64 // what the array could give more [W]
+	StrayA float64 // what like strings of the battery drive into each other, one deviation [A]
 	DrawA  float64 // what loads, own use and drains take now [A]
 	BusV   float64 // at the controller's battery terminals, as its lamps see it [V]
 

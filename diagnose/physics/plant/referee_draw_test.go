@@ -141,7 +141,7 @@ func (d dice) unknowns(s *site.Site, m moment) plant.Unknowns {
 		DropV: d.between(0.01, 0.5), DropOhm: d.between(0.005, 0.02), Efficiency: d.between(0.92, 0.985),
 		SetPoint: d.between(-0.12, 0.12), OwnUse: d.spread(1.4), LoadShape: d.Float64(),
 		RestMix: d.Float64(), Ohm: 1.15 * d.spread(1.4), Charge: 0.75 * d.spread(1.7), Discharge: 0.5 * d.spread(2),
-		Gas: d.spread(2.5), Capacity: 0.9, OneMinute: d.between(0.2, 0.65), Surface: 0.4 * d.spread(2), Decay: 45,
+		Gas: d.spread(2.5), Capacity: 0.9, OneMinute: d.between(0.2, 0.65), Surface: 0.4 * d.spread(2), Taken: d.between(0, 1), Decay: 45,
 		AirC: d.between(8, 40),
 	}
 	u.BatteryC = u.AirC + d.between(-6, 4)

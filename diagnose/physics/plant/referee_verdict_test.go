@@ -279,7 +279,8 @@ func (b *bench) isolated() {
 func (b *bench) rested() {
 	u := &b.u
 	n, m := b.cellCount(), b.cellModel()
-	rest := n * (b.cellV() + b.eta*u.Surface*math.Exp(-b.minutes/u.Decay))
+	left := n * b.eta * u.Surface * math.Exp(-b.minutes/u.Decay)
+	rest := n*b.cellV() + left
 	for _, step := range []bool{false, true} {
 		name, amps := "rest", 0.0
 		if step {
@@ -293,7 +294,8 @@ func (b *bench) rested() {
 		c.voltage("r", "0", rest)
 		c.ammeter("step", "t", "r")
 		c.resistor("q", "t1", n*m.ohm)
-		c.follow("t1", "t", fmt.Sprintf("%s*asinh(I(vstep)/%s)", number(n*u.OneMinute*m.etaD), number(m.i0D)))
+		c.follow("t1", "t2", fmt.Sprintf("%s*(exp(I(vstep)/%s)-1)", number(max(left, 0)*u.Taken), number(0.03*b.site.Battery.CapacityAh)))
+		c.follow("t2", "t", fmt.Sprintf("%s*asinh(I(vstep)/%s)", number(n*u.OneMinute*m.etaD), number(m.i0D)))
 		c.resistor("p", "q", posts)
 		c.resistor("p", "0", meterOhm)
 		if !u.Fault.PackOff {

@@ -28,6 +28,7 @@ func (p *Plant) Solve(u *Unknowns, o *Out) {
 	s.asFound()
 	s.isolated()
 	s.rested()
+	s.closedKit()
 }
 
 // asFound works out what does not need anything isolated or rested.
@@ -187,7 +188,8 @@ func (s *solver) found() {
 	switch {
 	case !c.LoadOutput:
 		s.settle(&pt)
-	case f.Dead || f.LoadOff:
+	case f.Dead || f.LoadOff || s.u.Locked:
+		o.Locked = s.u.Locked && !f.Dead
 		s.bus.output.on = false
 		s.settle(&pt)
 	case f.NoCut:

@@ -17,6 +17,7 @@ type Unknowns struct {
 	BesideW            float64 // by those wired to the battery although there is a load output [W]
 	InverterW          float64 // AC power drawn from the inverter [W]
 	StepA              float64 // current of the load step [A]
+	RunW               float64 // of a closed kit, what the loads drew whose run time people tell [W]; 0: none is told
 
 	// Which way things that have two states stand.
 	FloatStage bool // the controller is in its float stage
@@ -24,6 +25,7 @@ type Unknowns struct {
 	RunsAlone  bool // without a battery the controller runs on the array
 	Blocking   bool // the controller has a diode that conducts a reversed array
 	Equalising bool // the controller is in its equalising charge
+	Locked     bool // a closed kit that gives nothing until it is paid
 
 	InverterOn      bool // the inverter is switched on, as found
 	InverterLatched bool // within its hysteresis it is off
@@ -68,6 +70,7 @@ type Unknowns struct {
 	Peukert   float64 // exponent of what a discharge above the rated one costs beside its lower voltage; below 1 counts as 1
 	OneMinute float64 // part of the discharge overvoltage reached in a load step's minute
 	Surface   float64 // part of the overvoltage left when the rest begins
+	Taken     float64 // part of what charging left so that a load step can take away, see surfaceTaken
 	Decay     float64 // time constant of that rest [min]
 
 	Misfit Misfit
@@ -145,6 +148,7 @@ type Fault struct {
 	StringsLost  int     // of the battery, open
 	AcidGained   float64 // density that the acid has gained by the water it lost
 
+	USBLost   int // outputs of a closed kit that are dead
 	LoadOpen  bool
 	LoadX     float64 // times the listed draw; 0 counts as 1
 	DrainA    float64 // unlisted draw [A]
@@ -191,7 +195,7 @@ func Typical() Unknowns {
 		InverterOn: true, Inverter: 1, Charger: 1, EarthOhm: 50,
 		ArrayJoint: 0.01, BatteryJoint: 0.005, LoadJoint: 0.01,
 		RestMix: 0.5, Ohm: 1, Charge: 0.75, Discharge: 0.4, Gas: 1, Capacity: 0.95, Peukert: 1.05,
-		OneMinute: 0.5, Surface: 0.4, Decay: 45,
+		OneMinute: 0.5, Surface: 0.4, Taken: 0.5, Decay: 45,
 	}
 }
 

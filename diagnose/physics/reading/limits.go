@@ -151,6 +151,12 @@ func limitsOf(k Key, s *site.Site) limits {
 	case StringA: // one string may charge another
 		most := max(drawA, chargeA, stepPerAh*s.Battery.CapacityAh)
 		return amperes(-most, most)
+	case USBV:
+		return fixed(-zeroV, 6, -30, 30, "V") // 5 V and a little more; some kits give 9 or 12 on demand
+	case OutputW, RunW:
+		return fixed(0, overload*s.AllListedW()+1, 0, outerCurrent*(overload*s.AllListedW()+1), "W")
+	case RunH:
+		return fixed(0, 100, 0, 1000, "h")
 	case PackPercent:
 		return fixed(0, 100, 0, 100, "%")
 	case StandbyA:

@@ -230,7 +230,7 @@ func (p parser) list(t *tomlfile.Table, spec Spec) {
 	vs := t.Numbers(spec.Name, limitsOf(spec.Key, p.site).outer)
 	want, of := ListLen(spec.Key, p.site)
 	all := want * p.site.Battery.Parallel()
-	if fits := len(vs) == want || spec.Key != StringA && len(vs) == all; t.Sound(spec.Name) && !fits {
+	if fits := len(vs) == want || spec.Key != StringA && spec.Key != USBV && len(vs) == all; t.Sound(spec.Name) && !fits {
 		t.Report(spec.Name, "%s", words().ListLength.Of(len(vs), want, of))
 	}
 	p.Lists[spec.Key] = vs
@@ -253,6 +253,8 @@ func ListLen(k Key, s *site.Site) (int, string) {
 		return s.Battery.Cells(), words().Cell
 	case StringA:
 		return s.Battery.Parallel(), words().String
+	case USBV:
+		return s.Kit.USB, words().USB
 	}
 	return s.Battery.Blocks, words().Block
 }
@@ -260,6 +262,9 @@ func ListLen(k Key, s *site.Site) (int, string) {
 // Offered reports whether the reading k is asked for at the site. Some that a file may give
 // are not: what a monitor beside a lead-acid battery shows.
 func Offered(k Key, s *site.Site) bool {
+	if s.Kit != nil {
+		return OfKit(k, s)
+	}
 	switch k {
 	case BlockV, StepBlockV:
 		return s.Battery.Blocks*s.Battery.Parallel() > 1
@@ -275,9 +280,35 @@ func Offered(k Key, s *site.Site) bool {
 	return missingAt(k, s) == ""
 }
 
+// onlyKit are the readings at the outputs of a closed kit, and what people tell of it.
+var onlyKit = []Key{Locked, USBV, OutputW, RunW, RunH}
+
+// inKit are the readings inside a closed kit, which nobody can take.
+var inKit = []Key{
+	BatteryV, PostV, BatteryA, LoadA, LoadEndV, StandbyA, Minutes, RestV, BlockV, Gravity, StepA, StepPostV, StepBlockV,
+	InverterA, InverterV, ChargerOn, ChargerA, StringA, PackPercent, PackAlarm, PlusEarthV, MinusEarthV, ModuleV, BatteryC,
+}
+
+// OfKit reports whether the closed kit s shows the reading k to somebody who does not open it.
+func OfKit(k Key, s *site.Site) bool {
+	switch k {
+	case USBV:
+		return s.Kit.USB > 0
+	case Locked:
+		return s.Kit.Locks
+	case NotWorking, OutputW:
+		return len(s.Loads) > 0
+	}
+	return !slices.Contains(inKit, k)
+}
+
 // missingAt says why the site has no such reading, "" if it has.
 func missingAt(k Key, s *site.Site) string {
 	switch {
+	case slices.Contains(onlyKit, k) && (s.Kit == nil || !OfKit(k, s)):
+		return words().NoKit
+	case s.Kit != nil && !OfKit(k, s):
+		return words().Closed
 	case k == Gravity && s.Battery.Chemistry != site.Flooded:
 		return fmt.Sprintf(words().NoElectrolyte, s.Battery.Chemistry)
 	case k == LoadV && !s.Controller.LoadOutput:

@@ -57,6 +57,11 @@ const (
 	PlusEarthV  Key = "plus_earth_v"
 	MinusEarthV Key = "minus_earth_v"
 	StepBlockV  Key = "load_step.block_v"
+	Locked      Key = "locked"
+	USBV        Key = "usb_v"
+	OutputW     Key = "output_w"
+	RunW        Key = "run_w"
+	RunH        Key = "run_h"
 	NotWorking  Key = "not_working"
 	Seen        Key = "seen"
 	Visit       Key = "visit"
@@ -92,7 +97,7 @@ func InverterLamp(label string) Key { return Key("inverter_lamps." + label) }
 var context = map[Key]bool{
 	Sky: true, Irradiance: true, Irradiance2: true,
 	ModuleC: true, ModuleC2: true, AirC: true, BatteryC: true, Minutes: true, StepA: true,
-	Visit: true, ChargerOn: true,
+	Visit: true, ChargerOn: true, Locked: true, RunW: true,
 }
 
 // Context reports whether k only says in what light and warmth, and how, others were
@@ -197,6 +202,11 @@ var Specs = []Spec{
 	{PackAlarm, "as_found", "pack_alarm", YesNo, "", NoMeter, nil},
 	{PlusEarthV, "as_found", "plus_earth_v", Number, "V", Voltmeter, nil},
 	{MinusEarthV, "as_found", "minus_earth_v", Number, "V", Voltmeter, nil},
+	{Locked, "as_found", "locked", YesNo, "", NoMeter, nil},
+	{USBV, "as_found", "usb_v", List, "V", NoMeter, nil},
+	{OutputW, "as_found", "output_w", Number, "W", NoMeter, nil},
+	{RunW, "as_found", "run_w", Number, "W", NoMeter, nil},
+	{RunH, "as_found", "run_h", Number, "h", NoMeter, nil},
 	{NotWorking, "as_found", "not_working", Several, "", NoMeter, nil}, // of the labels of the loads
 	{Seen, "as_found", "seen", Several, "", NoMeter, Damages},
 	{StandbyA, "loads_off", "standby_a", Number, "A", Clamp, nil},
@@ -284,11 +294,12 @@ func (s *Set) Has(k Key) bool {
 	return ok
 }
 
-// Measured is how many readings were taken with an instrument.
+// Measured is how many readings were taken with an instrument, or stand for one: a USB meter,
+// hours on a known load.
 func (s *Set) Measured() int {
 	n := 0
 	for _, spec := range Specs {
-		if spec.Meter != NoMeter && s.Has(spec.Key) {
+		if (spec.Meter != NoMeter || slices.Contains([]Key{USBV, OutputW, RunH}, spec.Key)) && s.Has(spec.Key) {
 			n++
 		}
 	}

@@ -28,6 +28,9 @@ type wordList struct {
 	NoInverter      string `toml:"no_inverter"`
 	NoCharger       string `toml:"no_charger"`
 	NoStrings       string `toml:"no_strings"`
+	USB             string
+	Closed          string
+	NoKit           string `toml:"no_kit"`
 	NoElectrolyte   string `toml:"no_electrolyte"`
 	NoLoadOutput    string `toml:"no_load_output"`
 	NoLamp          string `toml:"no_lamp"`

@@ -39,9 +39,16 @@ func setPointsOf(c Chemistry) setPoints {
 
 // check finds figures that are possible one by one but contradict each other.
 func (s *Site) check(t tables) {
-	if v := s.NominalV; t.top.Sound("nominal_v") && v != 12 && v != 24 && v != 48 {
+	switch v := s.NominalV; {
+	case !t.top.Sound("nominal_v"):
+	case s.Kit != nil && v != 3 && v != 6 && v != 12:
+		t.top.Report("nominal_v", words().KitVoltage, v)
+	case s.Kit == nil && (v == 3 || v == 6):
+		t.top.ReportMissing("kit", "%s", words().KitNeeded)
+	case s.Kit == nil && v != 12 && v != 24 && v != 48:
 		t.top.Report("nominal_v", words().SystemVoltage, v)
 	}
+	s.checkKit(t)
 	s.Place.check(t.place)
 	s.Array.Module.check(t.module)
 	s.checkArray(t)
@@ -70,6 +77,27 @@ func (s *Site) checkSources(t tables) {
 	}
 	if s.Inverter != nil {
 		needs(t.inverter, s.Inverter.From)
+	}
+}
+
+// checkKit finds parts that a closed kit has not, or that stand beside one.
+func (s *Site) checkKit(t tables) {
+	if s.Kit == nil {
+		return
+	}
+	if t.controller.Sound("load_output") && !s.Controller.LoadOutput {
+		t.controller.Report("load_output", "%s", words().KitOutput)
+	}
+	for _, table := range []string{"inverter", "charger", "earthing"} {
+		if t.top.Has(table) {
+			t.top.Report(table, "%s", words().KitBeside)
+		}
+	}
+	if t.battery.Sound("chemistry") && s.Battery.Chemistry == Flooded {
+		t.battery.Report("chemistry", "%s", words().KitFlooded)
+	}
+	if s.Battery.Parallel() > 1 {
+		t.battery.Report("strings", "%s", words().KitStrings)
 	}
 }
 

@@ -74,6 +74,10 @@ func (s *Site) SourceOf(l Load) Source {
 	}
 }
 
+// SecondArray reports whether a second array charges the battery through a controller of its
+// own.
+func (s *Site) SecondArray() bool { return s.Charger != nil && s.Charger.Source == FromArray }
+
 // MainSource is where what the load wiring carries comes from: the load output, or the
 // battery where the controller has none.
 func (s *Site) MainSource() Source { return s.SourceOf(Load{}) }

@@ -35,11 +35,11 @@ var opposites = [][2]Meaning{
 	{InverterOn, InverterOff},
 }
 
-func lamps(ts []*tomlfile.Table, vocabulary []string) []Lamp {
+func lamps(ts []*tomlfile.Table, vocabulary []string, volts tomlfile.Range) []Lamp {
 	var all []Lamp
 	labels := distinct{}
 	for _, t := range ts {
-		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"), vocabulary)}
+		l := Lamp{Label: labels.text(t, "label"), Looks: looks(t.Tables("look"), vocabulary, volts)}
 		if len(l.Looks) == 0 && !t.Has("look") {
 			t.ReportMissing("look", "%s", words().NoLook)
 		}
@@ -48,7 +48,7 @@ func lamps(ts []*tomlfile.Table, vocabulary []string) []Lamp {
 	return all
 }
 
-func looks(ts []*tomlfile.Table, vocabulary []string) []Look {
+func looks(ts []*tomlfile.Table, vocabulary []string, volts tomlfile.Range) []Look {
 	var all []Look
 	names := distinct{}
 	for _, t := range ts {
@@ -56,8 +56,8 @@ func looks(ts []*tomlfile.Table, vocabulary []string) []Look {
 		for _, word := range t.Words("means", vocabulary...) {
 			l.Means = append(l.Means, Meaning(word))
 		}
-		l.Volts = t.NumberOr("volts", systemV, 0)
-		l.VoltsTo = t.NumberOr("volts_to", systemV, 0)
+		l.Volts = t.NumberOr("volts", volts, 0)
+		l.VoltsTo = t.NumberOr("volts_to", volts, 0)
 		if t.Sound("means") {
 			l.check(t)
 		}

@@ -36,6 +36,8 @@ var (
 	inverterW   = tomlfile.Range{Min: 20, Max: 20000, Unit: "W"}
 	idlePower   = tomlfile.Range{Min: 0, Max: 500, Unit: "W"}
 	efficiency  = tomlfile.Range{Min: 0.5, Max: 0.99}
+	nominalV    = tomlfile.Range{Min: 3, Max: 80, Unit: "V"}
+	kitV        = tomlfile.Range{Min: 2, Max: 20, Unit: "V"}
 )
 
 const (
@@ -45,6 +47,7 @@ const (
 	maxBlocks   = 24
 	maxPriority = 9
 	maxDays     = 366
+	maxUSB      = 20
 )
 
 // Parse reads a site file (see the package's example, [DemoTOML]). Everything
@@ -63,17 +66,22 @@ func Parse(file string, data []byte) (*Site, error) {
 		loads:      top.Tables("load"),
 		inverter:   top.TableIfAny("inverter"),
 		charger:    top.TableIfAny("charger"),
+		kit:        top.TableIfAny("kit"),
 	}
 	t.module = t.array.Table("module")
+	open := asParts
+	if top.Has("kit") {
+		open = closed
+	}
 	s := &Site{
 		Name:       top.Name("name"),
-		NominalV:   top.Number("nominal_v", systemV),
+		NominalV:   top.Number("nominal_v", nominalV),
 		Place:      place(t.place),
 		Array:      array(t.array, module(t.module)),
-		Controller: controller(t.controller),
-		Battery:    battery(t.battery),
+		Controller: controller(t.controller, open),
+		Battery:    battery(t.battery, open),
 		Loads:      loads(t.loads),
-		LoadWiring: loadWiring(top.Table("load_wiring")),
+		LoadWiring: loadWiring(top, open),
 		Priors:     priors(top.TableIfAny("priors")),
 	}
 	if top.Has("inverter") {
@@ -81,6 +89,9 @@ func Parse(file string, data []byte) (*Site, error) {
 	}
 	if top.Has("charger") {
 		s.Charger = charger(t.charger)
+	}
+	if top.Has("kit") {
+		s.Kit = kit(t.kit)
 	}
 	if top.Has("earthing") {
 		s.Earthing = earthing(top.Table("earthing"))
@@ -95,8 +106,8 @@ func Parse(file string, data []byte) (*Site, error) {
 
 // tables are those of the file whose values have to agree with each other.
 type tables struct {
-	top, place, array, module, controller, battery, inverter, charger *tomlfile.Table
-	loads                                                             []*tomlfile.Table
+	top, place, array, module, controller, battery, inverter, charger, kit *tomlfile.Table
+	loads                                                                  []*tomlfile.Table
 }
 
 func place(t *tomlfile.Table) Place {
@@ -143,31 +154,32 @@ func module(t *tomlfile.Table) Module {
 	}
 }
 
-func controller(t *tomlfile.Table) Controller {
+func controller(t *tomlfile.Table, open inside) Controller {
+	volts := open.volts
 	return Controller{
 		Kind:           Kind(t.Word("kind", string(Series), string(Shunt), string(MPPT))),
 		RatedA:         t.Number("rated_a", ratedA),
-		AbsorbV:        t.Number("absorb_v", systemV),
-		FloatV:         t.Number("float_v", systemV),
+		AbsorbV:        t.Number("absorb_v", volts),
+		FloatV:         t.Number("float_v", volts),
 		CompMVPerCCell: t.Number("comp_mv_per_c_cell", comp),
-		CutV:           t.Number("cut_v", systemV),
-		RestoreV:       t.Number("restore_v", systemV),
+		CutV:           t.Number("cut_v", volts),
+		RestoreV:       t.Number("restore_v", volts),
 		OwnUseMA:       t.Number("own_use_ma", ownUse),
 		InputV:         t.NumberOr("input_v", inputV, 0),
-		LoadOutput:     t.Bool("load_output"),
-		Lamps:          lamps(t.Tables("lamp"), ofController),
+		LoadOutput:     open.known && !t.Has("load_output") || t.Bool("load_output"),
+		Lamps:          lamps(t.Tables("lamp"), ofController, volts),
 	}
 }
 
-func battery(t *tomlfile.Table) Battery {
+func battery(t *tomlfile.Table, open inside) Battery {
 	b := Battery{
 		Chemistry:     Chemistry(t.Word("chemistry", string(Flooded), string(AGM), string(Gel), string(LFP))),
 		CapacityAh:    t.Number("capacity_ah", capacity),
 		Blocks:        t.Count("blocks", 1, maxBlocks),
 		CellsPerBlock: t.Count("cells_per_block", 1, maxBlocks),
 		FuseA:         t.NumberOr("fuse_a", fuse, 0),
-		CableM:        t.Number("cable_m", cableLength),
-		CableMM2:      t.Number("cable_mm2", cableArea),
+		CableM:        open.length(t, insideM),
+		CableMM2:      open.area(t, insideMM2),
 		Installed:     installed(t),
 		EqualiseV:     t.NumberOr("equalise_v", systemV, 0),
 	}
@@ -191,16 +203,20 @@ func inverter(t *tomlfile.Table) *Inverter {
 		FuseA:      t.NumberOr("fuse_a", fuse, 0),
 		CableM:     t.Number("cable_m", cableLength),
 		CableMM2:   t.Number("cable_mm2", cableArea),
-		Lamps:      lamps(t.Tables("lamp"), ofInverter),
+		Lamps:      lamps(t.Tables("lamp"), ofInverter, systemV),
 	}
 }
 
 func charger(t *tomlfile.Table) *Charger {
-	return &Charger{
+	c := &Charger{
 		RatedA:  t.Number("rated_a", ratedA),
 		AbsorbV: t.Number("absorb_v", systemV),
 		FloatV:  t.Number("float_v", systemV),
 	}
+	if t.Has("source") && t.Word("source", "mains", string(FromArray)) == string(FromArray) {
+		c.Source = FromArray
+	}
+	return c
 }
 
 func earthing(t *tomlfile.Table) Pole {
@@ -233,12 +249,54 @@ func loads(ts []*tomlfile.Table) []Load {
 	return all
 }
 
-func loadWiring(t *tomlfile.Table) LoadWiring {
+func loadWiring(top *tomlfile.Table, open inside) LoadWiring {
+	if open.known && !top.Has("load_wiring") {
+		return LoadWiring{CableM: leadM, CableMM2: leadMM2}
+	}
+	t := top.Table("load_wiring")
 	return LoadWiring{
 		FuseA:    t.NumberOr("fuse_a", fuse, 0),
-		CableM:   t.Number("cable_m", cableLength),
-		CableMM2: t.Number("cable_mm2", cableArea),
+		CableM:   open.length(t, leadM),
+		CableMM2: open.area(t, leadMM2),
 	}
+}
+
+// An inside is what need not be told of what nobody can see.
+type inside struct {
+	volts tomlfile.Range // of the system
+	known bool           // the wires inside are as kits have them
+}
+
+var asParts, closed = inside{volts: systemV}, inside{volts: kitV, known: true}
+
+// Wires of a closed kit, which no file needs to tell: inside it, and the leads of its lamps
+// (common practice).
+const (
+	insideM, insideMM2 = 0.15, 1.0
+	leadM, leadMM2     = 1.0, 1.0 // each lamp has a lead of its own: they share the current
+)
+
+func (i inside) length(t *tomlfile.Table, usual float64) float64 {
+	return i.number(t, "cable_m", cableLength, usual)
+}
+
+func (i inside) area(t *tomlfile.Table, usual float64) float64 {
+	return i.number(t, "cable_mm2", cableArea, usual)
+}
+
+func (i inside) number(t *tomlfile.Table, key string, in tomlfile.Range, usual float64) float64 {
+	if i.known {
+		return t.NumberOr(key, in, usual)
+	}
+	return t.Number(key, in)
+}
+
+func kit(t *tomlfile.Table) *Kit {
+	k := &Kit{Locks: t.Has("locks") && t.Bool("locks")}
+	if t.Has("usb") {
+		k.USB = t.Count("usb", 1, maxUSB)
+	}
+	return k
 }
 
 var yearMonth = regexp.MustCompile(`^(19|20)\d\d-(0[1-9]|1[0-2])$`)

@@ -40,6 +40,7 @@ type Site struct {
 	LoadWiring LoadWiring
 	Inverter   *Inverter          // nil: none
 	Charger    *Charger           // nil: none
+	Kit        *Kit               // nil: a plant of parts
 	Earthing   Pole               // "": not given
 	Priors     map[string]float64 // by the id of a condition, how much more common it is here; nil: as elsewhere
 	Doubts     Doubts             // of figures that were assumed; nil: all were read
@@ -202,12 +203,30 @@ type Inverter struct {
 	Lamps      []Lamp
 }
 
-// A Charger charges the battery from mains or a generator.
+// A Charger charges the battery beside the array: from mains or a generator, or from a second
+// array through a controller of its own.
 type Charger struct {
-	RatedA  float64
+	Source  ChargerSource
+	RatedA  float64 // of a second array in full sun
 	AbsorbV float64
 	FloatV  float64
 }
+
+// A Kit is a closed kit: controller, battery and outputs in one case that is never opened.
+// What can be reached are the array's plug, the indicators and the outputs.
+type Kit struct {
+	USB   int  // outputs of 5 V
+	Locks bool // it gives nothing until it is paid or a code is typed
+}
+
+// A ChargerSource is what feeds a charger.
+type ChargerSource string
+
+// The sources.
+const (
+	FromMains ChargerSource = ""      // or a generator
+	FromArray ChargerSource = "array" // a second array: it gives by the light
+)
 
 // A Pole is which pole of the battery is joined to earth on purpose.
 type Pole string

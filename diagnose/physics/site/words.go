@@ -12,6 +12,12 @@ var wordsFile []byte
 
 type wordList struct {
 	SystemVoltage     string `toml:"system_voltage"`
+	KitVoltage        string `toml:"kit_voltage"`
+	KitNeeded         string `toml:"kit_needed"`
+	KitOutput         string `toml:"kit_output"`
+	KitBeside         string `toml:"kit_beside"`
+	KitFlooded        string `toml:"kit_flooded"`
+	KitStrings        string `toml:"kit_strings"`
 	UtcOffset         string `toml:"utc_offset"`
 	VmpAboveVoc       string `toml:"vmp_above_voc"`
 	ImpAboveIsc       string `toml:"imp_above_isc"`
