@@ -48,7 +48,9 @@ func TestCorrections(t *testing.T) {
 			}
 			if s.ID == "array-connect" {
 				require.False(t, st.Has(BatteryIsolated) || st.Has(ArrayShorted))
-				require.NotEqual(t, Open, st.Mark("battery-connected"))
+				if _, has := p.Step("battery-connected"); has { // within a closed kit nobody sees it
+					require.NotEqual(t, Open, st.Mark("battery-connected"))
+				}
 			}
 			if s.ID == "battery-connect" {
 				require.True(t, st.Has(ArrayIsolated), "the battery is connected before the array")

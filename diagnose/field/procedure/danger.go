@@ -53,6 +53,15 @@ type hazard struct {
 	below    float64 // likewise below; -Inf: none
 }
 
+// reads reports whether what s takes can raise the danger.
+func (h *hazard) reads(s *Step) bool {
+	if s.Kind != Take {
+		return false
+	}
+	_, _, finds := s.Reading.Node()
+	return slices.Contains(h.Reading, s.Reading) || finds && slices.Contains(h.Reading, findingName)
+}
+
 // A dangerSet holds dangers as bits, by their place in dangers.toml.
 type dangerSet uint32
 
@@ -91,7 +100,7 @@ func (p *Procedure) linkDangers(s *site.Site, f facts, c catalogue, kept []stepD
 			if closes(d.Closes, step) && !slices.Contains(d.MakeSafe, step.ID) {
 				p.rules[i].closed |= 1 << b
 			}
-			raises := step.Kind == Take && slices.Contains(d.Reading, step.Reading) // may be read once more
+			raises := h.reads(&p.Steps[i]) // may be read once more
 			if closes(d.UntilSafe, step) && !slices.Contains(d.MakeSafe, step.ID) && !raises {
 				p.rules[i].closedOpen |= 1 << b
 			}
@@ -147,7 +156,7 @@ func (p *Procedure) find(st *State, i int, o Outcome) {
 				st.found |= 1 << b
 			}
 		}
-		if s.Kind != Take || !slices.Contains(h.Reading, s.Reading) || o.Kind != Done {
+		if !h.reads(s) || o.Kind != Done {
 			continue
 		}
 		if o.Value > h.above || o.Value < h.below {

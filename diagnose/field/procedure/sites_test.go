@@ -1,6 +1,13 @@
 package procedure
 
-import "ampwalk/diagnose/physics/site"
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"ampwalk/diagnose/physics/site"
+)
 
 // Sites of the tests, nameplates invented.
 
@@ -114,4 +121,31 @@ func kit12() *site.Site {
 
 func allSites() []*site.Site {
 	return []*site.Site{kit12(), parts12(), flooded12(), mppt24(), lfp12(), shuntGel12(), mpptFlooded24(), highArray(), highShunt(), lookOnly()}
+}
+
+// The sites of the walk have between them every kind of controller, every
+// chemistry, and every option that steps depend on, with and without.
+func TestSitesCoverEverything(t *testing.T) {
+	has := map[any]bool{}
+	for _, s := range allSites() {
+		has[s.Controller.Kind], has[s.Battery.Chemistry] = true, true
+		for name, f := range siteHas {
+			has[fmt.Sprint(name, f(s))] = true
+		}
+		has[fmt.Sprint("lamps", len(s.Controller.Lamps) > 0)] = true
+		has[fmt.Sprint("fuse", s.Battery.FuseA > 0)] = true
+	}
+	for _, k := range []site.Kind{site.Series, site.Shunt, site.MPPT} {
+		assert.True(t, has[k], k)
+	}
+	for _, c := range []site.Chemistry{site.Flooded, site.AGM, site.Gel, site.LFP} {
+		assert.True(t, has[c], c)
+	}
+	names := []string{"lamps", "fuse"}
+	for name := range siteHas {
+		names = append(names, name)
+	}
+	for _, name := range names {
+		assert.True(t, has[name+"true"] && has[name+"false"], name)
+	}
 }

@@ -487,33 +487,6 @@ func TestEveryState(t *testing.T) {
 	}
 }
 
-// The sites of the walk have between them every kind of controller, every
-// chemistry, and every option that steps depend on, with and without.
-func TestSitesCoverEverything(t *testing.T) {
-	has := map[any]bool{}
-	for _, s := range allSites() {
-		has[s.Controller.Kind], has[s.Battery.Chemistry] = true, true
-		for name, f := range siteHas {
-			has[fmt.Sprint(name, f(s))] = true
-		}
-		has[fmt.Sprint("lamps", len(s.Controller.Lamps) > 0)] = true
-		has[fmt.Sprint("fuse", s.Battery.FuseA > 0)] = true
-	}
-	for _, k := range []site.Kind{site.Series, site.Shunt, site.MPPT} {
-		assert.True(t, has[k], k)
-	}
-	for _, c := range []site.Chemistry{site.Flooded, site.AGM, site.Gel, site.LFP} {
-		assert.True(t, has[c], c)
-	}
-	names := []string{"lamps", "fuse"}
-	for name := range siteHas {
-		names = append(names, name)
-	}
-	for _, name := range names {
-		assert.True(t, has[name+"true"] && has[name+"false"], name)
-	}
-}
-
 // Every visit that leads to an active test keeps all that the checker asks for: on the way to
 // it, and while dangers are found. A site that has the test is led to it.
 func TestActiveTestsAreLedTo(t *testing.T) {

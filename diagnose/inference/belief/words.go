@@ -243,6 +243,10 @@ func (m *model) skyChances(g float64, p []float64) []float64 {
 // (judgement).
 const lampWrong = 0.03
 
+// offUnnamed is the chance that an inverter shows only that it is off, where its lamp has a look
+// of its own for the reason (judgement).
+const offUnnamed = 0.15
+
 // lampChances of each look of a lamp.
 func lampChances(l *site.Lamp, scale12 float64, h *hypothesis, out *plant.Out, p []float64) []float64 {
 	var sum float64
@@ -250,6 +254,9 @@ func lampChances(l *site.Lamp, scale12 float64, h *hypothesis, out *plant.Out, p
 		x := 1.0
 		for _, means := range l.Looks[i].Means {
 			x *= meaning(means, &l.Looks[i], scale12, h, out)
+			if means == site.InverterOff && (out.InverterLow && l.Shows(site.InverterLow) || out.InverterOver && l.Shows(site.InverterOverload)) {
+				x *= offUnnamed
+			}
 		}
 		p = append(p, x)
 		sum += x

@@ -4,6 +4,8 @@
 // that the identifier names; angles are degrees.
 package site
 
+import "slices"
+
 // Kind is how a charge controller holds the battery at its set-point.
 type Kind string
 
@@ -100,6 +102,11 @@ type Controller struct {
 type Lamp struct {
 	Label string
 	Looks []Look
+}
+
+// Shows reports whether the lamp has a look that means m.
+func (l *Lamp) Shows(m Meaning) bool {
+	return slices.ContainsFunc(l.Looks, func(look Look) bool { return slices.Contains(look.Means, m) })
 }
 
 // A Look is one way a lamp can look and what that means.
