@@ -305,7 +305,11 @@ func (s *Session) array(fields []string) ([]string, error) {
 }
 
 func (s *Session) fuse(fields []string) ([]string, error) {
-	f, err := oneOf(arg(fields, 0), s.b.Fuses())
+	fuses := s.b.Fuses()
+	if len(fuses) == 0 {
+		return nil, fmt.Errorf(words().Problem.NoFuse, errUnknown)
+	}
+	f, err := oneOf(arg(fields, 0), fuses)
 	if err != nil {
 		return nil, err
 	}

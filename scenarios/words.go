@@ -143,6 +143,7 @@ type problemWords struct {
 	NothingTyped  string `toml:"nothing_typed"`
 	NoCommand     string `toml:"no_command"`
 	OneOf         string `toml:"one_of"`
+	NoFuse        string `toml:"no_fuse"`
 	MeterRange    string `toml:"meter_range"`
 	ClampRange    string `toml:"clamp_range"`
 	Turned        string

@@ -60,13 +60,13 @@ func (b *Bench) Took(k reading.Key) bool {
 	switch {
 	case k == reading.Sky, k == reading.Shade, k == reading.Glass:
 		return b.seen[AtArray]
-	case lamp:
+	case lamp, k == reading.Locked:
 		return b.seen[AtController]
 	case inverterLamp, k == reading.ChargerOn, k == reading.PackPercent, k == reading.PackAlarm:
 		return b.seen[AtBattery]
 	case k == reading.NotWorking:
 		return b.seen[AtLoads]
-	case k == reading.Complaint, k == reading.Changed, k == reading.Visit:
+	case k == reading.Complaint, k == reading.Changed, k == reading.Visit, k == reading.RunW, k == reading.RunH:
 		return b.asked
 	case k == reading.Seen:
 		return b.seen[AtArray] && b.seen[AtController] && b.seen[AtBattery] && b.seen[AtLoads]

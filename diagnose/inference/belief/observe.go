@@ -261,15 +261,17 @@ func (m *model) variance(o *observation, out *plant.Out) float64 {
 	}
 	switch o.meter {
 	case reading.Voltmeter:
+		held := false                       // at the set-point, whose spread is its own: no cell has a part in it
 		if out.Regulating && out.Charging { // with nothing to pass on it turns nothing on
 			switch o.index {
 			case plant.ArrayV, plant.ModuleV:
 				x += square(swingArray * v)
 			case plant.BatteryV, plant.PostV, plant.LoadV, plant.LoadEndV, plant.InverterV:
 				x += square(swingV * m.scale12)
+				held = true
 			}
 		}
-		if f := out.Misfit.Volts; f > 0 {
+		if f := out.Misfit.Volts; f > 0 && !held {
 			unit := square(misfitV * m.scale12)
 			switch o.index {
 			case plant.ArrayV, plant.ModuleV, plant.OpenV:
