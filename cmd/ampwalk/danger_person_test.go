@@ -220,7 +220,7 @@ func (sc scene) on(t *testing.T, f face) played {
 	require.Equal(t, !sc.leave, done, "after %d questions: %v", len(p.asked), p.asked)
 	t.Log(p.asked)
 	if r := v.Belief(); r != nil {
-		t.Log(r.Conditions[:5], v.Input().Readings.Numbers, v.Input().Readings.Several, v.Input().Readings.Words)
+		t.Log(r.Leader().ID, r.Leader().P)
 	}
 	return played{v, p}
 }
