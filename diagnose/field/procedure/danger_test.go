@@ -11,6 +11,7 @@ import (
 
 	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/physics/reading"
+	"ampwalk/diagnose/physics/site"
 )
 
 // hazardNames are the dangers as the checker knows them, a bit each.
@@ -316,15 +317,15 @@ func TestSightsAreDangers(t *testing.T) {
 
 // What ends the probing for its value is a danger, so that what it closes stays closed.
 func TestStopsAreDangers(t *testing.T) {
-	for _, site := range allSites() {
-		p := For(site)
+	for _, at := range allSites() {
+		p := For(at)
 		for _, s := range p.Steps {
 			if s.StopAbove == 0 {
 				continue
 			}
 			st := p.Apply(State{}, Outcome{Step: s.ID, Kind: Done, Value: s.StopAbove + 5})
 			require.NotEmpty(t, st.Stopped, s.ID)
-			assert.True(t, slices.ContainsFunc(p.Dangers(st), func(d Danger) bool { return d.Stops }), "%s: %s", site.Name, s.ID)
+			assert.True(t, slices.ContainsFunc(p.Dangers(st), func(d Danger) bool { return d.Stops }), "%s: %s", at.Name, s.ID)
 		}
 	}
 }
@@ -364,4 +365,20 @@ func (w *walk) hazardOf(plant plantState, phase int) uint32 {
 		return 0
 	}
 	return bitOf(hazardNames, w.believe[phase])
+}
+
+// Every visit that leads to an active test keeps all that the checker asks for: on the way to
+// it, and while dangers are found. A site that has the test is led to it.
+func TestActiveTestsAreLedTo(t *testing.T) {
+	for _, s := range []*site.Site{flooded12(), mppt24(), lfp12()} {
+		p := For(s)
+		for _, id := range activeTests {
+			_, has := p.Step(id)
+			for _, h := range []hazards{{aim: []string{id}}, {aim: []string{id}, raise: []string{"flame"}}} {
+				w := exploreWith(p, nil, h, nothing)
+				require.Empty(t, w.broken, "%s: %s", s.Name, id)
+				assert.Equal(t, has, w.asked[id], "%s: %s", s.Name, id)
+			}
+		}
+	}
 }

@@ -132,8 +132,8 @@ func (w plantState) after(id string, kind Kind, o Outcome, good bool) plantState
 	if o.Word == ActNothing {
 		return w
 	}
-	for _, o := range w.open() { // opened again, it is decided again
-		if o.with == id && !o.is {
+	for _, o := range openings { // opened again, it is decided again
+		if o.with == id && !o.is(&w) {
 			w.lost &^= bitOf(undoing, o.by[0])
 		}
 	}
@@ -356,35 +356,42 @@ func (w plantState) check(s Step, absent map[string]bool, once bool) string {
 	return ""
 }
 
-// opened is something that may be open, and whose not being done explains it.
-type opened struct {
-	is   bool
-	flag Flag
-	with string // the step that opens it
-	by   []string
-}
-
-func (w plantState) open() []opened {
-	return []opened{
-		{w.arrayOpen, ArrayIsolated, "array-isolate", []string{"array-connect", "battery-connect", "short-off", "lead-off"}},
-		{w.leadOn, LeadOn, "lead-on", []string{"lead-off", "short-off"}},
-		{w.coverOpen, CoversOpen, "covers-off", []string{"covers-back"}},
-		{w.covered, ArrayCovered, "array-cover", []string{"array-uncover", "battery-connect"}},
-		{w.arrayShorted, ArrayShorted, "short-on", []string{"short-off"}},
-		{w.loadsOff, LoadsOff, "loads-off", []string{"loads-back"}},
-		{w.stepOn, LoadStepOn, "load-step-on", []string{"load-step-off"}},
+// openings are what may be open: how it is told, its flag, the step that opens it, and those
+// whose not being done explains it, as bits of undoing too. They are asked at every state of
+// the walk, so that nothing is made for it.
+var openings = func() []opening {
+	list := []opening{
+		{is: func(w *plantState) bool { return w.arrayOpen }, flag: ArrayIsolated, with: "array-isolate", by: []string{"array-connect", "battery-connect", "short-off", "lead-off"}},
+		{is: func(w *plantState) bool { return w.leadOn }, flag: LeadOn, with: "lead-on", by: []string{"lead-off", "short-off"}},
+		{is: func(w *plantState) bool { return w.coverOpen }, flag: CoversOpen, with: "covers-off", by: []string{"covers-back"}},
+		{is: func(w *plantState) bool { return w.covered }, flag: ArrayCovered, with: "array-cover", by: []string{"array-uncover", "battery-connect"}},
+		{is: func(w *plantState) bool { return w.arrayShorted }, flag: ArrayShorted, with: "short-on", by: []string{"short-off"}},
+		{is: func(w *plantState) bool { return w.loadsOff }, flag: LoadsOff, with: "loads-off", by: []string{"loads-back"}},
+		{is: func(w *plantState) bool { return w.stepOn }, flag: LoadStepOn, with: "load-step-on", by: []string{"load-step-off"}},
 	}
+	for i := range list {
+		for _, id := range list[i].by {
+			list[i].bits |= bitOf(undoing, id)
+		}
+	}
+	return list
+}()
+
+type opening struct {
+	is   func(*plantState) bool
+	flag Flag
+	with string
+	by   []string
+	bits uint32
 }
 
 // merged is w without what cannot matter any more: why something is left that
 // is not open, and the battery looked at for an array that is connected.
 func (w plantState) merged() plantState {
 	var lost uint32
-	for _, o := range w.open() {
-		for _, id := range o.by {
-			if o.is {
-				lost |= w.lost & bitOf(undoing, id)
-			}
+	for i := range openings {
+		if openings[i].is(&w) {
+			lost |= w.lost & openings[i].bits
 		}
 	}
 	w.lost = lost
@@ -403,8 +410,8 @@ func (w plantState) checkEnd(p *Procedure, st State) string {
 			return "the end comes before leaving"
 		}
 	}
-	for _, o := range w.open() {
-		if !o.is {
+	for _, o := range openings {
+		if !o.is(&w) {
 			continue
 		}
 		decided := false

@@ -1,19 +1,16 @@
 package procedure
 
-import (
-	"slices"
-
-	"ampwalk/diagnose/physics/reading"
-)
+import "ampwalk/diagnose/physics/reading"
 
 // Repeatable reports whether the reading of a step, taken already, may be taken
 // once more: the precautions and the isolation that it needs must still stand.
 func (p *Procedure) Repeatable(st State, id string) bool {
 	i, ok := p.index[id]
-	if _, b, open := p.makingSafe(st); ok && open && !slices.Contains(p.dangers[b].Reading, p.Steps[i].Reading) {
-		return false // making safe comes first, but what raised the danger may be read once more
+	if !ok || p.Steps[i].Kind != Take || st.mark(i) != Good || p.Ended(st) != "" || !p.allowed(st, i) {
+		return false
 	}
-	return ok && p.Steps[i].Kind == Take && p.Ended(st) == "" && st.mark(i) == Good && p.allowed(st, i)
+	_, b, open := p.makingSafe(st) // it comes first, but what raised the danger may be read once more
+	return !open || p.dangers[b].reads(&p.Steps[i])
 }
 
 // PutBack reports whether something that the reading of a step is not taken
