@@ -73,8 +73,28 @@ func (l *learner) ends() {
 // at the bench and typed; a reading with the wrong sign is caught and talked about.
 func TestTerminalGuidedToTheEnd(t *testing.T) {
 	l := learning(t)
+	l.through(func(step procedure.Step, answer string) {
+		if step.Reading == reading.BatteryV {
+			l.enter("-" + answer)
+			l.waitFor("Doubtful:", "its sign is not")
+			l.keys("Escape")
+			l.waitFor("> -" + answer + "_")
+			l.keys(slices.Repeat([]string{"BSpace"}, len("-"+answer))...)
+		}
+	})
+	l.keys("Enter")
+	l.waitFor("DEBRIEF", "What it was: The load circuit is open", "safety", "more")
+	l.keys("End")
+	l.waitFor("What to learn: ")
+	l.keys("Enter")
+	l.ends()
+}
+
+// through answers each step to the summary; first gives what is done before an answer.
+func (l *learner) through(first func(procedure.Step, string)) {
+	l.t.Helper()
 	for last, n := "", 0; ; n++ {
-		require.Less(t, n, maxSteps)
+		require.Less(l.t, n, maxSteps)
 		var step procedure.Step
 		screen := l.wait("another step than "+last, func(s string) bool {
 			found, ok := asked(l.steps, s)
@@ -86,28 +106,16 @@ func TestTerminalGuidedToTheEnd(t *testing.T) {
 			return ok && found.ID != last || strings.Contains(s, "Summary of the visit")
 		})
 		if strings.Contains(screen, "Summary of the visit") {
-			break
+			return
 		}
 		last = step.ID
 		answer := l.knows(step)
 		if len(atBench[step.Reading]) > 0 {
 			answer = l.atBench(step)
 		}
-		if step.Reading == reading.BatteryV {
-			l.enter("-" + answer)
-			l.waitFor("Doubtful:", "its sign is not")
-			l.keys("Escape")
-			l.waitFor("> -" + answer + "_")
-			l.keys(slices.Repeat([]string{"BSpace"}, len("-"+answer))...)
-		}
+		first(step, answer)
 		l.answer(step, answer)
 	}
-	l.keys("Enter")
-	l.waitFor("DEBRIEF", "What it was: The load circuit is open", "safety", "more")
-	l.keys("End")
-	l.waitFor("What to learn: ")
-	l.keys("Enter")
-	l.ends()
 }
 
 // atBench does there what the reading of a step needs, and gives what the display

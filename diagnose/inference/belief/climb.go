@@ -208,6 +208,9 @@ func (m *model) arrive(k int, z [dims]float64, chosen [choices]span, e *evaluato
 	md := &mode{place: place{z, chosen}, hyp: k, active: m.active(h)}
 	g := newTangent(m, h, e, md.active)
 	md.cost = g.climb(&z, arriving)
+	if m.rechoose(&z, h, &md.chosen, e) {
+		md.cost = g.climb(&z, arriving)
+	}
 	md.z = z
 	if math.IsNaN(md.cost) || math.IsInf(md.cost, 0) {
 		return nil

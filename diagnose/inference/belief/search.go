@@ -439,27 +439,6 @@ func (m *model) stand(z *[dims]float64, h *hypothesis, options [2]span, e *evalu
 	return all
 }
 
-// choose takes, one after the other, of the choices about what is switched on those parts
-// under which the readings fit best. It leaves the plant solved with them.
-func (m *model) choose(z *[dims]float64, h *hypothesis, c *[choices]span, e *evaluator) {
-	if len(m.open) == 0 {
-		return
-	}
-	parts := m.choiceParts(h)
-	for _, d := range m.open {
-		best, taken := math.Inf(1), whole
-		for _, part := range parts[d-firstChoice] {
-			z[d] = part.mid()
-			e.solve(z, h)
-			if cost := -e.roughly(startTemper/27) - e.logWords(h) - math.Log(part.width()); cost < best {
-				best, taken = cost, part
-			}
-		}
-		c[d-firstChoice], z[d] = taken, taken.mid()
-	}
-	e.solve(z, h)
-}
-
 // regime is that of the last solution.
 func (e *evaluator) regime(z *[dims]float64, c [choices]span) regime {
 	r := regime{

@@ -1,13 +1,16 @@
 package belief
 
 import (
+	"io/fs"
 	"math"
 	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/tools/txtar"
 
+	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/physics/condition"
 	"ampwalk/diagnose/physics/quantity"
 	"ampwalk/diagnose/physics/reading"
@@ -117,4 +120,47 @@ func TestSearchTurnsBackToReadingsOutOfReach(t *testing.T) {
 		return cost
 	}
 	assert.Less(t, least(condition.SetPointHigh), least(condition.Sound)+2)
+}
+
+// What is switched on is chosen once more at the mode: far from it the readings say too
+// little, and a plant whose inverter was simply off would be held for one that is broken.
+func TestChoicesAreTheBestAtTheMode(t *testing.T) {
+	a, err := txtar.ParseFile("../../../testdata/cases-parts/cases.txtar")
+	require.NoError(t, err)
+	files, err := txtar.FS(a)
+	require.NoError(t, err)
+	dirs, err := fs.ReadDir(files, ".")
+	require.NoError(t, err)
+	checked := 0
+	for _, dir := range dirs {
+		text, err := fs.ReadFile(files, dir.Name()+"/site.toml")
+		if err != nil || checked >= effort.Of(5, 15, 40) {
+			continue
+		}
+		s, err := site.Parse(dir.Name(), text)
+		require.NoError(t, err)
+		text, err = fs.ReadFile(files, dir.Name()+"/readings.toml")
+		require.NoError(t, err)
+		set, err := reading.Parse(dir.Name(), text, s)
+		require.NoError(t, err)
+		m := newModel(Input{Site: s, Readings: set})
+		if len(m.open) < 2 {
+			continue
+		}
+		checked++
+		e := &evaluator{m: m}
+		for _, md := range m.search()[0] {
+			h := &m.hyps[md.hyp]
+			parts := m.choiceParts(h)
+			for _, d := range m.open {
+				here := e.cost(&md.z, h, 0) - math.Log(md.chosen[d-firstChoice].width())
+				for _, part := range parts[d-firstChoice] {
+					z := md.z
+					z[d] = part.mid()
+					assert.GreaterOrEqual(t, e.cost(&z, h, 0)-math.Log(part.width()), here-1, "%s: choice %d", dir.Name(), d-firstChoice)
+				}
+			}
+		}
+	}
+	assert.Positive(t, checked)
 }
