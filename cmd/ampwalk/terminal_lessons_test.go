@@ -55,13 +55,14 @@ func TestTerminalLessons(t *testing.T) {
 					}
 					continue
 				}
-				mode := practicelog.OnOnesOwn
-				if c.Guided {
-					mode = practicelog.WithGuide
-				} else if c.Sheet {
-					mode = practicelog.Quiz
+				r := practicelog.Result{Who: "A. Trainee", Mode: practicelog.OnOnesOwn, Scenario: c.Scenario}
+				switch {
+				case c.Guided:
+					r.Mode, r.Passed = practicelog.WithGuide, true
+				case c.Sheet:
+					r.Mode, r.Answers = practicelog.Quiz, 6*scenarios.CourseSheet
 				}
-				require.NoError(t, (&app{stdout: &quiet, stderr: &quiet}).keepResult(data, practicelog.Result{Who: "A. Trainee", Mode: mode, Scenario: c.Scenario, Passed: true}))
+				require.NoError(t, (&app{stdout: &quiet, stderr: &quiet}).keepResult(data, r))
 			}
 			title := fmt.Sprintf("Lesson %d of 6: %s", n, scenarios.Lessons()[n-1].Title)
 			for _, c := range scenarios.CourseCases() {

@@ -104,7 +104,7 @@ func (term *terminal) command(args ...string) (string, error) {
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
 	c := exec.CommandContext(ctx, "tmux", append([]string{"-S", term.server}, args...)...)
-	c.WaitDelay = time.Second
+	c.WaitDelay = 10 * time.Second // what a busy machine needs to read what was said
 	// A user's terminal, whatever runs the tests: NO_COLOR, CI and the like
 	// change what the program draws.
 	c.Env = []string{"PATH=" + os.Getenv("PATH"), "HOME=" + os.Getenv("HOME"), "LC_ALL=C.UTF-8", "SHELL=/bin/sh"}
