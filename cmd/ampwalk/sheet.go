@@ -1,6 +1,8 @@
 package main
 
 import (
+	"os"
+
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
@@ -14,6 +16,9 @@ func (a *app) practiceSheet(f *pflag.FlagSet) action {
 	format := choose(f, "format", "pdf", "html")
 	out := f.String("out", ".", "")
 	return func(c *cobra.Command, _ []string) error {
+		if info, err := os.Stat(*out); err != nil || !info.IsDir() { // before the work, not after it
+			return a.wrong(c, words().Wrong.SheetFolder, *out)
+		}
 		s, err := a.sheet(c, which)
 		if err != nil {
 			return err

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"regexp"
 	"slices"
@@ -46,6 +47,9 @@ func (l *learner) knows(s procedure.Step) string {
 		return goodWord(s, "all")
 	case s.Reading == reading.Minutes:
 		return "45"
+	case s.Reading == reading.PackPercent:
+		x, _, _ := l.bench.Right(s.Reading)
+		return fmt.Sprintf("%.0f", x)
 	}
 	saw, _ := l.bench.Sees(s.Reading)
 	return saw
@@ -90,25 +94,37 @@ func TestTerminalGuidedToTheEnd(t *testing.T) {
 	l.ends()
 }
 
+// onceMore stands before the title of a step whose reading is asked again.
+const onceMore = "Once more: "
+
 // through answers each step to the summary; first gives what is done before an answer.
 func (l *learner) through(first func(procedure.Step, string)) {
 	l.t.Helper()
 	for last, n := "", 0; ; n++ {
 		require.Less(l.t, n, maxSteps)
 		var step procedure.Step
+		var title string
 		screen := l.wait("another step than "+last, func(s string) bool {
-			found, ok := asked(l.steps, s)
-			step = found
+			found, ok := asked(l.steps, strings.ReplaceAll(s, onceMore, ""))
+			if step, title = found, found.Title; strings.Contains(s, onceMore+title) {
+				title = onceMore + title
+			}
 			if strings.Contains(s, "Doubtful:") { // by the site, not by the bench: it stays
 				l.keys("Enter")
 				s = l.wait("the doubt's end", func(s string) bool { return !strings.Contains(s, "Doubtful:") }) // a second Enter would answer the next step
 			}
-			return ok && found.ID != last || strings.Contains(s, "Summary of the visit")
+			return ok && title != last || strings.Contains(s, "Summary of the visit")
 		})
 		if strings.Contains(screen, "Summary of the visit") {
 			return
 		}
-		last = step.ID
+		last = title
+		if _, _, between := step.Reading.Node(); between { // the bench has no places between two parts
+			l.keys("F2")
+			l.waitFor("no access")
+			l.keys("1", "Enter")
+			continue
+		}
 		answer := l.knows(step)
 		if len(atBench[step.Reading]) > 0 {
 			answer = l.atBench(step)
@@ -124,11 +140,29 @@ func (l *learner) atBench(s procedure.Step) string {
 	l.t.Helper()
 	l.keys("F11")
 	screen := l.waitFor("The bench", "What do you do?")
-	for _, do := range atBench[s.Reading] {
+	do := func(typed string) {
 		l.keys("/")
 		l.waitFor("Type it")
-		l.enter(do)
-		screen = l.waitFor("> "+do, "What do you do?")
+		l.enter(typed)
+		screen = l.waitFor("> "+typed, "What do you do?")
+	}
+	todo := atBench[s.Reading]
+	for _, typed := range todo {
+		do(typed)
+	}
+	if last := todo[len(todo)-1]; l.shows(screen) == "OL" { // once more, in a wider range
+		wider := "meter dc-volts 200"
+		if strings.HasPrefix(last, "clamp") {
+			wider = "range 200"
+		}
+		do(wider)
+		l.keys("/")
+		l.waitFor("Type it")
+		l.enter(last)
+		screen = l.wait("another display", func(s string) bool {
+			shown := displayed.FindAllStringSubmatch(s, -1)
+			return strings.Contains(s, "What do you do?") && len(shown) > 0 && strings.TrimSpace(shown[len(shown)-1][1]) != "OL"
+		})
 	}
 	l.keys("F11")
 	l.waitFor("f11: read it")

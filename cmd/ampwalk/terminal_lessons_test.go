@@ -10,13 +10,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ampwalk/diagnose/base/effort"
 	"ampwalk/diagnose/field/procedure"
 	"ampwalk/diagnose/office/practicelog"
 	"ampwalk/scenarios"
 )
 
-var lessonsPlayed = flag.String("lessons", "", `the lessons that TestTerminalLessons plays, such as "1 2 6"; without it one by chance, with AMPWALK_CI only`)
+var lessonsPlayed = flag.String("lessons", "", `the lessons that TestTerminalLessons plays, such as "1 2 3 4 5 6"`)
 
 // lessonsToPlay are their numbers, from 1.
 func lessonsToPlay(t *testing.T) (list []int) {
@@ -26,12 +25,8 @@ func lessonsToPlay(t *testing.T) (list []int) {
 		require.NoError(t, err)
 		list = append(list, n)
 	}
-	switch {
-	case len(list) > 0:
-	case !effort.All() || testing.Short():
-		t.Skip("six cases of a lesson take a minute: with AMPWALK_CI one lesson is played, with -lessons those that it names")
-	default:
-		list = []int{1 + int(effort.Seed%uint64(len(scenarios.Lessons())))}
+	if len(list) == 0 {
+		t.Skip("a lesson takes minutes: those that -lessons names are played; TestCourseLineByLine plays them all without a terminal")
 	}
 	return list
 }

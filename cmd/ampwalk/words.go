@@ -17,6 +17,7 @@ type wordList struct {
 		SheetLevel           string `toml:"sheet_level"`
 		SheetCount           string `toml:"sheet_count"`
 		SheetSeed            string `toml:"sheet_seed"`
+		SheetFolder          string `toml:"sheet_folder"`
 		NoVisit              string `toml:"no_visit"`
 		NoSuchVisit          string `toml:"no_such_visit"`
 		TooMany              string `toml:"too_many"`
