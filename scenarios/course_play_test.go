@@ -165,7 +165,7 @@ func playsOf(t *testing.T) int {
 	if testing.Short() {
 		t.Skip("whole practices with the true inference")
 	}
-	return effort.Of(0, 2, 3)
+	return effort.Of(0, 2, 4)
 }
 
 // The score of a practice on one's own, which is also that of a course's first and last

@@ -340,7 +340,9 @@ func TestAnyConditionOnAnySite(t *testing.T) {
 			session := NewSession(&sc, "A", cheap)
 			for _, l := range everything {
 				_, err := session.Do(l)
-				if err != nil && !strings.Contains(err.Error(), "there is no ") {
+				missing := err != nil && (strings.Contains(err.Error(), "there is no point") ||
+					s.Kit != nil && strings.Contains(err.Error(), "there is no ")) // in a kit neither wires nor fuses can be reached
+				if !missing {
 					require.NoError(t, err, "%s at %s: %s", c.ID, name, l)
 				}
 				answerStanding(t, session)

@@ -149,6 +149,14 @@ var atBench = map[reading.Key][]string{
 	reading.StepBlockV: {"probe block"},
 }
 
+// wider is what is typed for a wider range, after a reading that did not fit the display.
+func wider(taken string) string {
+	if strings.HasPrefix(taken, "clamp") {
+		return "range 200"
+	}
+	return "meter dc-volts 200"
+}
+
 var displayed = regexp.MustCompile(`The display shows: (.*)`)
 
 func (p *trainee) next() string {
@@ -171,10 +179,7 @@ func (p *trainee) next() string {
 		value, todo := shown[len(shown)-1][1], atBench[s.Reading]
 		if last := todo[len(todo)-1]; value == "OL" { // once more, in a wider range
 			p.todo = []string{last}
-			if strings.HasPrefix(last, "clamp") {
-				return "range 200"
-			}
-			return "meter dc-volts 200"
+			return wider(last)
 		}
 		return value
 	case s.Reading == reading.Minutes:

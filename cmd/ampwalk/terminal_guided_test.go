@@ -151,11 +151,7 @@ func (l *learner) atBench(s procedure.Step) string {
 		do(typed)
 	}
 	if last := todo[len(todo)-1]; l.shows(screen) == "OL" { // once more, in a wider range
-		wider := "meter dc-volts 200"
-		if strings.HasPrefix(last, "clamp") {
-			wider = "range 200"
-		}
-		do(wider)
+		do(wider(last))
 		l.keys("/")
 		l.waitFor("Type it")
 		l.enter(last)

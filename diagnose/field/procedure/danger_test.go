@@ -334,8 +334,6 @@ func TestStopsAreDangers(t *testing.T) {
 // AMPWALK_CI, without -short; else those with few states, which hold every danger and every repair.
 func everyHazard(site, walk string) bool {
 	switch {
-	case site == "parts12" && strings.HasPrefix(walk, "believed") && !strings.HasSuffix(walk, "given up"):
-		return false // its parts have no share in what the belief raises, and it has the most states
 	case effort.All() && !testing.Short():
 		return true
 	case site == "highShunt", site == "lookOnly":

@@ -18,8 +18,8 @@ import (
 // own; acid in layers lifts the rest voltage and not the loaded one; each current is
 // read in a light of its own; the thermometer on the frame hardly feels the cells.
 // Each reading has chances of its own, so that another reading elsewhere changes none of them.
-func outsider(plants uint64, s *site.Site) *reading.Set {
-	rng := rand.New(rand.NewPCG(20261130, plants))
+func outsider(nth uint64, s *site.Site) *reading.Set {
+	rng := rand.New(rand.NewPCG(20261130, nth))
 	taken := reading.NewSet()
 	taken.TakenAt = at(8 + rng.IntN(9))
 	taken.LoadsOn = []string{s.Loads[0].Label}
@@ -39,7 +39,7 @@ func outsider(plants uint64, s *site.Site) *reading.Set {
 		i, ok := plant.IndexOf(spec.Key)
 		h := fnv.New64a()
 		h.Write([]byte(spec.Key))
-		rng := rand.New(rand.NewPCG(20261130^h.Sum64(), plants))
+		rng := rand.New(rand.NewPCG(20261130^h.Sum64(), nth))
 		if !ok || !reading.Offered(spec.Key, s) || spec.Key == reading.StepA || e.out.Floats[i] || rng.Float64() < 0.4 {
 			continue
 		}
