@@ -1,27 +1,46 @@
 package document
 
 import (
+	"bytes"
+	"compress/gzip"
 	_ "embed"
 	"encoding/binary"
+	"io"
 	"sync"
 )
 
 // The fonts of the PDF; they have Latin, Greek, Cyrillic and Arabic letters.
 var (
-	//go:embed fonts/DejaVuSansCondensed.ttf
-	plainFont []byte
-	//go:embed fonts/DejaVuSansCondensed-Bold.ttf
-	boldFont []byte
+	//go:embed fonts/DejaVuSansCondensed.ttf.gz
+	plainPacked []byte
+	//go:embed fonts/DejaVuSansCondensed-Bold.ttf.gz
+	boldPacked []byte
+
+	plainFont = sync.OnceValue(func() []byte { return unpacked(plainPacked) })
+	boldFont  = sync.OnceValue(func() []byte { return unpacked(boldPacked) })
+
 	// FontLicence is the licence of the fonts that PDFs hold.
 	//go:embed fonts/LICENSE.txt
 	FontLicence string
 )
 
+// unpacked is a font as it is; the program holds it in half the room.
+func unpacked(packed []byte) []byte {
+	r, err := gzip.NewReader(bytes.NewReader(packed))
+	if err == nil {
+		var font []byte
+		if font, err = io.ReadAll(r); err == nil {
+			return font
+		}
+	}
+	panic("document: a font: " + err.Error()) // the file is part of the program
+}
+
 // noGlyph stands in the PDF for a character that the fonts do not have.
 const noGlyph = '\u25a1'
 
 // drawable are the characters that the plain font has a glyph for.
-var drawable = sync.OnceValue(func() map[rune]bool { return charactersOf(plainFont) })
+var drawable = sync.OnceValue(func() map[rune]bool { return charactersOf(plainFont()) })
 
 // charactersOf reads the segments of a font's character map.
 //

@@ -126,8 +126,8 @@ func (d Document) layoutIn(k look, paper Paper) *layout {
 	p.SetAuthor(plaintext.Clean(d.Author), true)
 	p.SetCreator("ampwalk", true)
 	p.SetLang("en")
-	p.AddUTF8FontFromBytes(family, "", plainFont)
-	p.AddUTF8FontFromBytes(family, "B", boldFont)
+	p.AddUTF8FontFromBytes(family, "", plainFont())
+	p.AddUTF8FontFromBytes(family, "B", boldFont())
 	l.pdf = p
 	return l
 }
