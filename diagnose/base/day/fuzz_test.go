@@ -9,8 +9,7 @@ import (
 	"ampwalk/diagnose/base/day"
 )
 
-// Whatever is typed names no day, or a midnight that its own date names again. Told in days,
-// weeks or months it lies within a century; the calendar has only days of four digits.
+// Whatever is typed names no day, or a midnight that its own date names again.
 func FuzzRead(f *testing.F) {
 	for _, text := range []string{
 		"Friday", "1. December", "24 dec 2027", "in 10 days", "within a week", "next month", "by 2026-12-01 at noon",
